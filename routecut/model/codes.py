@@ -1,0 +1,52 @@
+"""The list of finding codes: the one place where a code gets its meaning.
+
+Grouped by the stage that reports them. `docs/findings.md` is generated from here.
+"""
+
+from __future__ import annotations
+
+from typing import Final
+
+CODES: Final[dict[str, str]] = {
+    # --- reading the job -------------------------------------------------------------
+    "job-unreadable": "job.toml is missing, can't be read, or is not valid TOML.",
+    "unknown-key": "A key or table that the job format does not have.",
+    "missing-key": "A key that the job format requires is missing.",
+    "wrong-type": "A value of the wrong kind (text where a number is wanted, and so on).",
+    "out-of-range": "A number outside the range that is allowed, or not finite.",
+    "not-allowed": "A word that is not one of the words allowed here.",
+    "duplicate-name": "A name used twice in one table.",
+    "unknown-name": "A name that nothing in the job defines.",
+    "path-outside": "A path that is absolute or leaves the job folder.",
+    "bad-position": "A position that can't be computed from what is given.",
+    "tape-residual": "Tape distances that do not agree with each other.",
+    # --- the mesh --------------------------------------------------------------------
+    "mesh-unreadable": "The mesh file is missing, damaged, empty or of a kind that can't be read.",
+    "mesh-size": "The mesh has a size no vehicle has: its unit is probably wrong.",
+    "mesh-repaired": "Faces were dropped or merged while the mesh was read.",
+    "mesh-part-unmatched": "A glob in the job matches no part of the mesh, or a part no rule.",
+    "tape-check": "A tape distance taken on the vehicle disagrees with the mesh.",
+    "point-snapped": "A point was moved onto the nearest surface.",
+    "point-off-surface": "A point lies further from any surface than a cable can reach.",
+    "pass-through-seated": "A pass-through was moved onto the sheet it passes.",
+    "pass-through-unseated": "No sheet was found where a pass-through is said to be.",
+    "wrong-space": "A point does not lie in the space it is said to be in.",
+    # --- routing ---------------------------------------------------------------------
+    "no-route": "A cable can't be routed; the message says which space can't be left.",
+    "bend-not-kept": "A bend tighter than the cable allows can't be avoided.",
+    "type-assumed": "A cable without a type was routed as the thickest of its class.",
+    "cable-thick": "A cable thicker than the stand-off: its own radius is used instead.",
+    "untagged-gap": "A route uses an opening that nobody has confirmed.",
+    "beside-foreign": "A route runs alongside a noise source or a foreign class.",
+    "over-length": "A cable is longer than its type allows.",
+    # --- verification ----------------------------------------------------------------
+    "verify-crossing": "A route meets a sheet away from its pass-throughs.",
+    "verify-clearance": "A route comes closer to a keep-out or a sheet than is allowed.",
+    "verify-span": "A route hangs free for longer than the bridge length.",
+    "verify-bend": "A route is bent tighter than the cable allows.",
+    "verify-space": "A route visits a space it has not entered through a pass-through.",
+    "verify-fill": "A pass-through holds more cable than it may.",
+    "verify-ends": "A route does not begin or end at its ports.",
+    # --- lengths and leads -----------------------------------------------------------
+    "no-stock-lead": "No ready-made lead in stock is long enough.",
+}

@@ -1,0 +1,207 @@
+"""The plan: what the tool found, cable by cable and hole by hole.
+
+Stage      put together by `routecut.planning`; read by documents, records and preview
+Units      m; `plan.json` keeps them under the same names
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+from routecut.model.body import Floats
+from routecut.model.finding import Finding
+from routecut.model.job import Cable, HoleState, Job, PassThrough, Vec3
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Passage:
+    """Where a route goes through a pass-through.
+
+    `at_route_m` is the running length from the `from` port to the middle of the hole. [m]
+    """
+
+    name: str
+    at_route_m: float
+    from_space: str
+    to_space: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class HingeCrossing:
+    """Where a route crosses a hinge line. [m]"""
+
+    name: str
+    at_route_m: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Stretch:
+    """A stretch of the route that a string measurement replaces. [m]"""
+
+    from_name: str
+    to_name: str
+    computed_m: float
+    measured_m: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Route:
+    """The finished run of one cable from its `from` port to its `to` port.
+
+    Attributes
+    ----------
+    points_m : (n, 3) float64
+        The curve with its bends, end points included; chords within 1 mm of the arc. [m]
+    length_m : float
+        Length of the run: arc length of the curve, or with measured stretches in place
+        of the computed ones. [m]
+    spaces : tuple of str
+        Visited, in order; neighbours differ.
+    passages : tuple of Passage
+        In order along the route.
+    bend_radius_m : float
+        The tightest bend the cable allows. [m]
+    parts : tuple of (str, float, float)
+        The mesh parts it is clipped to, in order: name, from and to in running length. [m]
+    """
+
+    points_m: Floats
+    length_m: float
+    spaces: tuple[str, ...]
+    bend_radius_m: float
+    passages: tuple[Passage, ...] = ()
+    hinges: tuple[HingeCrossing, ...] = ()
+    measured: tuple[Stretch, ...] = ()
+    parts: tuple[tuple[str, float, float], ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SumLine:
+    """One line of a cut length: how much, and why. [m]"""
+
+    what: str
+    length_m: float
+    why: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CutLength:
+    """The length to cut, as the sum of its lines.
+
+    `length_m` is the total of `lines` (rounding up is the last line). [m]
+    """
+
+    length_m: float
+    probability: float
+    lines: tuple[SumLine, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LeadJoint:
+    """Where a ready-made lead meets its extension."""
+
+    at_route_m: float
+    space: str
+    access: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Lead:
+    """The ready-made lead chosen for a cable. [m]
+
+    `lengths_m` is empty when nothing in stock reaches.
+    """
+
+    lengths_m: tuple[float, ...]
+    surplus_m: float
+    joints: tuple[LeadJoint, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Verification:
+    """What the independent check of a finished curve found.
+
+    Attributes
+    ----------
+    ok : bool
+        No violation at all.
+    crossings : int
+        Sheets met away from the passages.
+    least_clearance_m : dict of str to float
+        For each keep-out that applies: the least distance from the cable's surface to the
+        shape itself (its `clearance` not subtracted). [m]
+    least_sheet_m : float
+        Least distance of the cable's middle to any sheet, passages and ends aside. [m]
+    longest_span_m : float
+        Longest stretch without a surface to clip to. [m]
+    least_bend_radius_m : float
+        Tightest bend of the curve; infinite for a straight one. [m]
+    length_m : float
+        Arc length of the curve, measured again. [m]
+    findings : tuple of Finding
+        One for each violation.
+    """
+
+    ok: bool
+    crossings: int
+    least_clearance_m: dict[str, float]
+    least_sheet_m: float
+    longest_span_m: float
+    least_bend_radius_m: float
+    length_m: float
+    findings: tuple[Finding, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class PlannedCable:
+    """A cable and everything found for it; `route` is None when there is no safe one."""
+
+    cable: Cable
+    route: Route | None = None
+    cut: CutLength | None = None
+    lead: Lead | None = None
+    verified: Verification | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PlannedHole:
+    """A pass-through and the cables that use it. `drill`: it has to be made."""
+
+    pass_through: PassThrough
+    state: HoleState
+    drill: bool
+    at_m: Vec3
+    axis: Vec3
+    cables: tuple[str, ...]
+    behind_m: dict[str, float | None] = field(default_factory=dict)
+    refused: str | None = None
+    why: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class OrderLine:
+    """Something to buy; `unit` is "piece" or "m"."""
+
+    what: str
+    quantity: float
+    unit: str
+    for_cables: tuple[str, ...]
+    why: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Plan:
+    """The whole plan of one job."""
+
+    version: str
+    job: Job
+    cables: tuple[PlannedCable, ...]
+    holes: tuple[PlannedHole, ...]
+    order: tuple[OrderLine, ...] = ()
+    findings: tuple[Finding, ...] = ()
+    body_digest: str = ""
+
+    @property
+    def complete(self) -> bool:
+        """Every cable has a route, and every route was verified without a violation."""
+        return all(c.route is not None and c.verified is not None and c.verified.ok for c in self.cables)
