@@ -1,0 +1,100 @@
+"""Keep-out shapes as distance fields for the search.
+
+Distances are negative inside. A swept shape is the union of its positions along the
+sweep; the distance to a convex shape is convex along the sweep, so a golden-section
+search finds the least of it.
+"""
+
+from __future__ import annotations
+
+import fnmatch
+
+import numpy as np
+
+from routecut.geometry.sheets import Sheets
+from routecut.geometry.triangles import unit
+from routecut.model.body import Body, Floats
+from routecut.model.job import ANY, Box, Capsule, KeepOut, Shape, Sphere
+
+_FAR_M = 0.5
+"""Beyond this, the distance to a part of the mesh is only known to be at least this."""
+
+_GOLDEN = (5**0.5 - 1) / 2
+
+
+def _still_distance_m(shape: Shape, points: Floats, sheets: Sheets | None) -> Floats:
+    if isinstance(shape, Box):
+        low, high = np.array(shape.low_m), np.array(shape.high_m)
+        out = np.maximum(np.maximum(low - points, points - high), 0.0)
+        inside = np.minimum((np.maximum(low - points, points - high)).max(axis=1), 0.0)
+        return np.asarray(np.linalg.norm(out, axis=1) + inside)
+    if isinstance(shape, Sphere):
+        return np.asarray(np.linalg.norm(points - np.array(shape.at_m), axis=1) - shape.radius_m)
+    if isinstance(shape, Capsule):
+        start, along = np.array(shape.from_m), np.array(shape.to_m) - np.array(shape.from_m)
+        length2 = float(along @ along)
+        t = np.clip((points - start) @ along / length2, 0, 1) if length2 > 0 else np.zeros(len(points))
+        return np.asarray(np.linalg.norm(points - start - t[:, None] * along, axis=1) - shape.radius_m)
+    assert sheets is not None  # noqa: S101  a part shape is always built with its sheets
+    distance, _, _ = sheets.closest(points, _FAR_M)
+    return np.minimum(distance, _FAR_M)
+
+
+class KeepOutField:
+    """One keep-out, ready to be asked for distances.
+
+    Parameters
+    ----------
+    keep_out : KeepOut
+    body : Body
+        For shapes that are parts of the mesh.
+    """
+
+    def __init__(self, keep_out: KeepOut, body: Body) -> None:
+        self.keep_out = keep_out
+        self.name = keep_out.name
+        self.clearance_m = keep_out.clearance_m
+        self._sweep = np.array(keep_out.sweep_m)
+        self._sheets: Sheets | None = None
+        shape = keep_out.shape
+        if not isinstance(shape, Box | Sphere | Capsule):
+            wanted = [i for i, part in enumerate(body.parts) if fnmatch.fnmatchcase(part, shape.part)]
+            triangles = body.triangles_m[np.isin(body.face_part, wanted)]
+            if self._sweep.any() and len(triangles):
+                # The surface a swept face passes through: its copies along the way, close enough together.
+                steps = max(2, int(np.ceil(np.linalg.norm(self._sweep) / 0.02)) + 1)
+                shifts = np.linspace(0, 1, steps)[:, None, None, None] * self._sweep
+                triangles = (triangles[None] + shifts).reshape(-1, 3, 3)
+                self._sweep = np.zeros(3)
+            self._sheets = Sheets(triangles)
+
+    def applies_to(self, cable_class: str) -> bool:
+        """Whether cables of that class are kept out."""
+        return ANY in self.keep_out.applies_to or cable_class in self.keep_out.applies_to
+
+    def distance_m(self, points_m: Floats) -> Floats:
+        """Distance of each point to the (swept) shape, negative inside, (n,). [m]"""
+        if not self._sweep.any():
+            return _still_distance_m(self.keep_out.shape, points_m, self._sheets)
+        low, high = np.zeros(len(points_m)), np.ones(len(points_m))
+
+        def at(t: Floats) -> Floats:
+            return _still_distance_m(self.keep_out.shape, points_m - t[:, None] * self._sweep, self._sheets)
+
+        best = np.minimum(at(low), at(high))
+        for _ in range(24):
+            a, b = high - _GOLDEN * (high - low), low + _GOLDEN * (high - low)
+            fa, fb = at(a), at(b)
+            left = fa < fb
+            high, low = np.where(left, b, high), np.where(left, low, a)
+            best = np.minimum(best, np.minimum(fa, fb))
+        return best
+
+    def outward(self, points_m: Floats) -> Floats:
+        """Unit direction in which the distance grows fastest, (n, 3)."""
+        step = 1e-5
+        gradient = np.stack(
+            [self.distance_m(points_m + step * e) - self.distance_m(points_m - step * e) for e in np.eye(3)],
+            axis=1,
+        )
+        return unit(gradient)

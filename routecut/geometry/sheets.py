@@ -1,0 +1,168 @@
+"""The vehicle's sheets, ready for many questions: what is near, what is in the way.
+
+Rays are answered by embree in single precision (about a micrometre at vehicle size),
+nearest points by k-d trees over triangle pieces in double precision.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+from embreex import rtcore_scene
+from embreex.mesh_construction import TriangleMesh
+from scipy.spatial import cKDTree
+
+from routecut.geometry.triangles import closest_on_triangles, split_to
+from routecut.model.body import Floats, Ints
+
+Bools = npt.NDArray[np.bool_]
+
+_PIECE_M = 0.060
+"""Longest edge of the pieces in the k-d trees; smaller costs memory, larger costs candidates."""
+
+_SIZE_CLASSES_M = (0.006, 0.015, 0.041)
+"""Piece radii by tree: a search has to reach that much further than asked."""
+
+_CHUNK = 20_000
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Near:
+    """Pairs of a query point and a sheet within reach of it, sorted by point, then distance.
+
+    Attributes
+    ----------
+    point : (n,) int64
+        Index of the query point.
+    face : (n,) int64
+        Index of the face.
+    at_m : (n, 3) float64
+        Nearest point on that face. [m]
+    distance_m : (n,) float64
+    """
+
+    point: Ints
+    face: Ints
+    at_m: Floats
+    distance_m: Floats
+
+    def closest(self, count: int) -> tuple[Floats, Floats, Ints]:
+        """Distance (inf where nothing is near), place and face (-1) of the nearest for each of `count` points."""
+        distance = np.full(count, np.inf)
+        at = np.zeros((count, 3))
+        face = np.full(count, -1, dtype=np.int64)
+        first = np.flatnonzero(np.r_[True, self.point[1:] != self.point[:-1]]) if len(self.point) else []
+        rows = self.point[first]
+        distance[rows] = self.distance_m[first]
+        at[rows] = self.at_m[first]
+        face[rows] = self.face[first]
+        return distance, at, face
+
+
+class Sheets:
+    """A triangle soup with fast rays and nearest-point queries.
+
+    Parameters
+    ----------
+    triangles_m : (n, 3, 3) float64
+        Winding, holes, cracks and duplicates do not matter. [m]
+    """
+
+    def __init__(self, triangles_m: Floats) -> None:
+        self.triangles_m = np.ascontiguousarray(triangles_m, dtype=np.float64).reshape(-1, 3, 3)
+        self._scene = rtcore_scene.EmbreeScene()
+        if len(self.triangles_m):
+            TriangleMesh(self._scene, self.triangles_m.astype(np.float32))
+        pieces, parent = split_to(self.triangles_m, _PIECE_M)
+        centre = pieces.mean(axis=1)
+        radius = np.linalg.norm(pieces - centre[:, None], axis=2).max(axis=1) if len(pieces) else np.zeros(0)
+        self._trees: list[tuple[cKDTree, float, Floats, Ints]] = []
+        low = -1.0
+        for high in _SIZE_CLASSES_M:
+            rows = np.flatnonzero((radius > low) & (radius <= high))
+            if len(rows):
+                self._trees.append((cKDTree(centre[rows]), high, pieces[rows], parent[rows]))
+            low = high
+
+    def near(self, points_m: Floats, reach_m: float) -> Near:
+        """All faces within `reach_m` of each point, nearest first.
+
+        Parameters
+        ----------
+        points_m : (n, 3) float64
+        reach_m : float
+        """
+        found: list[tuple[Ints, Ints, Floats, Floats]] = []
+        for start in range(0, len(points_m), _CHUNK):
+            chunk = points_m[start : start + _CHUNK]
+            asked = cKDTree(chunk)
+            for tree, radius, pieces, parent in self._trees:
+                pairs = asked.sparse_distance_matrix(tree, reach_m + radius, output_type="ndarray")
+                i, j = pairs["i"].astype(np.int64), pairs["j"].astype(np.int64)
+                at = closest_on_triangles(chunk[i], pieces[j])
+                distance = np.linalg.norm(chunk[i] - at, axis=1)
+                keep = distance <= reach_m
+                found.append((i[keep] + start, parent[j[keep]], at[keep], distance[keep]))
+        if not found:
+            none = np.zeros(0, dtype=np.int64)
+            return Near(none, none, np.zeros((0, 3)), np.zeros(0))
+        point, face, at, distance = (np.concatenate(column) for column in zip(*found, strict=True))
+        order = np.lexsort((face, distance, point))  # ties by face, so that results repeat
+        return Near(point[order], face[order], at[order], distance[order])
+
+    def closest(self, points_m: Floats, reach_m: float) -> tuple[Floats, Floats, Ints]:
+        """Distance (inf beyond reach), place and face (-1) of the nearest sheet to each point."""
+        return self.near(points_m, reach_m).closest(len(points_m))
+
+    def blocked(self, from_m: Floats, to_m: Floats) -> Bools:
+        """Whether a sheet lies between the two points of each row, asked both ways.
+
+        A ray may slip past where two triangles share an edge; it does not in both ways.
+        """
+        if not len(from_m) or not len(self.triangles_m):
+            return np.zeros(len(from_m), dtype=bool)
+        return self._occluded(from_m, to_m) | self._occluded(to_m, from_m)
+
+    def tube_blocked(self, from_m: Floats, to_m: Floats, radius_m: float) -> Bools:
+        """Like `blocked`, for the axis and four lines round it at `radius_m`."""
+        along = to_m - from_m
+        length = np.linalg.norm(along, axis=1)
+        along = along / np.where(length > 0, length, 1.0)[:, None]
+        helper = np.where(np.abs(along[:, :1]) < 0.9, np.array([[1.0, 0, 0]]), np.array([[0, 1.0, 0]]))
+        side = np.cross(along, helper)
+        side /= np.maximum(np.linalg.norm(side, axis=1), 1e-12)[:, None]
+        up = np.cross(along, side)
+        hit = self.blocked(from_m, to_m)
+        for offset in (side, -side, up, -up):
+            rows = np.flatnonzero(~hit)
+            shift = offset[rows] * radius_m
+            hit[rows] = self._occluded(from_m[rows] + shift, to_m[rows] + shift)
+        return hit
+
+    def first_hit(self, from_m: Floats, direction: Floats, reach_m: float) -> tuple[Floats, Ints]:
+        """Distance along a unit direction to the first sheet (inf when none within reach), and its face."""
+        distance = np.full(len(from_m), np.inf)
+        face = np.full(len(from_m), -1, dtype=np.int64)
+        if not len(from_m) or not len(self.triangles_m):
+            return distance, face
+        found = self._scene.run(
+            from_m.astype(np.float32),
+            direction.astype(np.float32),
+            np.full(len(from_m), reach_m, dtype=np.float32),
+            output=True,
+        )
+        hit = found["primID"] >= 0
+        distance[hit] = found["tfar"][hit]
+        face[hit] = found["primID"][hit]
+        return distance, face
+
+    def _occluded(self, from_m: Floats, to_m: Floats) -> Bools:
+        result = self._scene.run(
+            from_m.astype(np.float32),
+            (to_m - from_m).astype(np.float32),
+            np.ones(len(from_m), dtype=np.float32),
+            query="OCCLUDED",
+        )
+        return np.asarray(result) != -1
