@@ -1,0 +1,10 @@
+"""Tables shipped with the tool: printed figures, one loader.
+
+Stage      read by the survey and by every stage that needs a figure of the trade
+Units      as in the column names of the files; converted to m by the loader
+Sources    `SOURCES.md` beside the files; every row carries its own
+"""
+
+from routecut.tables.loader import cable_types, read_rows
+
+__all__ = ["cable_types", "read_rows"]
