@@ -209,12 +209,14 @@ class Space:
     """A volume of the vehicle; a cable changes space only at a pass-through.
 
     A point belongs to the first space listed that holds it. `open_to` names spaces with
-    no panel between; it holds both ways whichever of the two says so.
+    no panel between; it holds both ways whichever of the two says so. `seed_m` is the
+    middle of the first box unless `seed_given`.
     """
 
     name: str
     boxes: tuple[Box, ...]
     seed_m: Vec3
+    seed_given: bool = False
     exposure: tuple[Exposure, ...] = (Exposure.DRY,)
     access: Access = Access.OPEN
     open_to: tuple[str, ...] = ()
@@ -310,6 +312,9 @@ class Port:
         Conductor used up by one termination. [m]
     connector_diameter_m : float
         What must pass the holes when this end is made up on the bench; 0 unknown. [m]
+    offset_m : Vec3 or None
+        From the device's own position, when the job gives it that way: such a port moves
+        with its device. [m]
     """
 
     device: str
@@ -321,6 +326,7 @@ class Port:
     length_used_by_termination_m: float = 0.0
     connector_diameter_m: float = 0.0
     made_up: MadeUp = MadeUp.IN_VEHICLE
+    offset_m: Vec3 | None = None
 
     @property
     def full_name(self) -> str:

@@ -1,0 +1,164 @@
+"""The roadmap of a job: nodes, hops and labels, and what each class of cable may use of them.
+
+Built once a job; everything that depends on the cable (radius, keep-outs of its class,
+noise) is worked out when first asked for and kept.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass, field
+
+import numpy as np
+import numpy.typing as npt
+from scipy.sparse import csr_matrix
+
+from routecut.geometry.keep_out import KeepOutField
+from routecut.geometry.sheets import Sheets
+from routecut.model.body import Body, Floats, Ints
+from routecut.model.job import ANY, Job, NoiseSource, SurfaceKind
+from routecut.roadmap.connect import Hops, connect
+from routecut.roadmap.sample import Nodes, edge_nodes, surface_nodes
+from routecut.roadmap.spaces import NOWHERE, label_nodes
+
+AIR_FACTOR = 1.6
+"""Cost of a metre of free air: above sqrt(2), or routes would cut across every inside corner."""
+
+NOISE_FACTOR = 4.0
+"""Cost of a metre alongside a noise source; crossing it costs next to nothing."""
+
+KEEP_OUT_MARGIN_M = 0.0005
+"""Kept beyond the clearance asked for, so that chords and rounding stay clear of it."""
+
+_TUBE_LEAST_M = 0.002
+"""Rays round a thinner cable would slip through the cracks of a triangle soup."""
+
+
+def noise_distance_m(source: NoiseSource, points_m: Floats) -> Floats:
+    """Distance of each point to the line of a noise source, (n,). [m]"""
+    line = np.array(source.line_m)
+    best = np.full(len(points_m), np.inf)
+    for start, end in zip(line[:-1], line[1:], strict=True):
+        along = end - start
+        length2 = float(along @ along)
+        t = np.clip((points_m - start) @ along / length2, 0, 1) if length2 > 0 else np.zeros(len(points_m))
+        best = np.minimum(best, np.linalg.norm(points_m - start - t[:, None] * along, axis=1))
+    return best
+
+
+@dataclass(eq=False)
+class Roadmap:
+    """Where cables may lie in one job.
+
+    Attributes
+    ----------
+    label : (n,) int64
+        Index of each node's space, or NOWHERE.
+    open_pairs : set of (int, int)
+        Pairs of spaces with no panel between.
+    """
+
+    job: Job
+    body: Body
+    sheets: Sheets
+    panels: npt.NDArray[np.bool_]
+    nodes: Nodes
+    hops: Hops
+    label: Ints
+    keep_outs: tuple[KeepOutField, ...]
+    open_pairs: frozenset[tuple[int, int]]
+    _tube: dict[float, npt.NDArray[np.bool_]] = field(default_factory=dict)
+    _clear: dict[tuple[str, float], npt.NDArray[np.bool_]] = field(default_factory=dict)
+
+    def keep_outs_for(self, cable_class: str) -> tuple[KeepOutField, ...]:
+        """The keep-outs that apply to a class."""
+        return tuple(k for k in self.keep_outs if k.applies_to(cable_class))
+
+    def tube_free(self, radius_m: float) -> npt.NDArray[np.bool_]:
+        """Hops along which a cable of that radius meets no sheet, (n,) bool."""
+        radius = max(radius_m, _TUBE_LEAST_M)
+        if radius not in self._tube:
+            at = self.nodes.at_m
+            self._tube[radius] = ~self.sheets.tube_blocked(at[self.hops.a], at[self.hops.b], radius)
+        return self._tube[radius]
+
+    def clear_of(self, keep_out: KeepOutField, radius_m: float) -> npt.NDArray[np.bool_]:
+        """Hops that keep the clearance to one keep-out, for a cable of that radius, (n,) bool."""
+        key = (keep_out.name, radius_m)
+        if key not in self._clear:
+            wanted = keep_out.clearance_m + radius_m + KEEP_OUT_MARGIN_M
+            at = self.nodes.at_m
+            distance = keep_out.distance_m(at)
+            a, b = self.hops.a, self.hops.b
+            clear = (distance[a] >= wanted) & (distance[b] >= wanted)
+            # A distance changes by no more than the way gone: only hops near the edge need a closer look.
+            rows = np.flatnonzero(clear & (np.minimum(distance[a], distance[b]) < wanted + self.hops.length_m / 2))
+            for t in np.linspace(0.1, 0.9, 9):
+                points = at[a[rows]] + t * (at[b[rows]] - at[a[rows]])
+                ok = keep_out.distance_m(points) >= wanted
+                clear[rows[~ok]] = False
+                rows = rows[ok]
+            self._clear[key] = clear
+        return self._clear[key]
+
+    def usable(self, cable_class: str, radius_m: float) -> npt.NDArray[np.bool_]:
+        """Hops a cable of that class and radius may use at all, (n,) bool."""
+        ok = self.same_space() & self.tube_free(radius_m)
+        for keep_out in self.keep_outs_for(cable_class):
+            ok = ok & self.clear_of(keep_out, radius_m)
+        return ok
+
+    def same_space(self) -> npt.NDArray[np.bool_]:
+        """Hops that stay in one space or cross an `open_to` border, (n,) bool."""
+        la, lb = self.label[self.hops.a], self.label[self.hops.b]
+        ok = la == lb
+        for one, other in self.open_pairs:
+            ok |= (la == one) & (lb == other)
+        return np.asarray(ok & (la != NOWHERE) & (lb != NOWHERE))
+
+    def cost(self, cable_class: str) -> Floats:
+        """Cost of each hop: its length, dearer through free air and alongside noise, (n,). [m]"""
+        cost = self.hops.length_m * np.where(self.hops.supported, 1.0, AIR_FACTOR)
+        middle = (self.nodes.at_m[self.hops.a] + self.nodes.at_m[self.hops.b]) / 2
+        for source in self.job.noise_sources:
+            if ANY in source.applies_to or cable_class in source.applies_to:
+                cost = np.where(noise_distance_m(source, middle) < source.separation_m, cost * NOISE_FACTOR, cost)
+        return np.asarray(cost)
+
+    def graph(self, cable_class: str, radius_m: float) -> csr_matrix:
+        """Costs of the usable hops as a symmetric sparse matrix."""
+        ok = self.usable(cable_class, radius_m)
+        some = Hops(self.hops.a[ok], self.hops.b[ok], self.hops.length_m[ok], self.hops.supported[ok])
+        return some.matrix(len(self.nodes.at_m), self.cost(cable_class)[ok])
+
+
+def build_roadmap(job: Job, body: Body, progress: Callable[[str], None] | None = None) -> Roadmap:
+    """Sample, join and label the whole body."""
+    say = progress or (lambda _stage: None)
+    say("reading the sheets")
+    sheets = Sheets(body.triangles_m)
+    panels = body.faces_of_kind(SurfaceKind.PANEL)
+    stand_off, spacing = job.routing.stand_off_m, job.routing.node_spacing_m
+    say("placing points along the panels")
+    on_sheets = surface_nodes(sheets, panels, spacing_m=spacing, stand_off_m=stand_off)
+    on_edges = edge_nodes(sheets, panels, spacing_m=spacing, stand_off_m=stand_off)
+    nodes = Nodes(
+        np.concatenate([on_sheets.at_m, on_edges.at_m]),
+        np.concatenate([on_sheets.away, on_edges.away]),
+        np.concatenate([on_sheets.face, on_edges.face]),
+    )
+    say("joining the points")
+    hops = connect(
+        sheets, panels, nodes, spacing_m=spacing, stand_off_m=stand_off, bridge_m=job.routing.bridge_m
+    )
+    say("telling the spaces apart")
+    label = label_nodes(sheets, job.spaces, nodes.at_m, hops.matrix(len(nodes.at_m)))
+    index = {space.name: i for i, space in enumerate(job.spaces)}
+    open_pairs = {
+        pair
+        for space in job.spaces
+        for other in space.open_to
+        for pair in ((index[space.name], index[other]), (index[other], index[space.name]))
+    }
+    keep_outs = tuple(KeepOutField(k, body) for k in job.keep_outs)
+    return Roadmap(job, body, sheets, panels, nodes, hops, label, keep_outs, frozenset(open_pairs))

@@ -1,0 +1,230 @@
+"""The harness graph: ports, mouths of pass-throughs, and the shortest ways between them.
+
+A plain networkx graph. Everything an installer decides lives here: who may use which
+hole, must-use and avoid, what a new hole costs. The ways inside a space come from one
+compiled Dijkstra a terminal on the roadmap.
+
+Units      m
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass, field
+
+import networkx as nx
+import numpy as np
+from scipy.sparse import csr_matrix
+from scipy.sparse.csgraph import dijkstra
+
+from routecut.model.body import Ints
+from routecut.model.job import ANY, Cable, HoleState, Job, PassThrough
+from routecut.roadmap.build import Roadmap
+from routecut.routes.terminals import Attacher, Terminal
+
+COST = "cost_m"
+HOLE = "hole"
+"""Edge attributes: what the way costs [m], and the pass-through it goes through, if it does."""
+
+FILL_ONE, FILL_TWO, FILL_MORE = 0.53, 0.31, 0.40
+"""Share of a hole that one, two, more cables may take (NEC chapter 9 table 1)."""
+
+
+def fits(hole: PassThrough, diameters_m: list[float]) -> bool:
+    """Whether cables of those diameters fit the hole beside what is in it already."""
+    inside = [*diameters_m, hole.in_use_m] if hole.in_use_m > 0 else diameters_m
+    share = {1: FILL_ONE, 2: FILL_TWO}.get(len(inside), FILL_MORE)
+    return sum(d * d for d in inside) <= share * hole.diameter_m**2
+
+
+@dataclass(eq=False)
+class Leg:
+    """A way between two terminals inside a space: roadmap nodes and their cost. [m]."""
+
+    nodes: Ints
+    cost_m: float
+
+
+@dataclass(eq=False)
+class Harness:
+    """Finds for each cable the cheapest chain of spaces and pass-throughs.
+
+    Attributes
+    ----------
+    sides : dict
+        For each pass-through the space index on its -1 and +1 side; None where unknown.
+    load : dict
+        Diameters of the cables that already use each pass-through. [m]
+    opened : set
+        Candidates some cable already uses: the next one pays nothing for the hole.
+    """
+
+    roadmap: Roadmap
+    attacher: Attacher
+    sides: dict[str, tuple[int, int] | None]
+    load: dict[str, list[float]] = field(default_factory=dict)
+    opened: set[str] = field(default_factory=set)
+    _graphs: dict[tuple[str, float], csr_matrix] = field(default_factory=dict)
+    _terminals: dict[tuple[str, str, float, float], Terminal] = field(default_factory=dict)
+    _fields: dict[tuple[str, str, float, float], tuple[np.ndarray, np.ndarray]] = field(default_factory=dict)
+    _held: csr_matrix | None = None
+
+    @classmethod
+    def of(cls, roadmap: Roadmap) -> Harness:
+        """The harness of a roadmap, before any cable."""
+        attacher = Attacher(roadmap)
+        return cls(roadmap, attacher, {h.name: attacher.sides(h) for h in roadmap.job.pass_throughs})
+
+    @property
+    def job(self) -> Job:
+        """The job behind the roadmap."""
+        return self.roadmap.job
+
+    def graph_for(self, cable_class: str, radius_m: float) -> csr_matrix:
+        """The roadmap as this kind of cable may use it."""
+        key = (cable_class, radius_m)
+        if key not in self._graphs:
+            self._graphs[key] = self.roadmap.graph(cable_class, radius_m)
+        return self._graphs[key]
+
+    def port_terminal(self, cable: Cable, full_name: str) -> Terminal:
+        """The terminal of one of the cable's ports."""
+        radius, bend = cable.type.diameter_m / 2, cable.type.min_bend_radius_m
+        key = (full_name, cable.cable_class.value, radius, bend)
+        if key not in self._terminals:
+            label = [s.name for s in self.job.spaces].index(self.job.device_of(full_name).space)
+            self._terminals[key] = self.attacher.port(
+                self.job.port(full_name), label, cable.cable_class.value, radius, bend
+            )
+        return self._terminals[key]
+
+    def mouth_terminal(self, cable: Cable, hole: PassThrough, side: int) -> Terminal:
+        """One mouth of a pass-through as this cable sees it."""
+        radius = cable.type.diameter_m / 2
+        key = (f"{hole.name} ({side:+d})", cable.cable_class.value, radius, 0.0)
+        if key not in self._terminals:
+            pair = self.sides[hole.name]
+            assert pair is not None  # noqa: S101  holes of unknown sides are never usable
+            self._terminals[key] = self.attacher.mouth(
+                hole, side, pair[0 if side < 0 else 1], cable.cable_class.value, radius
+            )
+        return self._terminals[key]
+
+    def _reach(self, cable: Cable, terminal: Terminal) -> tuple[np.ndarray, np.ndarray]:
+        key = (terminal.name, cable.cable_class.value, cable.type.diameter_m, cable.type.min_bend_radius_m)
+        if key not in self._fields:
+            graph = self.graph_for(cable.cable_class.value, cable.type.diameter_m / 2)
+            count = graph.shape[0]
+            row = csr_matrix(
+                (terminal.legs_m, (np.zeros(len(terminal.nodes), dtype=np.int64), terminal.nodes)),
+                shape=(1, count),
+            )
+            # The terminal as one more node with one-way legs: nobody passes through a port.
+            whole = csr_matrix(
+                (
+                    np.concatenate([graph.data, row.data]),
+                    np.concatenate([graph.indices, row.indices]),
+                    np.concatenate([graph.indptr, [graph.indptr[-1] + row.nnz]]),
+                ),
+                shape=(count + 1, count),
+            )
+            whole.resize((count + 1, count + 1))
+            self._fields[key] = dijkstra(whole, indices=count, return_predecessors=True)
+        return self._fields[key]
+
+    def leg(self, cable: Cable, start: Terminal, end: Terminal) -> Leg | None:
+        """The cheapest way from one terminal to another inside their space; None when there is none."""
+        if not len(start.nodes) or not len(end.nodes):
+            return None
+        distance, before = self._reach(cable, start)
+        total = distance[end.nodes] + end.legs_m
+        best = int(total.argmin())
+        if not np.isfinite(total[best]):
+            return None
+        node, chain = int(end.nodes[best]), []
+        while node < self.roadmap.nodes.at_m.shape[0]:
+            chain.append(node)
+            node = int(before[node])
+        return Leg(np.array(chain[::-1], dtype=np.int64), float(total[best]))
+
+    def hop_held(self, one: int, other: int) -> bool:
+        """Whether the hop between two joined nodes runs along a sheet (a bridge does not)."""
+        if self._held is None:
+            hops = self.roadmap.hops
+            self._held = hops.matrix(len(self.roadmap.nodes.at_m), np.where(hops.supported, 2.0, 1.0))
+        return bool(self._held[one, other] > 1.5)
+
+    def why_not(self, cable: Cable, hole: PassThrough) -> str | None:
+        """Why a cable may not use a hole; None when it may."""
+        if hole.name in cable.avoid:
+            return "the cable is told to avoid it"
+        if ANY not in hole.classes and cable.cable_class.value not in hole.classes:
+            return f"it is for {', '.join(hole.classes)} only"
+        if not fits(hole, [*self.load.get(hole.name, []), cable.type.diameter_m]):
+            taken = len(self.load.get(hole.name, [])) + (hole.in_use_m > 0)
+            beside = f" beside the {taken} in it" if taken else ""
+            return f"a {cable.type.diameter_m * 1000:.1f} mm cable does not fit its {hole.diameter_m * 1000:.0f} mm{beside}"
+        return None
+
+    def graph(
+        self, cable: Cable, allowed: Callable[[PassThrough], bool] | None = None
+    ) -> nx.Graph:
+        """The harness graph of one cable: ports and mouths, ways and passages.
+
+        Parameters
+        ----------
+        cable : Cable
+        allowed : callable, optional
+            Which holes to take; those the cable may use where left out.
+        """
+        allow = allowed or (lambda hole: self.why_not(cable, hole) is None)
+        graph = nx.Graph()
+        terminals: dict[str, Terminal] = {
+            cable.from_port: self.port_terminal(cable, cable.from_port),
+            cable.to_port: self.port_terminal(cable, cable.to_port),
+        }
+        for hole in self.job.pass_throughs:
+            if self.sides[hole.name] is None or not allow(hole):
+                continue
+            ends = [self.mouth_terminal(cable, hole, side) for side in (-1, 1)]
+            for end in ends:
+                terminals[end.name] = end
+            new = hole.state is not HoleState.EXISTING and hole.name not in self.opened
+            fee = self.job.drilling.hole_cost_m if new and hole.name not in cable.through else 0.0
+            length = sum(end.lead_m for end in ends)
+            graph.add_edge(ends[0].name, ends[1].name, **{COST: length + fee, HOLE: hole.name})
+        names = list(terminals)
+        graph.add_nodes_from(names)
+        for i, one in enumerate(names):
+            for other in names[i + 1 :]:
+                if graph.has_edge(one, other):
+                    continue
+                leg = self.leg(cable, terminals[one], terminals[other])
+                if leg is not None:
+                    graph.add_edge(one, other, **{COST: leg.cost_m, HOLE: ""})
+        return graph
+
+    def chain(self, cable: Cable, graph: nx.Graph) -> list[str] | None:
+        """Cheapest chain of terminals from port to port, `through` holes in order; None when there is none.
+
+        Each terminal is repeated for the number of must-use holes already passed, so that
+        the order is kept and no hole is passed twice on the way.
+        """
+        layered = nx.DiGraph()
+        steps = len(cable.through)
+        for one, other, data in graph.edges(data=True):
+            for level in range(steps + 1):
+                wanted = cable.through[level] if level < steps else None
+                to = level + 1 if data[HOLE] and data[HOLE] == wanted else level
+                if data[HOLE] in cable.through and to == level:
+                    continue
+                layered.add_edge((one, level), (other, to), **{COST: data[COST]})
+                layered.add_edge((other, level), (one, to), **{COST: data[COST]})
+        start, end = (cable.from_port, 0), (cable.to_port, steps)
+        if start not in layered or end not in layered:
+            return None
+        try:
+            path = nx.shortest_path(layered, start, end, weight=COST)
+        except nx.NetworkXNoPath:
+            return None
+        return [name for name, _level in path]

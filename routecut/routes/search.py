@@ -1,0 +1,99 @@
+"""From a cable to its strand: the chain of terminals, laid out as points.
+
+Units      m
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from routecut.geometry.triangles import unit
+from routecut.model.body import Floats
+from routecut.model.job import Cable, PassThrough
+from routecut.routes.harness import HOLE, Harness, Leg
+from routecut.routes.strands import Strand
+from routecut.routes.terminals import Terminal
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Found:
+    """A cable's way: the strand before tightening and the holes it takes, with their sense (-1 to +1: True)."""
+
+    strand: Strand
+    holes: tuple[tuple[PassThrough, bool], ...]
+    cost_m: float
+
+
+def _lay(harness: Harness, leg: Leg, start: Terminal, end: Terminal) -> tuple[Floats, np.ndarray]:
+    """Points of a leg from terminal to terminal, ends included, and which of its hops hang free."""
+    roadmap = harness.roadmap
+    at = roadmap.nodes.at_m[leg.nodes]
+    points = np.concatenate([start.points_m[-1:], at, end.points_m[-1:]])
+    first = bool(start.free[np.flatnonzero(start.nodes == leg.nodes[0])[0]])
+    last = bool(end.free[np.flatnonzero(end.nodes == leg.nodes[-1])[0]])
+    pairs = zip(leg.nodes[:-1].tolist(), leg.nodes[1:].tolist(), strict=True)
+    inner = [not harness.hop_held(*pair) for pair in pairs]
+    return points, np.array([first, *inner, last], dtype=bool)
+
+
+def find(harness: Harness, cable: Cable) -> Found | None:
+    """The cheapest safe way of a cable on the roadmap; None when there is none."""
+    graph = harness.graph(cable)
+    chain = harness.chain(cable, graph)
+    if chain is None:
+        return None
+    holes = {h.name: h for h in harness.job.pass_throughs}
+    start = harness.port_terminal(cable, cable.from_port)
+    points: list[Floats] = [start.points_m]
+    pinned: list[np.ndarray] = [np.ones(len(start.points_m), dtype=bool)]
+    free: list[np.ndarray] = [np.ones(len(start.points_m) - 1, dtype=bool)]
+    used: list[tuple[PassThrough, bool]] = []
+    cost = 0.0
+    here = start
+    for one, other in zip(chain[:-1], chain[1:], strict=True):
+        data = graph.edges[one, other]
+        cost += data["cost_m"]
+        if data[HOLE]:
+            hole = holes[data[HOLE]]
+            forward = one.endswith("(-1)")
+            centre = np.array(hole.position.at_m)
+            here = harness.mouth_terminal(cable, hole, 1 if forward else -1)
+            points += [centre[None], here.points_m[-1:]]
+            pinned += [np.ones(2, dtype=bool)]
+            free += [np.ones(2, dtype=bool)]
+            used.append((hole, forward))
+            continue
+        if other == cable.to_port:
+            there = harness.port_terminal(cable, other)
+        else:
+            hole = holes[other.rsplit(" (", 1)[0]]
+            there = harness.mouth_terminal(cable, hole, -1 if other.endswith("(-1)") else 1)
+        leg = harness.leg(cable, here, there)
+        assert leg is not None  # noqa: S101  the graph has an edge only where there is a leg
+        laid, hanging = _lay(harness, leg, here, there)
+        points.append(laid[1:])
+        pinned.append(np.r_[np.zeros(len(laid) - 2, dtype=bool), True])
+        free.append(hanging)
+        here = there
+    tail = here.points_m[::-1][1:]
+    points.append(tail)
+    pinned.append(np.ones(len(tail), dtype=bool))
+    free.append(np.ones(len(tail), dtype=bool))
+    radius = cable.type.diameter_m / 2
+    strand = Strand(
+        np.concatenate(points),
+        np.concatenate(pinned),
+        np.concatenate(free),
+        max(harness.job.routing.stand_off_m, radius),
+        radius,
+        max(cable.type.min_bend_radius_m, radius),
+        harness.roadmap.keep_outs_for(cable.cable_class.value),
+    )
+    return Found(strand, tuple(used), cost)
+
+
+def axis_of(hole: PassThrough) -> Floats:
+    """Unit axis of a pass-through, (3,)."""
+    return np.asarray(unit(np.array([hole.axis]))[0])

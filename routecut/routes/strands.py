@@ -1,0 +1,183 @@
+"""Strands: paths under work, many at a time in flat arrays.
+
+Units      m
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+
+from routecut.geometry.keep_out import KeepOutField
+from routecut.model.body import Floats, Ints
+from routecut.roadmap.build import KEEP_OUT_MARGIN_M
+
+Bools = npt.NDArray[np.bool_]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Strand:
+    """One path from port to port.
+
+    Attributes
+    ----------
+    points_m : (n, 3) float64
+    pinned : (n,) bool
+        Ports, lead-outs and the points of a passage: they never move.
+    free : (n-1,) bool
+        Legs through free air (a bridge, the way from a port to its first clip).
+    stand_off_m, radius_m, bend_m : float
+        Middle of the cable to the sheet; half its diameter; its tightest bend.
+    keep_outs : tuple of KeepOutField
+        Those of its class.
+    """
+
+    points_m: Floats
+    pinned: Bools
+    free: Bools
+    stand_off_m: float
+    radius_m: float
+    bend_m: float
+    keep_outs: tuple[KeepOutField, ...]
+
+    def length_m(self) -> float:
+        """Length of the polyline. [m]."""
+        return float(np.linalg.norm(np.diff(self.points_m, axis=0), axis=1).sum())
+
+    def with_points(self, points_m: Floats, pinned: Bools, free: Bools) -> Strand:
+        """The same cable on another path."""
+        return Strand(
+            points_m, pinned, free, self.stand_off_m, self.radius_m, self.bend_m, self.keep_outs
+        )
+
+
+def resample(strand: Strand, spacing_m: float) -> Strand:
+    """Points evenly spaced between the pinned ones, at most `spacing_m` apart; pinned pairs are left alone."""
+    points, pinned, free = strand.points_m, strand.pinned, strand.free
+    anchors = np.flatnonzero(pinned)
+    new_points: list[Floats] = [points[:1]]
+    new_pinned: list[Bools] = [np.ones(1, dtype=bool)]
+    new_free: list[Bools] = []
+    for start, end in zip(anchors[:-1], anchors[1:], strict=True):
+        legs = np.linalg.norm(np.diff(points[start : end + 1], axis=0), axis=1)
+        run = np.r_[0.0, np.cumsum(legs)]
+        pieces = 1 if end == start + 1 and run[-1] <= spacing_m else max(2, int(np.ceil(run[-1] / spacing_m)))
+        if end == start + 1 and not free[start] and run[-1] <= 2 * spacing_m:
+            pieces = 1
+        at = np.linspace(0.0, run[-1], pieces + 1)
+        inner = np.stack([np.interp(at[1:], run, points[start : end + 1, c]) for c in range(3)], axis=1)
+        inner[-1] = points[end]
+        new_points.append(inner)
+        flags = np.zeros(pieces, dtype=bool)
+        flags[-1] = True
+        new_pinned.append(flags)
+        middle = (at[1:] + at[:-1]) / 2
+        leg = np.clip(np.searchsorted(run, middle, side="right") - 1, 0, len(legs) - 1)
+        new_free.append(free[start:end][leg])
+    return strand.with_points(
+        np.concatenate(new_points), np.concatenate(new_pinned), np.concatenate(new_free)
+    )
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Flat:
+    """Strands laid end to end: one row a point, `owner` says whose; `leg` rows join point i and i+1.
+
+    Attributes
+    ----------
+    at_m : (n, 3) float64
+    pinned : (n,) bool
+    owner : (n,) int64
+    leg : (n-1,) bool
+        False where two strands meet.
+    free : (n-1,) bool
+    clipped : (n,) bool
+        The point has a leg along a sheet, so it is held at the stand-off.
+    stand_off_m, radius_m, bend_m : (n,) float64
+    """
+
+    at_m: Floats
+    pinned: Bools
+    owner: Ints
+    leg: Bools
+    free: Bools
+    clipped: Bools
+    stand_off_m: Floats
+    radius_m: Floats
+    bend_m: Floats
+
+
+def flatten(strands: Sequence[Strand]) -> Flat:
+    """Lay strands end to end."""
+    sizes = [len(s.points_m) for s in strands]
+    owner = np.repeat(np.arange(len(strands)), sizes)
+    free = np.concatenate([np.r_[s.free, True] for s in strands])[:-1]
+    leg = owner[1:] == owner[:-1]
+    along_sheet = leg & ~free
+    clipped = np.r_[along_sheet, False] | np.r_[False, along_sheet]
+    return Flat(
+        at_m=np.concatenate([s.points_m for s in strands]),
+        pinned=np.concatenate([s.pinned for s in strands]),
+        owner=owner,
+        leg=leg,
+        free=free,
+        clipped=clipped,
+        stand_off_m=np.repeat([s.stand_off_m for s in strands], sizes),
+        radius_m=np.repeat([s.radius_m for s in strands], sizes),
+        bend_m=np.repeat([s.bend_m for s in strands], sizes),
+    )
+
+
+def unflatten(strands: Sequence[Strand], flat: Flat, at_m: Floats) -> list[Strand]:
+    """The strands with the points of `at_m`."""
+    ends = np.cumsum([len(s.points_m) for s in strands])[:-1]
+    return [
+        s.with_points(points, s.pinned, s.free)
+        for s, points in zip(strands, np.split(at_m, ends), strict=True)
+    ]
+
+
+def keep_out_gap_m(strands: Sequence[Strand], points_m: Floats, owner: Ints) -> Floats:
+    """How much further than needed each point is from its nearest keep-out, negative where too near, (n,). [m]."""
+    gap = np.full(len(points_m), np.inf)
+    fields = {k.name: k for s in strands for k in s.keep_outs}
+    for name, keep_out in fields.items():
+        uses = np.array([any(k.name == name for k in s.keep_outs) for s in strands])
+        rows = np.flatnonzero(uses[owner])
+        radius = np.array([s.radius_m for s in strands])[owner[rows]]
+        wanted = keep_out.clearance_m + radius + KEEP_OUT_MARGIN_M
+        gap[rows] = np.minimum(gap[rows], keep_out.distance_m(points_m[rows]) - wanted)
+    return gap
+
+
+def keep_out_planes(
+    strands: Sequence[Strand], points_m: Floats, owner: Ints, within_m: float
+) -> tuple[Ints, Floats, Floats]:
+    """Half-spaces u.p >= b that keep points off their keep-outs nearby.
+
+    Returns
+    -------
+    (k,) int64, (k, 3) float64, (k,) float64
+        Point, outward unit direction u, and b.
+    """
+    point: list[Ints] = []
+    outward: list[Floats] = []
+    bound: list[Floats] = []
+    fields = {k.name: k for s in strands for k in s.keep_outs}
+    for name, keep_out in fields.items():
+        uses = np.array([any(k.name == name for k in s.keep_outs) for s in strands])
+        rows = np.flatnonzero(uses[owner])
+        radius = np.array([s.radius_m for s in strands])[owner[rows]]
+        gap = keep_out.distance_m(points_m[rows]) - keep_out.clearance_m - radius - KEEP_OUT_MARGIN_M
+        close = gap < within_m
+        rows, gap = rows[close], gap[close]
+        u = keep_out.outward(points_m[rows])
+        point.append(rows)
+        outward.append(u)
+        bound.append(np.einsum("ij,ij->i", u, points_m[rows]) - gap)
+    if not point:
+        return np.zeros(0, dtype=np.int64), np.zeros((0, 3)), np.zeros(0)
+    return np.concatenate(point), np.concatenate(outward), np.concatenate(bound)

@@ -1,0 +1,156 @@
+"""Terminals: where ports and holes meet the roadmap.
+
+A terminal sees the nodes of its space within reach. A port that says how its cable
+leaves gets a lead-out of one bend radius first; a pass-through gets a mouth at the
+stand-off on either side of its depth.
+
+Units      m
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from scipy.spatial import cKDTree
+
+from routecut.geometry.triangles import unit
+from routecut.model.body import Floats, Ints
+from routecut.model.job import PassThrough, Port
+from routecut.roadmap.build import AIR_FACTOR, KEEP_OUT_MARGIN_M, Roadmap
+from routecut.roadmap.connect import supported
+from routecut.roadmap.spaces import NOWHERE
+
+_REACH = 2.5
+"""How far a terminal looks for nodes, in node spacings, where bridges are forbidden."""
+
+_SUPPORT = 1.8
+_LEAD_OUTS = (1.0, 0.6, 0.3)
+"""Shares of the bend radius tried as lead-out where something stands before the port."""
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Terminal:
+    """A place a cable starts from on the roadmap.
+
+    Attributes
+    ----------
+    name : str
+    points_m : (k, 3) float64
+        From the port (or the hole's middle) to the point that sees the roadmap.
+    nodes : (n,) int64
+        Nodes seen.
+    legs_m : (n,) float64
+        Cost of the way to each.
+    free : (n,) bool
+        Whether that way hangs in free air.
+    """
+
+    name: str
+    points_m: Floats
+    nodes: Ints
+    legs_m: Floats
+    free: np.ndarray
+
+    @property
+    def lead_m(self) -> float:
+        """Length of the fixed points before the roadmap. [m]."""
+        return float(np.linalg.norm(np.diff(self.points_m, axis=0), axis=1).sum())
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Sight:
+    """What a point sees of the roadmap."""
+
+    nodes: Ints
+    legs_m: Floats
+    free: np.ndarray
+
+
+class Attacher:
+    """Finds the nodes that points see; the k-d tree of the nodes is built once."""
+
+    def __init__(self, roadmap: Roadmap) -> None:
+        self.roadmap = roadmap
+        self._tree = cKDTree(roadmap.nodes.at_m) if len(roadmap.nodes.at_m) else None
+
+    def sight(self, at_m: Floats, label: int | None, cable_class: str, radius_m: float) -> Sight:
+        """Nodes seen from a point, of one space (None: of any), for a cable of that class and radius."""
+        none = Sight(np.zeros(0, dtype=np.int64), np.zeros(0), np.zeros(0, dtype=bool))
+        if self._tree is None:
+            return none
+        job, nodes = self.roadmap.job, self.roadmap.nodes
+        reach = max(_REACH * job.routing.node_spacing_m, job.routing.bridge_m)
+        rows = np.sort(np.array(self._tree.query_ball_point(at_m, reach), dtype=np.int64))
+        label_of = self.roadmap.label[rows]
+        rows = rows[(label_of == label) if label is not None else (label_of != NOWHERE)]
+        start = np.repeat(at_m[None], len(rows), axis=0)
+        rows = rows[~self.roadmap.sheets.blocked(start, nodes.at_m[rows])]
+        for keep_out in self.roadmap.keep_outs_for(cable_class):
+            wanted = keep_out.clearance_m + radius_m + KEEP_OUT_MARGIN_M
+            clear = np.ones(len(rows), dtype=bool)
+            for t in np.linspace(0, 1, 9):
+                clear &= keep_out.distance_m(at_m + t * (nodes.at_m[rows] - at_m)) >= wanted
+            rows = rows[clear]
+        if not len(rows):
+            return none
+        start = np.repeat(at_m[None], len(rows), axis=0)
+        length = np.linalg.norm(nodes.at_m[rows] - at_m, axis=1)
+        stand_off = job.routing.stand_off_m
+        held = supported(
+            self.roadmap.sheets, self.roadmap.panels, start, nodes.at_m[rows], nodes.away[rows], _SUPPORT * stand_off
+        )
+        held &= length <= _REACH * job.routing.node_spacing_m
+        return Sight(rows, length * np.where(held, 1.0, AIR_FACTOR), ~held)
+
+    def port(self, port: Port, label: int, cable_class: str, radius_m: float, bend_m: float) -> Terminal:
+        """The terminal of a port; it sees no node when nothing to clip to is within reach."""
+        at = np.array(port.position.at_m)
+        points = at[None]
+        if port.leaves is not None:
+            towards = np.array(port.leaves)
+            for share in _LEAD_OUTS:
+                lead = max(share * bend_m, 2 * radius_m)
+                out = at + towards * lead
+                start = (at + towards * 1e-3)[None]
+                if not self.roadmap.sheets.tube_blocked(start, out[None], radius_m)[0]:
+                    points = np.stack([at, out])
+                    break
+        sight = self.sight(points[-1], label, cable_class, radius_m)
+        return Terminal(port.full_name, points, sight.nodes, sight.legs_m, sight.free)
+
+    def mouth(
+        self, hole: PassThrough, side: int, label: int, cable_class: str, radius_m: float
+    ) -> Terminal:
+        """One end of a passage: `side` -1 or +1 along its axis."""
+        centre, axis = np.array(hole.position.at_m), unit(np.array([hole.axis]))[0]
+        stand_off = max(self.roadmap.job.routing.stand_off_m, radius_m)
+        out = centre + side * axis * (hole.depth_m / 2 + stand_off)
+        sight = self.sight(out, label, cable_class, radius_m)
+        return Terminal(f"{hole.name} ({side:+d})", np.stack([centre, out]), sight.nodes, sight.legs_m, sight.free)
+
+    def sides(self, hole: PassThrough) -> tuple[int, int] | None:
+        """Which of the two joined spaces lies on the -1 and on the +1 side of a hole, as indices; None unknown.
+
+        The nodes seen from both mouths decide: boxes may be off, what is seen is not.
+        """
+        index = {space.name: i for i, space in enumerate(self.roadmap.job.spaces)}
+        one, other = (index[name] for name in hole.joins)
+        score = {}
+        for side in (-1, 1):
+            seen = self.mouth_labels(hole, side)
+            for label in (one, other):
+                score[side, label] = float(seen.get(label, 0))
+        straight = score[-1, one] + score[1, other]
+        turned = score[-1, other] + score[1, one]
+        if straight == turned:
+            return None
+        return (one, other) if straight > turned else (other, one)
+
+    def mouth_labels(self, hole: PassThrough, side: int) -> dict[int, int]:
+        """How many nodes of each space a mouth sees."""
+        centre, axis = np.array(hole.position.at_m), unit(np.array([hole.axis]))[0]
+        out = centre + side * axis * (hole.depth_m / 2 + self.roadmap.job.routing.stand_off_m)
+        sight = self.sight(out, None, "", 0.0)
+        labels, counts = np.unique(self.roadmap.label[sight.nodes], return_counts=True)
+        return dict(zip(labels.tolist(), counts.tolist(), strict=True))

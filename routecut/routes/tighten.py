@@ -1,0 +1,337 @@
+"""Tightening: a roadmap path pulled as short as its surface allows.
+
+Inner points may only slide along the stand-off surface. Each round solves one banded
+Newton system for the length of all strands at once (leg weights 1/l, renewed each
+round), projects the points back, and takes back every move that would cross a sheet or
+enter a keep-out: no leg ever crosses. Coarse to fine; where a leg leaves the stand-off
+between its points, a point is put in, so that edges and corners are not cut.
+
+Units      m
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import numpy as np
+from scipy.linalg import solveh_banded
+
+from routecut.geometry.sheets import Near, Sheets
+from routecut.geometry.triangles import dot, unit
+from routecut.model.body import Floats, Ints
+from routecut.routes.strands import (
+    Bools,
+    Flat,
+    Strand,
+    flatten,
+    keep_out_gap_m,
+    keep_out_planes,
+    resample,
+    unflatten,
+)
+
+SPACINGS_M = (0.050, 0.025, 0.0125)
+_ROUNDS = (14, 10, 8)
+_STIFF = 2e4
+"""Weight of a point's sheet against the pull of the strand: a kink of 90 degrees gives 0.05 mm."""
+
+_SAME_SHEET = 0.97
+_FACE_ON = 0.97
+_SETTLED_M = 2e-5
+_LEAVES = 0.1
+"""A leg's middle may leave the stand-off by this share of it before a point is put in."""
+
+
+class Surface:
+    """Sheets as a strand meets them: what holds a point, and what it must not come nearer to."""
+
+    def __init__(self, sheets: Sheets, panels: Bools) -> None:
+        self.sheets = sheets
+        self.panels = panels
+        corners = sheets.triangles_m
+        self.normal = unit(np.cross(corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0]))
+
+    def contacts(self, at_m: Floats, reach_m: float) -> tuple[Near, Floats, Bools, Bools]:
+        """Sheets near each point: rows, direction from sheet to point, which row holds the point, which rows bar it.
+
+        A row holds when it is the nearest panel of its point. It bars when it is the
+        nearest sheet at all, or met face-on and turned away from the holding one (a wall
+        ahead; the neighbouring triangles of a flat sheet are not walls).
+        """
+        near = self.sheets.near(at_m, reach_m)
+        away = unit(at_m[near.point] - near.at_m)
+        count = len(at_m)
+        panel_rows = np.flatnonzero(self.panels[near.face])
+        points, first = np.unique(near.point[panel_rows], return_index=True)
+        holder = np.full(count, -1, dtype=np.int64)
+        holder[points] = panel_rows[first]
+        points, first = np.unique(near.point, return_index=True)
+        nearest = np.full(count, -1, dtype=np.int64)
+        nearest[points] = first
+        rows = np.arange(len(near.point))
+        holds = rows == holder[near.point]
+        lead = nearest[near.point]
+        turned = dot(away, away[lead]) < _SAME_SHEET if len(rows) else np.zeros(0, dtype=bool)
+        face_on = np.abs(dot(away, self.normal[near.face])) > _FACE_ON
+        bars = (rows == lead) | (turned & face_on)
+        return near, away, holds, bars
+
+
+def _solve(flat: Flat, targets: tuple[Ints, Floats, Floats]) -> Floats:
+    """Shortest strands under stiff planes u.p = b on some points, pinned points fixed. (n, 3)."""
+    n = len(flat.at_m)
+    length = np.linalg.norm(np.diff(flat.at_m, axis=0), axis=1)
+    pull = np.where(flat.leg, 1 / np.maximum(length, 1e-4), 0.0)
+    point, u, b = targets
+    block = np.zeros((n, 3, 3))
+    np.add.at(block, point, _STIFF * u[:, :, None] * u[:, None, :])
+    rhs = np.zeros((n, 3))
+    np.add.at(rhs, point, _STIFF * b[:, None] * u)
+    diagonal = np.r_[pull, 0.0] + np.r_[0.0, pull]
+    move = ~flat.pinned
+    # A pinned neighbour's pull goes to the right-hand side; its own row is the identity.
+    left = np.flatnonzero(flat.leg & move[:-1] & ~move[1:])
+    right = np.flatnonzero(flat.leg & ~move[:-1] & move[1:])
+    rhs[left] += pull[left, None] * flat.at_m[left + 1]
+    rhs[right + 1] += pull[right, None] * flat.at_m[right]
+    block[:, range(3), range(3)] += diagonal[:, None] + 1e-9
+    block[~move] = np.eye(3)
+    rhs[~move] = flat.at_m[~move]
+    band = np.zeros((4, 3 * n))
+    for row in range(3):
+        for column in range(row, 3):
+            band[3 + row - column, column::3] = block[:, row, column]
+    inner = np.where(flat.leg & move[:-1] & move[1:], -pull, 0.0)
+    for c in range(3):
+        band[0, 3 + c :: 3] = inner
+    return np.asarray(solveh_banded(band, rhs.reshape(-1), check_finite=False).reshape(n, 3))
+
+
+def _planes(
+    surface: Surface, strands: Sequence[Strand], flat: Flat
+) -> tuple[tuple[Ints, Floats, Floats], tuple[Ints, Floats, Floats]]:
+    """What holds the points (equal) and what bars them (at least), as planes."""
+    near, away, holds, bars = surface.contacts(flat.at_m, 2.2 * float(flat.stand_off_m.max()))
+    point = near.point
+    within = (near.distance_m < 2.2 * flat.stand_off_m[point]) & ~flat.pinned[point]
+    held = holds & within & flat.clipped[point]
+    held |= within & flat.clipped[point] & _crossing_creases(flat, near, away, holds, bars)
+    barred = bars & ~held & within
+    offset = dot(away, near.at_m) + flat.stand_off_m[point]
+    k_point, k_u, k_b = keep_out_planes(strands, flat.at_m, flat.owner, 0.05)
+    moving = ~flat.pinned[k_point]
+    return (
+        (point[held], away[held], offset[held]),
+        (
+            np.concatenate([point[barred], k_point[moving]]),
+            np.concatenate([away[barred], k_u[moving]]),
+            np.concatenate([offset[barred], k_b[moving]]),
+        ),
+    )
+
+
+def _crossing_creases(flat: Flat, near: Near, away: Floats, holds: Bools, bars: Bools) -> Bools:
+    """Rows of the second sheet at points where the strand goes from one sheet of a crease to the other.
+
+    Such a point is held by both, so that it can slide along the crease but not leave it:
+    otherwise the strand would get shorter by cutting the corner.
+    """
+    n = len(flat.at_m)
+    own = np.zeros((n, 3))
+    own[near.point[holds]] = away[holds]
+    touching = bars & ~holds & (near.distance_m < 1.05 * flat.stand_off_m[near.point])
+    rows = np.flatnonzero(touching)
+    points, first = np.unique(near.point[rows], return_index=True)
+    rows = rows[first]
+    inner = (points > 0) & (points < n - 1)
+    points, rows = points[inner], rows[inner]
+    whole = flat.leg[points - 1] & flat.leg[points]
+    points, rows = points[whole], rows[whole]
+    first_sheet, second_sheet = own[points], away[rows]
+
+    def leans(neighbour: Ints) -> Floats:
+        return dot(own[neighbour], first_sheet) - dot(own[neighbour], second_sheet)
+
+    crossing = leans(points - 1) * leans(points + 1) < 0
+    found = np.zeros(len(near.point), dtype=bool)
+    found[rows[crossing]] = True
+    return found
+
+
+def _mark_creases(surface: Surface, strands: list[Strand]) -> list[Strand]:
+    """A point where a leg cuts an inside corner: at the meet of the two stand-off planes."""
+    flat = flatten(strands)
+    legs = np.flatnonzero(flat.leg & ~flat.free & ~(flat.pinned[:-1] & flat.pinned[1:]))
+    near, away, holds, _ = surface.contacts(flat.at_m, 1.3 * float(flat.stand_off_m.max()))
+    u, b = np.zeros((len(flat.at_m), 3)), np.zeros(len(flat.at_m))
+    rows = np.flatnonzero(holds)
+    u[near.point[rows]] = away[rows]
+    b[near.point[rows]] = dot(away[rows], near.at_m[rows]) + flat.stand_off_m[near.point[rows]]
+    one, other = u[legs], u[legs + 1]
+    cosine = dot(one, other)
+    middle = (flat.at_m[legs] + flat.at_m[legs + 1]) / 2
+    above_one, above_other = dot(one, middle) - b[legs], dot(other, middle) - b[legs + 1]
+    least = 0.02 * flat.stand_off_m[legs]
+    cuts = one.any(axis=1) & other.any(axis=1) & (np.abs(cosine) < 0.96)
+    cuts &= (above_one > least) & (above_other > least)
+    legs, one, other, cosine = legs[cuts], one[cuts], other[cuts], cosine[cuts]
+    middle, above_one, above_other = middle[cuts], above_one[cuts], above_other[cuts]
+    x = (-above_one + cosine * above_other) / (1 - cosine**2)
+    y = (-above_other + cosine * above_one) / (1 - cosine**2)
+    meet = middle + x[:, None] * one + y[:, None] * other
+    near_enough = np.linalg.norm(meet - middle, axis=1) < np.linalg.norm(
+        flat.at_m[legs + 1] - flat.at_m[legs], axis=1
+    )
+    legs, meet = legs[near_enough], meet[near_enough]
+    return _insert(surface, strands, flat, legs, meet)
+
+
+def _insert(
+    surface: Surface, strands: list[Strand], flat: Flat, legs: Ints, points_m: Floats
+) -> list[Strand]:
+    """Put points into legs, except where that would cross a sheet or enter a keep-out."""
+    ok = ~surface.sheets.blocked(flat.at_m[legs], points_m) & ~surface.sheets.blocked(points_m, flat.at_m[legs + 1])
+    gap = keep_out_gap_m(strands, points_m, flat.owner[legs])
+    ok &= gap >= np.minimum(keep_out_gap_m(strands, flat.at_m[legs], flat.owner[legs]), 0) - 2e-4
+    if not ok.any():
+        return strands
+    legs, points_m = legs[ok], points_m[ok]
+    start = np.r_[0, np.cumsum([len(s.points_m) for s in strands])]
+    result = []
+    for i, strand in enumerate(strands):
+        own = (legs >= start[i]) & (legs < start[i + 1])
+        where = legs[own] - start[i] + 1
+        result.append(
+            strand.with_points(
+                np.insert(strand.points_m, where, points_m[own], axis=0),
+                np.insert(strand.pinned, where, False),
+                np.insert(strand.free, where, False),
+            )
+            if own.any()
+            else strand
+        )
+    return result
+
+
+def _project(surface: Surface, flat: Flat, at_m: Floats) -> Floats:
+    """Clipped points back to the stand-off from what holds them, all points out of what is too near."""
+    at = at_m.copy()
+    for _ in range(3):
+        near, away, holds, bars = surface.contacts(at, 1.6 * float(flat.stand_off_m.max()))
+        point = near.point
+        short = flat.stand_off_m[point] - near.distance_m
+        move = ~flat.pinned[point] & (
+            (holds & flat.clipped[point] & (near.distance_m < 1.6 * flat.stand_off_m[point])) | (bars & (short > 0))
+        )
+        move &= np.abs(short) > 1e-7
+        if not move.any():
+            break
+        shift = np.zeros_like(at)
+        weight = np.zeros(len(at))
+        # The worst offender first: one push a point and pass keeps creases from adding up.
+        order = np.flatnonzero(move)[np.argsort(np.abs(short[move]), kind="stable")]
+        shift[point[order]] = away[order] * short[order, None]
+        weight[point[order]] = 1
+        at += shift
+    return at
+
+
+def _take_back(
+    surface: Surface, strands: Sequence[Strand], flat: Flat, new_m: Floats, dip_m: float
+) -> Floats:
+    """Undo moves that cross a sheet, make a leg cross one, or come too near to a keep-out."""
+    old = flat.at_m
+    new = new_m.copy()
+    crossed = surface.sheets.blocked(old, new)
+    new[crossed] = old[crossed]
+    old_gap = np.minimum(keep_out_gap_m(strands, old, flat.owner), 0)
+    legs = np.flatnonzero(flat.leg & ~(flat.pinned[:-1] & flat.pinned[1:]))
+    middle_old = np.minimum(keep_out_gap_m(strands, (old[legs] + old[legs + 1]) / 2, flat.owner[legs]), 0)
+    for _ in range(12):
+        moved = np.flatnonzero((new != old).any(axis=1))
+        if not len(moved):
+            break
+        changed = np.zeros(len(new), dtype=bool)
+        changed[moved] = True
+        bad = np.zeros(len(new), dtype=bool)
+        bad[moved] |= keep_out_gap_m(strands, new[moved], flat.owner[moved]) < old_gap[moved] - 1e-9
+        some = changed[legs] | changed[legs + 1]
+        j = legs[some]
+        crossing = surface.sheets.blocked(new[j], new[j + 1])
+        dips = keep_out_gap_m(strands, (new[j] + new[j + 1]) / 2, flat.owner[j]) < middle_old[some] - dip_m
+        worse = crossing | dips
+        bad[j[worse]] = True
+        bad[j[worse] + 1] = True
+        bad &= changed
+        if not bad.any():
+            break
+        new[bad] = old[bad]
+    else:
+        new = old.copy()
+    return new
+
+
+def _follow(surface: Surface, strands: list[Strand]) -> list[Strand]:
+    """A point in every leg whose middle leaves the stand-off: on the round of an edge, or back on the sheet."""
+    for _ in range(4):
+        flat = flatten(strands)
+        length = np.linalg.norm(np.diff(flat.at_m, axis=0), axis=1)
+        legs = np.flatnonzero(flat.leg & ~flat.free & ~(flat.pinned[:-1] & flat.pinned[1:]))
+        legs = legs[length[legs] > flat.stand_off_m[legs] / 4]
+        s = flat.stand_off_m[legs]
+        middle = (flat.at_m[legs] + flat.at_m[legs + 1]) / 2
+        distance, place, _ = surface.sheets.closest(middle, 4 * float(flat.stand_off_m.max()))
+        off = (np.abs(distance - s) > _LEAVES * s) & np.isfinite(distance)
+        if not off.any():
+            break
+        legs, s, place, middle = legs[off], s[off], place[off], middle[off]
+        before = sum(len(strand.points_m) for strand in strands)
+        strands = _insert(surface, strands, flat, legs, place + unit(middle - place) * s[:, None])
+        if sum(len(strand.points_m) for strand in strands) == before:
+            break
+    return strands
+
+
+def _rounds(surface: Surface, strands: list[Strand], rounds: int, spacing_m: float) -> list[Strand]:
+    # While legs are long, their middles may dip into a clearance they bend round; fine legs may not.
+    dip_m = 2e-4 if spacing_m <= SPACINGS_M[-1] else 0.1 * spacing_m
+    for _ in range(rounds):
+        strands = _mark_creases(surface, strands)
+        flat = flatten(strands)
+        held, barred = _planes(surface, strands, flat)
+        wanted = _solve(flat, held)
+        point, u, b = barred
+        for _pass in range(2):
+            broken = dot(u, wanted[point]) < b - 1e-6
+            if not broken.any():
+                break
+            wanted = _solve(
+                flat,
+                (
+                    np.concatenate([held[0], point[broken]]),
+                    np.concatenate([held[1], u[broken]]),
+                    np.concatenate([held[2], b[broken]]),
+                ),
+            )
+        step = wanted - flat.at_m
+        most = np.maximum(0.6 * flat.stand_off_m, 0.4 * spacing_m)
+        size = np.linalg.norm(step, axis=1)
+        step *= np.minimum(1.0, most / np.maximum(size, 1e-12))[:, None]
+        new = _take_back(surface, strands, flat, _project(surface, flat, flat.at_m + step), dip_m)
+        strands = unflatten(strands, flat, new)
+        if np.abs(new - flat.at_m).max(initial=0.0) < _SETTLED_M:
+            break
+    return strands
+
+
+def tighten(surface: Surface, strands: Sequence[Strand]) -> list[Strand]:
+    """Each strand as short as its surface and its keep-outs allow; the way round is not changed."""
+    work = list(strands)
+    if not work:
+        return work
+    for spacing, rounds in zip(SPACINGS_M, _ROUNDS, strict=True):
+        work = [resample(s, spacing) for s in work]
+        work = _rounds(surface, work, rounds, spacing)
+    work = _follow(surface, _mark_creases(surface, work))
+    work = _rounds(surface, work, 4, SPACINGS_M[-1])
+    return _follow(surface, _mark_creases(surface, work))
