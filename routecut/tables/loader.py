@@ -45,12 +45,12 @@ def read_rows(name: str) -> tuple[Mapping[str, str], ...]:
     file = resources.files(__package__ or "routecut.tables").joinpath(f"{name}.csv")
     if not file.is_file():
         raise OutOfRangeError(f"there is no table {name!r}")
-    with file.open(encoding="utf-8", newline="") as lines:
-        rows = []
-        for row in csv.DictReader(lines):
-            if None in row or None in row.values():
-                raise OutOfRangeError(f"table {name!r}: a row does not fit the heading: {row}")
-            rows.append(MappingProxyType(row))
+    heading, *lines = csv.reader(file.read_text(encoding="utf-8").splitlines())
+    rows = []
+    for line in lines:
+        if len(line) != len(heading):
+            raise OutOfRangeError(f"table {name!r}: a row does not fit the heading: {line}")
+        rows.append(MappingProxyType(dict(zip(heading, line, strict=True))))
     return tuple(rows)
 
 
