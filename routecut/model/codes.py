@@ -47,6 +47,7 @@ CODES: Final[dict[str, str]] = {
     "verify-space": "A route visits a space it has not entered through a pass-through.",
     "verify-fill": "A pass-through holds more cable than it may.",
     "verify-ends": "A route does not begin or end at its ports.",
+    "verify-length": "The length stated for a route is not the length of its curve.",
     # --- lengths and leads -----------------------------------------------------------
     "no-stock-lead": "No ready-made lead in stock is long enough.",
 }

@@ -1,0 +1,11 @@
+"""Judges a finished route on the full mesh, by code that had no part in finding it.
+
+Stage      after routing; `planning` prints no plan that has a finding of this stage
+Units      m
+Sources    ISO 10133:2012 7.3 and FAA AC 43.13-1B 11-96a (span), NEC chapter 9 table 1 (fill)
+Safe side  what is doubtful within a stated tolerance (`limits`) passes, all else is an error
+"""
+
+from routecut.verify.judge import verify_plan, verify_route
+
+__all__ = ["verify_plan", "verify_route"]

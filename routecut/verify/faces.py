@@ -1,0 +1,208 @@
+"""Which faces may be near: an index over the full mesh, and exact answers from it.
+
+Faces are sorted by size and place and kept in leaves of 32 with their boxes; huge faces
+beside tiny ones so never share a leaf. Boxes only rule faces out; what is left is
+measured exactly.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+
+from routecut.model.body import Floats, Ints
+from routecut.verify.triangles import plane_gap, point_triangle, segment_triangle
+
+_LEAF = 32
+_BLOCK = 16  # points walked together in the broad phase
+_CELLS = 2_000_000  # pairs held at once: bounds memory, not the result
+_GRID = 1023
+
+
+def _spread(value: Ints) -> Ints:
+    """Ten bits with two empty bits after each: a coordinate's share of a Morton number."""
+    value = (value | (value << 16)) & 0x030000FF
+    value = (value | (value << 8)) & 0x0300F00F
+    value = (value | (value << 4)) & 0x030C30C3
+    return (value | (value << 2)) & 0x09249249
+
+
+def _gap_squared(low_a: Floats, high_a: Floats, low_b: Floats, high_b: Floats) -> Floats:
+    """Squared distance between axis-parallel boxes, broadcast."""
+    gap = np.maximum(np.maximum(low_b - high_a, low_a - high_b), 0.0)
+    return np.asarray(gap[..., 0] ** 2 + gap[..., 1] ** 2 + gap[..., 2] ** 2)
+
+
+def _ranges(counts: Ints) -> Ints:
+    """0..n-1 for each count, one after another."""
+    return np.arange(int(counts.sum())) - np.repeat(np.cumsum(counts) - counts, counts)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Near:
+    """Nearest faces of points: distances and face numbers; infinite and -1 where none. [m]"""
+
+    any_m: Floats
+    face: Ints
+    chosen_m: Floats
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Met:
+    """Segments and faces nearer to each other than was asked for, row by row. [m]"""
+
+    segment: Ints
+    face: Ints
+    distance_m: Floats
+    place: Floats
+
+
+class FaceIndex:
+    """All triangles, to be asked what is near points and segments.
+
+    Parameters
+    ----------
+    triangles_m : (m, 3, 3) float64
+        Corners. [m]
+    chosen : (m,) bool, optional
+        Faces whose distance is also given apart (panels); all by default.
+    """
+
+    def __init__(self, triangles_m: Floats, chosen: npt.NDArray[np.bool_] | None = None) -> None:
+        self.triangles_m = np.ascontiguousarray(triangles_m, dtype=np.float64).reshape(-1, 3, 3)
+        count = len(self.triangles_m)
+        self.chosen = np.ones(count, dtype=bool) if chosen is None else np.asarray(chosen, dtype=bool)
+        self.low, self.high = self.triangles_m.min(axis=1), self.triangles_m.max(axis=1)
+        if count:
+            corner, extent = (
+                self.low.min(axis=0),
+                max(float(np.ptp(self.triangles_m, axis=(0, 1)).max()), 1e-12),
+            )
+            middle = 0.5 * (self.low + self.high)
+            cell = np.clip((middle - corner) / extent * _GRID, 0, _GRID).astype(np.int64)
+            morton = _spread(cell[:, 0]) | (_spread(cell[:, 1]) << 1) | (_spread(cell[:, 2]) << 2)
+            size = np.maximum((self.high - self.low).max(axis=1), 1e-12)
+            self.order: Ints = np.lexsort((morton, np.ceil(np.log2(size)).astype(np.int64)))
+        else:
+            self.order = np.zeros(0, dtype=np.int64)
+        self.starts: Ints = np.arange(0, count, _LEAF)
+        self.leaf_low = np.minimum.reduceat(self.low[self.order], self.starts, axis=0) if count else self.low
+        self.leaf_high = (
+            np.maximum.reduceat(self.high[self.order], self.starts, axis=0) if count else self.high
+        )
+
+    def __len__(self) -> int:
+        return len(self.triangles_m)
+
+    def _box_faces(self, low: Floats, high: Floats, reach: float) -> Iterator[tuple[Ints, Ints]]:
+        """Pairs of box and face whose boxes are within `reach`, in portions."""
+        rows = max(1, _CELLS // max(len(self.starts), 1))
+        for first in range(0, len(low), rows):
+            part = slice(first, first + rows)
+            near = _gap_squared(low[part, None], high[part, None], self.leaf_low, self.leaf_high) <= reach**2
+            box, leaf = np.nonzero(near)
+            begin = self.starts[leaf]
+            counts = np.minimum(begin + _LEAF, len(self)) - begin
+            box = np.repeat(box, counts) + first
+            face = self.order[np.repeat(begin, counts) + _ranges(counts)]
+            close = _gap_squared(low[box], high[box], self.low[face], self.high[face]) <= reach**2
+            yield box[close], face[close]
+
+    def _item_faces(self, low: Floats, high: Floats, reach: float) -> Iterator[tuple[Ints, Ints]]:
+        """The same for many small boxes that follow each other, by blocks of neighbours."""
+        starts = np.arange(0, len(low), _BLOCK)
+        if not len(self) or not len(low):
+            return
+        block_low = np.minimum.reduceat(low, starts, axis=0)
+        block_high = np.maximum.reduceat(high, starts, axis=0)
+        for block, face in self._box_faces(block_low, block_high, reach):
+            for first in range(0, len(block), _CELLS // _BLOCK):
+                part = slice(first, first + _CELLS // _BLOCK)
+                counts = np.minimum(starts[block[part]] + _BLOCK, len(low)) - starts[block[part]]
+                item = np.repeat(starts[block[part]], counts) + _ranges(counts)
+                item_face = np.repeat(face[part], counts)
+                close = (
+                    _gap_squared(low[item], high[item], self.low[item_face], self.high[item_face]) <= reach**2
+                )
+                yield item[close], item_face[close]
+
+    def within(self, points_m: Floats, reach_m: float) -> Near:
+        """Nearest face and nearest chosen face of each point, no further than `reach_m`."""
+        near = Near(
+            any_m=np.full(len(points_m), np.inf),
+            face=np.full(len(points_m), -1, dtype=np.int64),
+            chosen_m=np.full(len(points_m), np.inf),
+        )
+        for item, face in self._item_faces(points_m, points_m, reach_m):
+            self._measure(points_m, item, face, near)
+        far = near.any_m > reach_m
+        near.any_m[far], near.face[far] = np.inf, -1
+        near.chosen_m[near.chosen_m > reach_m] = np.inf
+        return near
+
+    def _measure(self, points: Floats, item: Ints, face: Ints, near: Near) -> None:
+        for first in range(0, len(item), _CELLS // 4):
+            i, f = item[first : first + _CELLS // 4], face[first : first + _CELLS // 4]
+            distance = point_triangle(points[i], self.triangles_m[f])
+            before = near.any_m.copy()
+            np.minimum.at(near.any_m, i, distance)
+            best = (distance == near.any_m[i]) & (distance < before[i])
+            near.face[i[best]] = f[best]
+            of = self.chosen[f]
+            np.minimum.at(near.chosen_m, i[of], distance[of])
+
+    def nearest(self, points_m: Floats) -> Near:
+        """Nearest face of each point however far, for few points or points far away.
+
+        A leaf is opened when its box is nearer than the nearest known corner.
+        """
+        near = Near(
+            any_m=np.full(len(points_m), np.inf),
+            face=np.full(len(points_m), -1, dtype=np.int64),
+            chosen_m=np.full(len(points_m), np.inf),
+        )
+        if not len(self):
+            return near
+        sample = self.triangles_m[self.order[self.starts], 0]
+        rows = max(1, _CELLS // (4 * len(self.starts)))
+        for first in range(0, len(points_m), rows):
+            p = points_m[first : first + rows, None]
+            known = _gap_squared(p, p, sample, sample).min(axis=1)
+            open_ = _gap_squared(p, p, self.leaf_low, self.leaf_high) <= known[:, None] * (1 + 1e-12)
+            item, leaf = np.nonzero(open_)
+            begin = self.starts[leaf]
+            counts = np.minimum(begin + _LEAF, len(self)) - begin
+            item = np.repeat(item, counts) + first
+            face = self.order[np.repeat(begin, counts) + _ranges(counts)]
+            self._measure(points_m, item, face, near)
+        return near
+
+    def segments_near(self, points_m: Floats, reach_m: float) -> Met:
+        """Every pair of a segment of the polyline and a face within `reach_m` of it.
+
+        Parameters
+        ----------
+        points_m : (n, 3) float64
+            The polyline; segment k runs from point k to point k + 1. [m]
+        reach_m : float
+            [m]
+        """
+        starts, ends = points_m[:-1], points_m[1:]
+        low, high = np.minimum(starts, ends), np.maximum(starts, ends)
+        found: list[tuple[Ints, Ints, Floats, Floats]] = []
+        for segment, face in self._item_faces(low, high, reach_m):
+            # the plane alone rules out nearly all: a clipped cable runs along its sheet
+            maybe = plane_gap(starts[segment], ends[segment], self.triangles_m[face]) <= reach_m
+            s, f = segment[maybe], face[maybe]
+            distance, place = segment_triangle(starts[s], ends[s], self.triangles_m[f])
+            hit = distance <= reach_m
+            found.append((s[hit], f[hit], distance[hit], place[hit]))
+        if not found:
+            none = np.zeros(0, dtype=np.int64)
+            return Met(segment=none, face=none, distance_m=np.zeros(0), place=np.zeros(0))
+        segment, face, distance, place = (np.concatenate(column) for column in zip(*found, strict=True))
+        order = np.lexsort((face, place, segment))
+        return Met(segment=segment[order], face=face[order], distance_m=distance[order], place=place[order])
