@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
+import form
 import numpy as np
 import trimesh
-
-import form
 from outside import Parts
 from sheets import box, flat, folded, join, pillow, tube
 from structure import HANDS, along_side
@@ -26,9 +25,10 @@ def trim_parts() -> Parts:
         cover = flat(2, 697, (1580, low), (2620, high))
         parts[f"sill-trim-{hand}"] = join(cover, flat(1, sign * 822, (1580, 600), (2620, 697)))
         parts[f"b-post-trim-{hand}"] = along_side(sign, (2610, 2770), (740, 2200), 132)
-        first = 2900.0 if sign < 0 else 4240.0
-        parts[f"side-lining-lower-{hand}"] = along_side(sign, (first if sign < 0 else 5200.0, 4320 if sign < 0 else 5900), (700, 930), 62)
-        parts[f"side-lining-upper-{hand}"] = along_side(sign, (first, 5900), (1180, 2260), 62, 80)
+        # the right side wall is lined behind the sliding door only
+        lower, upper = ((2900, 4320), (2900, 5900)) if sign < 0 else ((5200, 5900), (4240, 5900))
+        parts[f"side-lining-lower-{hand}"] = along_side(sign, lower, (700, 930), 62)
+        parts[f"side-lining-upper-{hand}"] = along_side(sign, upper, (1180, 2260), 62, 80)
     return parts
 
 
@@ -63,8 +63,8 @@ def seats() -> Parts:
         lean = 0.18 * (back[0][:, 2] - 900)
         leaned = back[0] + np.column_stack([lean, np.zeros((len(lean), 2))])
         middle = (low + high) / 2
-        parts[f"seat-{name}"] = join(cushion, (leaned, back[1]),
-                                     pillow((2515, middle - 130, 1590), (2600, middle + 130, 1760), 35))  # fmt: skip
+        head = pillow((2515, middle - 130, 1590), (2600, middle + 130, 1760), 35)
+        parts[f"seat-{name}"] = join(cushion, (leaned, back[1]), head)
     return parts
 
 

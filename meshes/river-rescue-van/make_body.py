@@ -11,18 +11,18 @@ from __future__ import annotations
 
 from pathlib import Path
 
-import numpy as np
-import trimesh
-
 import inside
+import numpy as np
 import outside
 import structure
+import trimesh
 
 
 def parts() -> outside.Parts:
     """Every part of the van by name. [mm]"""
     made: outside.Parts = {}
-    for group in (outside.skin(), outside.fascia(), outside.rear(), outside.wheels(), structure.everything(), inside.everything()):
+    groups = (outside.everything(), structure.everything(), inside.everything())
+    for group in groups:
         if twice := sorted(set(group) & set(made)):
             raise ValueError(f"part made twice: {', '.join(twice)}")
         made.update(group)
@@ -45,8 +45,9 @@ def main() -> None:
     van = scene()
     target.write_bytes(trimesh.exchange.gltf.export_glb(van, include_normals=False))
     low, high = van.bounds
-    print(f"{target.name}: {len(van.geometry)} parts, {sum(len(g.faces) for g in van.geometry.values())} faces, "
-          f"{target.stat().st_size} bytes, from {low.round(3).tolist()} to {high.round(3).tolist()} m")  # fmt: skip
+    faces = sum(len(mesh.faces) for mesh in van.geometry.values())
+    print(f"{target.name}: {len(van.geometry)} parts, {faces} faces, {target.stat().st_size} bytes")
+    print(f"from {low.round(3).tolist()} to {high.round(3).tolist()} m")
 
 
 if __name__ == "__main__":

@@ -1,15 +1,31 @@
-"""Outside of the van: skin with its doors, glass, bonnet, fascia, rear doors and wheels."""
+"""Outside of the van: skin with its doors, glass, bonnet, fascia, rear doors and wheels. All mm."""
 
 from __future__ import annotations
 
-import numpy as np
-import numpy.typing as npt
+import itertools
 
 import form
+import numpy as np
+import numpy.typing as npt
 from sheets import (
-    Field, Floats, Sheet, drum, flat, inside_faces, join, pillow, polygon, rounded, round_hole, snap, spaced,
-    surface, tidy, trim, tube,
-)  # fmt: skip
+    Field,
+    Floats,
+    Sheet,
+    drum,
+    flat,
+    inside_faces,
+    join,
+    pillow,
+    polygon,
+    round_hole,
+    rounded,
+    snap,
+    spaced,
+    surface,
+    tidy,
+    trim,
+    tube,
+)
 
 Parts = dict[str, Sheet]
 
@@ -21,7 +37,7 @@ SLIDING_GLASS = rounded((0, 2), (3050, 1450), (4000, 2100), 70)
 
 def _stations() -> Floats:
     marks = [240, 262, 300, 450, 1180, 1330, 1365, 2010, 2170, 2480, 2560, 2800, 2900, 4150, 5850, 6180]
-    runs = [spaced(a, b, 40 if 1330 <= a < 2480 else 74) for a, b in zip(marks[:-1], marks[1:], strict=True)]
+    runs = [spaced(a, b, 40 if 1330 <= a < 2480 else 74) for a, b in itertools.pairwise(marks)]
     return np.unique(np.concatenate(runs))
 
 
@@ -66,7 +82,8 @@ def _top_part(x_low: float, x_high: float, share: float, sides_only: bool = Fals
 
 def skin() -> Parts:
     """The body side, roof and front as one form, split into its parts by clean edges."""
-    half = np.concatenate([np.linspace(0, 0.24, 13), np.linspace(0.24, 0.36, 8)[1:], np.linspace(0.36, 1, 31)[1:]])
+    spans = [np.linspace(0, 0.24, 13), np.linspace(0.24, 0.36, 8)[1:], np.linspace(0.36, 1, 31)[1:]]
+    half = np.concatenate(spans)
     sheet = surface(_stations(), np.concatenate([-half[:0:-1], half]), _section)
     names = np.full(len(sheet[1]), "side-skin", dtype="U32")
     locked = np.zeros(len(sheet[0]), dtype=bool)
@@ -135,12 +152,14 @@ def fascia() -> Parts:
 
     def bar(y: Floats, v: Floats) -> list[Floats | float]:
         back, deep = 130 * (np.abs(y) / 900) ** 4, 75 * (1 - (np.abs(y) / 900) ** 6)
-        return [205 - deep * np.interp(v, [0, 1, 2, 3], [0, 1, 1, 0]) + back, y, np.interp(v, [0, 1, 2, 3], [330, 350, 500, 520])]
+        x = 205 - deep * np.interp(v, [0, 1, 2, 3], [0, 1, 1, 0]) + back
+        return [x, y, np.interp(v, [0, 1, 2, 3], [330, 350, 500, 520])]
 
     parts["bumper-front"] = surface(spaced(-900, 900, 60), np.array([0, 1, 1.5, 2, 3.0]), bar)
 
     def rear_bar(y: Floats, v: Floats) -> list[Floats | float]:
-        return [np.interp(v, [0, 1, 2, 3], [6185, 6260, 6260, 6185]), y, np.interp(v, [0, 1, 2, 3], [380, 390, 520, 540])]
+        x = np.interp(v, [0, 1, 2, 3], [6185, 6260, 6260, 6185])
+        return [x, y, np.interp(v, [0, 1, 2, 3], [380, 390, 520, 540])]
 
     parts["bumper-rear"] = surface(spaced(-930, 930, 70), np.array([0, 1, 1.5, 2, 3.0]), rear_bar)
     return parts
@@ -153,11 +172,11 @@ def rear() -> Parts:
         return [form.TAIL + 10 * np.clip(1 - (y / 950) ** 2, 0, 1), y, z]
 
     ys = np.unique(np.concatenate([spaced(-990, 0, 60), spaced(0, 990, 60)]))
-    sheet = trim(surface(ys, np.unique(np.concatenate([spaced(330, 560, 60), spaced(560, 2500, 60)])), place),
-                 form.within(-3, form.TAIL))  # fmt: skip
+    zs = np.unique(np.concatenate([spaced(330, 560, 60), spaced(560, 2500, 60)]))
+    sheet = trim(surface(ys, zs, place), form.within(-3, form.TAIL))
     middle = sheet[0][sheet[1]].mean(axis=1)
-    names = np.where(middle[:, 2] < 560, "rear-valance", np.where(middle[:, 1] < 0, "rear-door-left", "rear-door-right"))
-    names = names.astype("U32")
+    doors = np.where(middle[:, 1] < 0, "rear-door-left", "rear-door-right")
+    names = np.where(middle[:, 2] < 560, "rear-valance", doors).astype("U32")
     locked = np.zeros(len(sheet[0]), dtype=bool)
     for hand, low, high in (("left", -790, -110), ("right", 110, 790)):
         field = rounded((1, 2), (low, 1480), (high, 2130), 70)
@@ -169,7 +188,8 @@ def rear() -> Parts:
 
     def ring(points: Floats) -> Floats:
         inset = form.within(0, 6080)(points)
-        return np.asarray(np.minimum(inset + 3, 110 - np.minimum(inset, points[:, 2] - form.FLOOR_LOAD + 70)), float)
+        from_edge = np.minimum(inset, points[:, 2] - form.FLOOR_LOAD + 70)
+        return np.asarray(np.minimum(inset + 3, 110 - from_edge), float)
 
     parts["rear-portal"] = trim(flat(0, 6080, (-990, form.FLOOR_LOAD - 2), (990, 2560), 40), ring)
     return parts
@@ -189,3 +209,8 @@ def wheels() -> Parts:
         low, high = sorted((sign * 1010.0, sign * 1230.0))
         parts[f"mirror-{hand}"] = pillow((1640, low, 1420), (1720, high, 1720), 35)
     return parts
+
+
+def everything() -> Parts:
+    """All of the outside by name."""
+    return {**skin(), **fascia(), **rear(), **wheels()}

@@ -8,6 +8,7 @@ clean without new vertices.
 
 from __future__ import annotations
 
+import itertools
 from collections.abc import Callable, Sequence
 
 import numpy as np
@@ -141,7 +142,7 @@ def tube(path: Sequence[Sequence[float]], radius: float, sides: int = 10, step: 
     points = np.asarray(path, float)
     legs = np.linalg.norm(np.diff(points, axis=0), axis=1)
     run = np.concatenate([[0.0], np.cumsum(legs)])
-    stations = np.unique(np.concatenate([run, *(spaced(a, b, step) for a, b in zip(run[:-1], run[1:], strict=True))]))
+    stations = np.unique(np.concatenate([run, *(spaced(a, b, step) for a, b in itertools.pairwise(run))]))
     middle = np.column_stack([np.interp(stations, run, points[:, k]) for k in range(3)])
     along = np.gradient(middle, axis=0)
     along /= np.linalg.norm(along, axis=1, keepdims=True)
@@ -184,7 +185,7 @@ def folded(profile: Sequence[Sequence[float]], y_low: float, y_high: float, step
     """A sheet bent along a polyline of (x, z) and straight across the vehicle."""
     points = np.asarray(profile, float)
     run = np.concatenate([[0.0], np.cumsum(np.linalg.norm(np.diff(points, axis=0), axis=1))])
-    stations = np.unique(np.concatenate([spaced(a, b, step) for a, b in zip(run[:-1], run[1:], strict=True)]))
+    stations = np.unique(np.concatenate([spaced(a, b, step) for a, b in itertools.pairwise(run)]))
 
     def place(u: Floats, v: Floats) -> list[Floats | float]:
         return [np.interp(u, run, points[:, 0]), v, np.interp(u, run, points[:, 1])]

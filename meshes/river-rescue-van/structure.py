@@ -1,19 +1,34 @@
-"""Structure: bulkhead, floors, arches, partition, roof, posts, rails and the engine bay's walls."""
+"""Structure: bulkhead, floors, arches, partition, roof, posts, rails and the engine bay's walls. All mm."""
 
 from __future__ import annotations
 
-import numpy as np
-
 import form
+import numpy as np
 from outside import Parts
 from sheets import (
-    Floats, Sheet, box, cut_out, disc, drum, flat, join, round_hole, rounded, spaced, surface, tidy, trim, tube,
-)  # fmt: skip
+    Floats,
+    Sheet,
+    box,
+    cut_out,
+    disc,
+    drum,
+    flat,
+    join,
+    round_hole,
+    rounded,
+    spaced,
+    surface,
+    tidy,
+    trim,
+    tube,
+)
 
 HANDS = (("left", -1.0), ("right", 1.0))
 
 
-def along_side(hand: float, x: tuple[float, float], z: tuple[float, float], inset: float, step: float = 70.0) -> Sheet:
+def along_side(
+    hand: float, x: tuple[float, float], z: tuple[float, float], inset: float, step: float = 70.0
+) -> Sheet:
     """A sheet that follows the side wall, `inset` mm inside it."""
 
     def place(u: Floats, v: Floats) -> list[Floats | float]:
@@ -47,7 +62,8 @@ def bulkhead() -> Parts:
 def floors() -> Parts:
     """Cab floor, load floor and the four wheel arches."""
     parts: Parts = {}
-    cab = trim(flat(2, form.FLOOR_CAB, (form.BULKHEAD[0], -1000), (form.PARTITION[0], 1000), 74), form.within(-3))
+    ahead, behind = form.BULKHEAD[0], form.PARTITION[0]
+    cab = trim(flat(2, form.FLOOR_CAB, (ahead, -1000), (behind, 1000), 74), form.within(-3))
     load = trim(flat(2, form.FLOOR_LOAD, (form.PARTITION[0], -1000), (form.TAIL, 1000), 80), form.within(-3))
     parts["floor-cab"] = cut_out(cab, form.in_arch(form.FRONT_AXLE))
     parts["floor-load"] = cut_out(load, form.in_arch(form.REAR_AXLE))
@@ -56,7 +72,9 @@ def floors() -> Parts:
         first = form.BULKHEAD[0] if end == "front" else axle[0] - 470
         for hand, sign in HANDS:
 
-            def place(u: Floats, v: Floats, axle: tuple[float, float] = axle, sign: float = sign) -> list[Floats | float]:
+            def place(
+                u: Floats, v: Floats, axle: tuple[float, float] = axle, sign: float = sign
+            ) -> list[Floats | float]:
                 x, z = axle[0] - form.ARCH * np.cos(u), axle[1] + form.ARCH * np.sin(u)
                 return [x, sign * (form.ARCH_INNER + v * (form.half_width(x, z) - form.ARCH_INNER)), z]
 
@@ -77,7 +95,10 @@ def partition() -> Parts:
 
     return {
         f"partition-{name}-sheet": trim(flat(0, x, (-1000, low), (1000, 2530), 76), below_roof)
-        for name, x, low in (("front", form.PARTITION[0], 558.0), ("rear", form.PARTITION[1], form.FLOOR_LOAD - 2))
+        for name, x, low in (
+            ("front", form.PARTITION[0], 558.0),
+            ("rear", form.PARTITION[1], form.FLOOR_LOAD - 2),
+        )
     }
 
 
@@ -91,7 +112,9 @@ def roof() -> Parts:
     def above(points: Floats) -> Floats:
         return np.minimum(form.within(-2)(points), points[:, 2] - form.roof_inner(points[:, 1]) + 2)
 
-    parts: Parts = {"roof-inner": trim(surface(spaced(first, last, 60), spaced(-960, 960, 55), inner), form.within(-3))}
+    parts: Parts = {
+        "roof-inner": trim(surface(spaced(first, last, 60), spaced(-960, 960, 55), inner), form.within(-3))
+    }
     parts["roof-frame-front"] = trim(flat(0, first, (-960, 2460), (960, 2580), 22), above)
     parts["roof-frame-rear"] = trim(flat(0, last, (-960, 2460), (960, 2580), 22), above)
     for number, x in enumerate((3860.0, 4560.0, 4960.0, 5660.0), start=1):
@@ -143,9 +166,12 @@ def underbody() -> Parts:
         parts[f"front-rail-{hand}"] = box((340, low, 400), (form.BULKHEAD[0], high, 500), 80, "+x")
         for number, x in enumerate((1700.0, 2350.0), start=1):
             inner, outer = sorted((sign * 450.0, sign * 940.0))
-            parts[f"outrigger-{number}-{hand}"] = box((x, inner, 480), (x + 80, outer, form.FLOOR_CAB), 80, "+z")
-    for number, (x, floor) in enumerate(((2200.0, 560.0), (2860.0, 640.0), (4380.0, 640.0), (5300.0, 640.0),
-                                         (5900.0, 640.0)), start=1):  # fmt: skip
+            parts[f"outrigger-{number}-{hand}"] = box(
+                (x, inner, 480), (x + 80, outer, form.FLOOR_CAB), 80, "+z"
+            )
+    for number, (x, floor) in enumerate(
+        ((2200.0, 560.0), (2860.0, 640.0), (4380.0, 640.0), (5300.0, 640.0), (5900.0, 640.0)), start=1
+    ):
         parts[f"cross-member-{number}"] = box((x, -380, 500), (x + 80, 380, floor), 80, "+z -y +y")
     parts["undertray"] = trim(flat(2, 345, (form.NOSE, -700), (form.BULKHEAD[0], 700)), form.within(-3))
     return parts
@@ -157,7 +183,10 @@ def engine_bay() -> Parts:
     for hand, sign in HANDS:
         wing = flat(1, sign * form.ARCH_INNER, (300, 345), (form.BULKHEAD[0], 1250), 55)
         parts[f"inner-wing-{hand}"] = trim(wing, form.within(-2))
-        tower = join(tube([(1090, sign * 640, 500), (1090, sign * 640, 900)], 80, 20, 60), disc(2, (1090, sign * 640, 900), 80))
+        tower = join(
+            tube([(1090, sign * 640, 500), (1090, sign * 640, 900)], 80, 20, 60),
+            disc(2, (1090, sign * 640, 900), 80),
+        )
 
         def inboard(points: Floats, sign: float = sign) -> Floats:
             return np.asarray(form.ARCH_INNER - sign * points[:, 1], float)
