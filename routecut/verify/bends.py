@@ -15,6 +15,7 @@ from routecut.model.body import Floats
 from routecut.verify.curve import Curve
 from routecut.verify.limits import bend_window_m
 
+_MOST_OF_IT = 0.75  # of the window: shorter legs read noise as bends
 _STRAIGHT_M = 1e3  # a larger radius than this is a straight line within rounding
 
 
@@ -26,8 +27,11 @@ def _leg_ends(curve: Curve, window_m: float, step: int) -> Floats:
     after = np.clip(np.searchsorted(run, target, side="right"), 1, last)
     chord = run[after] - run[after - 1]
     part = (target - run[after - 1]) / chord
-    # chords no longer than the window may belong to an arc: take a point of the curve itself
-    part = np.where(chord <= window_m * (1 + 1e-6), 0.5 + 0.5 * step, part)
+    # a point of the curve itself where there is one: the last before the window's end if that
+    # leaves most of the window, else the next one where the chord to it may belong to an arc
+    inner, outer = (0.0, 1.0) if step > 0 else (1.0, 0.0)
+    short = np.abs(run[np.where(step > 0, after - 1, after)] - run[1:-1]) < _MOST_OF_IT * window_m
+    part = np.where(short, np.where(chord <= window_m * (1 + 1e-6), outer, part), inner)
     ends = vertices[after - 1] + part[:, None] * (vertices[after] - vertices[after - 1])
     # a connector holds the cable straight: beyond its ends the curve goes on along its last chord
     end, before = (last, last - 1) if step > 0 else (0, 1)

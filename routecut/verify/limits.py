@@ -111,7 +111,7 @@ def bend_window_m(radius_m: float) -> float:
     The longest chord of a circle of that radius that stays within `CHORD_M` of it: any
     shorter and a right curve of long chords would be called kinked, any longer and a
     kink would be read as a bend. A kink that a true bend of this radius would follow to
-    within about `CHORD_M` is not told apart from that bend.
+    within one to two times `CHORD_M` is not told apart from that bend.
     """
     radius_m = max(radius_m, CHORD_M)
     return 2.0 * math.sqrt(2.0 * radius_m * CHORD_M - CHORD_M**2)

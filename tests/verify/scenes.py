@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -9,6 +10,7 @@ import numpy as np
 import numpy.typing as npt
 
 from routecut.model.body import Body
+from routecut.model.finding import Severity
 from routecut.model.job import (
     Box,
     Cable,
@@ -27,9 +29,11 @@ from routecut.model.job import (
     Vec3,
     Vehicle,
 )
-from routecut.model.plan import Passage, Route
+from routecut.model.plan import Passage, Route, Verification
+from routecut.verify import verify_route
 
 Floats = npt.NDArray[np.float64]
+Scene = tuple[Job, Body, Cable, Route]
 
 IDENTITY = ((1.0, 0.0, 0.0), (0.0, 1.0, 0.0), (0.0, 0.0, 1.0))
 
@@ -154,7 +158,7 @@ def make_route(
     return Route(**(settings | more))
 
 
-def flat_scene(**changes: Any) -> tuple[Job, Body, Cable, Route]:
+def flat_scene(**changes: Any) -> Scene:
     """A floor of 2 m x 2 m; a route with one corner, 12 mm above it."""
     floor = plate((0, 0, 0), (2, 0, 0), (0, 2, 0))
     body = make_body(floor=(SurfaceKind.PANEL, floor))
@@ -165,9 +169,7 @@ def flat_scene(**changes: Any) -> tuple[Job, Body, Cable, Route]:
     return job, body, make_cable(), make_route(points, ("cab",))
 
 
-def wall_scene(
-    *, skins: tuple[float, ...] = (0.0,), depth: float = 0.0, **changes: Any
-) -> tuple[Job, Body, Cable, Route]:
+def wall_scene(*, skins: tuple[float, ...] = (0.0,), depth: float = 0.0, **changes: Any) -> Scene:
     """A wall of one or more sheets across x with a hole at (0, 0); mesh not cut out.
 
     The cable runs down the front sheet, through the hole and up the rear sheet.
@@ -211,3 +213,24 @@ def wall_scene(
         name="grommet", at_route_m=run_of(points, hole.position.at_m), from_space="engine bay", to_space="cab"
     )
     return job, body, make_cable(), make_route(points, ("engine bay", "cab"), (passage,))
+
+
+def judge(scene: Scene, **changes: Any) -> Verification:
+    job, body, cable, route = scene
+    return verify_route(
+        job=job, body=body, cable=cable, route=replace(route, **changes) if changes else route
+    )
+
+
+def codes(verified: Verification) -> set[str]:
+    assert verified.ok == (not verified.findings)
+    assert all(f.severity is Severity.ERROR for f in verified.findings)
+    return {f.code for f in verified.findings}
+
+
+def along_floor(*corners: Any, part: str = "floor", kind: SurfaceKind = SurfaceKind.PANEL) -> Scene:
+    """A curve over a floor of 2 m x 2 m at z = 0, corners rounded."""
+    body = make_body(**{part: (kind, plate((0, 0, 0), (2, 0, 0), (0, 2, 0)))})
+    points = fillet(corners, RADIUS)
+    cab = space("cab", (-0.1, -0.1, -0.5), (2.1, 2.1, 1.0))
+    return make_job(points[0], points[-1], spaces=(cab,)), body, make_cable(), make_route(points, ("cab",))
