@@ -70,13 +70,16 @@ def drip_lines(job: Job, route: Route) -> list[SumLine]:
     if job.lengths.drip_loop_m <= _CHOPPED_M:
         return []
     wet = {s.name for s in job.spaces if Exposure.WET in s.exposure}
-    holes = {frozenset((p.from_space, p.to_space)): p.name for p in reversed(route.passages)}
+    ahead = list(route.passages)
     lines = []
     for here, there in pairwise(route.spaces):
+        through = ""
+        if ahead and (ahead[0].from_space, ahead[0].to_space) == (here, there):
+            through = ahead.pop(0).name
         if (here in wet) == (there in wet):
             continue
         inside, outside = (there, here) if here in wet else (here, there)
-        at = holes.get(frozenset((here, there)), f"the border of {outside} and {inside}")
+        at = through or f"the border of {outside} and {inside}"
         lines.append(
             SumLine(
                 what=f"drip loop at {at}",

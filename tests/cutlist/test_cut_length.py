@@ -1,0 +1,325 @@
+"""Cut lengths: the sum, its lines, and what may never happen.
+
+Truth      sums worked by hand; two re-terminations from FAA AC 43.13-1B par. 11-118;
+           the one-sided normal quantiles 1.645 at 95 % and 2.326 at 99 %, as printed in any
+           table of the normal distribution
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import replace
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from routecut.cutlist import cut_length
+from routecut.errors import OutOfRangeError
+from routecut.model.job import (
+    Box,
+    Cable,
+    CableClass,
+    CableType,
+    Device,
+    Exposure,
+    Job,
+    LengthPractice,
+    Port,
+    Position,
+    Space,
+    Vehicle,
+)
+from routecut.model.plan import CutLength, HingeCrossing, Passage, Route, Stretch
+
+ORIGIN = Position(at_m=(0.0, 0.0, 0.0))
+AXES = ((1.0, 0.0, 0.0), (0.0, 1.0, 0.0), (0.0, 0.0, 1.0))
+
+
+def a_space(name: str, *exposure: Exposure) -> Space:
+    unit = Box(low_m=(0.0, 0.0, 0.0), high_m=(1.0, 1.0, 1.0))
+    return Space(name=name, boxes=(unit,), seed_m=(0.5, 0.5, 0.5), exposure=exposure)
+
+
+SPACES = (
+    a_space("cab", Exposure.DRY),
+    a_space("boot", Exposure.DRY),
+    a_space("engine bay", Exposure.WET, Exposure.HOT),
+    a_space("outside", Exposure.WET, Exposure.STONES),
+)
+
+
+def make_job(
+    *,
+    scan: float = 0.0,
+    point: float = 0.0,
+    loops: tuple[float, float] = (0.0, 0.0),
+    used: tuple[float, float] = (0.0, 0.0),
+    **lengths: Any,
+) -> Job:
+    practice = {"lay": 0.0, "round_up_to_m": 0.0, "drip_loop_m": 0.0, "hinge_loop_m": 0.0}
+    devices = tuple(
+        Device(
+            name=name,
+            position=ORIGIN,
+            space="cab",
+            ports=(
+                Port(
+                    device=name,
+                    name="p",
+                    position=ORIGIN,
+                    termination=f"ring of {name}",
+                    service_loop_m=loop,
+                    length_used_by_termination_m=each,
+                ),
+            ),
+        )
+        for name, loop, each in zip(("radio", "battery"), loops, used, strict=True)
+    )
+    return Job(
+        folder=Path(),
+        title="",
+        length_unit="mm",
+        vehicle=Vehicle(
+            mesh="m", mesh_unit="m", axes=AXES, axes_text="", scan_error=scan, point_error_m=point
+        ),
+        spaces=SPACES,
+        devices=devices,
+        lengths=LengthPractice(**(practice | lengths)),
+    )
+
+
+CABLE = Cable(
+    name="P1",
+    from_port="radio.p",
+    to_port="battery.p",
+    cable_class=CableClass.POWER,
+    type=CableType(name="wire", cable_class=CableClass.POWER, diameter_m=0.005, min_bend_radius_m=0.05),
+)
+
+
+def make_route(length_m: float, spaces: tuple[str, ...] = ("cab",), **more: Any) -> Route:
+    points = np.array([[0.0, 0, 0], [length_m, 0, 0]])
+    return Route(points_m=points, length_m=length_m, spaces=spaces, bend_radius_m=0.05, **more)
+
+
+def cut(job: Job, route: Route) -> CutLength:
+    return cut_length(job=job, cable=CABLE, route=route)
+
+
+def lines(found: CutLength) -> dict[str, float]:
+    named = {line.what: line.length_m for line in found.lines}
+    assert len(named) == len(found.lines)
+    return named
+
+
+# --- sums worked by hand -----------------------------------------------------------------
+
+
+def test_a_full_sum() -> None:
+    """4.137 m, 3 %, 2 x 10 mm and 2 x 15 mm, loops of 300 mm and 100 mm, one drip and one hinge loop."""
+    job = make_job(
+        loops=(0.3, 0.1), used=(0.010, 0.015), lay=0.03, round_up_to_m=0.05, drip_loop_m=0.075,
+        hinge_loop_m=0.15,
+    )  # fmt: skip
+    passage = Passage(name="grommet", at_route_m=1.0, from_space="engine bay", to_space="cab")
+    route = make_route(
+        4.137, ("engine bay", "cab"), passages=(passage,), hinges=(HingeCrossing(name="door", at_route_m=3),)
+    )
+    found = cut(job, route)
+    assert lines(found) == pytest.approx(
+        {
+            "route": 4.137,
+            "lay": 0.12411,
+            "re-terminations at radio.p": 0.020,
+            "service loop at radio.p": 0.300,
+            "re-terminations at battery.p": 0.030,
+            "service loop at battery.p": 0.100,
+            "drip loop at grommet": 0.075,
+            "hinge loop at door": 0.150,
+            "rounding up": 0.01389,
+        },
+        abs=1e-12,
+    )
+    assert found.length_m == pytest.approx(4.95, abs=1e-12)
+    assert found.lines[0].what == "route"
+    assert found.lines[-1].what == "rounding up"
+    assert found.probability == 0.95
+
+
+def test_every_line_says_why_with_its_figure_and_source() -> None:
+    job = make_job(
+        loops=(0.3, 0.0), used=(0.010, 0.0), lay=0.03, round_up_to_m=0.05, drip_loop_m=0.075, scan=0.005
+    )
+    why = {line.what: line.why for line in cut(job, make_route(2.0, ("outside", "cab"))).lines}
+    assert "3 % of the route" in why["lay"]
+    assert "2 x 10 mm" in why["re-terminations at radio.p"]
+    assert "ring of radio" in why["re-terminations at radio.p"]
+    assert "FAA AC 43.13-1B par. 11-118" in why["re-terminations at radio.p"]
+    assert "300 mm" in why["service loop at radio.p"]
+    assert "75 mm" in why["drip loop at the border of outside and cab"]
+    assert "0.5 % scale error over 2000 mm" in why["uncertainty"]
+    assert "95 %" in why["uncertainty"]
+    assert "50 mm" in why["rounding up"]
+    # in the installer's own unit
+    inches = {line.what: line.why for line in cut(replace(job, length_unit="in"), make_route(2.0)).lines}
+    assert "11 3/4 in" in inches["service loop at radio.p"]
+
+
+def test_nothing_asked_for_is_no_line() -> None:
+    assert lines(cut(make_job(), make_route(2.0))) == {"route": 2.0, "lay": 0.0, "rounding up": 0.0}
+
+
+@pytest.mark.parametrize(
+    ("spaces", "loops"),
+    [
+        (("cab", "boot"), 0),
+        (("engine bay", "outside"), 0),
+        (("outside", "cab"), 1),
+        (("cab", "outside"), 1),
+        (("cab", "outside", "cab"), 2),
+        (("engine bay", "cab", "boot", "outside"), 2),
+    ],
+)
+def test_a_drip_loop_wherever_wet_meets_dry(spaces: tuple[str, ...], loops: int) -> None:
+    found = cut(make_job(drip_loop_m=0.075), make_route(2.0, spaces))
+    drips = [line for line in found.lines if line.what.startswith("drip loop")]
+    assert [d.length_m for d in drips] == [0.075] * loops
+    assert found.length_m == pytest.approx(2.0 + 0.075 * loops, abs=1e-12)
+
+
+def test_each_drip_loop_names_its_own_hole() -> None:
+    """In by one hole, out by another between the same two spaces: two loops, two names."""
+    passages = (
+        Passage(name="front", at_route_m=0.5, from_space="outside", to_space="cab"),
+        Passage(name="rear", at_route_m=1.5, from_space="cab", to_space="outside"),
+    )
+    route = make_route(2.0, ("outside", "cab", "outside"), passages=passages)
+    found = cut(make_job(drip_loop_m=0.075), route)
+    assert {"drip loop at front", "drip loop at rear"} <= set(lines(found))
+
+
+def test_uncertainty_is_the_quantile_times_the_deviation() -> None:
+    """0.5 % of 4 m is 20 mm; two points at 5 mm make 7.07 mm; together 21.21 mm."""
+    job = make_job(scan=0.005, point=0.005, confidence=0.95)
+    assert lines(cut(job, make_route(4.0)))["uncertainty"] == pytest.approx(1.645 * 0.0212132, abs=1e-5)
+    job = make_job(scan=0.005, point=0.005, confidence=0.99)
+    assert lines(cut(job, make_route(4.0)))["uncertainty"] == pytest.approx(2.326 * 0.0212132, abs=1e-5)
+
+
+def test_the_stated_probability_is_meant() -> None:
+    """Drawn true lengths: scale error and two point errors, normal; the cut holds as often as said.
+
+    40,000 draws put the share within 0.4 percentage points (3.5 standard errors) of 95 %.
+    """
+    rng = np.random.default_rng(11)
+    n, length = 40000, 6.0
+    true = length * (1 + 0.004 * rng.normal(size=n)) + 0.006 * (rng.normal(size=n) + rng.normal(size=n))
+    found = cut(make_job(scan=0.004, point=0.006, confidence=0.95), make_route(length))
+    assert (true <= found.length_m).mean() == pytest.approx(0.95, abs=0.004)
+
+
+def test_what_was_measured_with_a_string_has_no_scale_error() -> None:
+    stretch = Stretch(from_name="radio.p", to_name="battery.p", computed_m=3.9, measured_m=4.0)
+    found = cut(make_job(scan=0.01), make_route(4.0, measured=(stretch,)))
+    assert "uncertainty" not in lines(found)
+    assert "measured with a string, 4000 mm in place of 3900 mm" in found.lines[0].why
+    half = replace(stretch, measured_m=2.0)
+    found = cut(make_job(scan=0.01, confidence=0.95), make_route(4.0, measured=(half,)))
+    assert lines(found)["uncertainty"] == pytest.approx(1.645 * 0.02, abs=1e-5)
+
+
+def test_an_even_chance_takes_nothing_off() -> None:
+    found = cut(make_job(scan=0.01, confidence=0.2), make_route(4.0))
+    assert found.length_m == 4.0
+
+
+@pytest.mark.parametrize(
+    ("length", "total"), [(2.75, 2.75), (2.7500001, 2.8), (0.1 + 0.2, 0.3), (2.751, 2.8)]
+)
+def test_rounding_makes_no_step_of_noise(length: float, total: float) -> None:
+    found = cut(make_job(round_up_to_m=0.05), make_route(length))
+    assert found.length_m == pytest.approx(total, abs=1e-12)
+    assert found.length_m >= length
+
+
+@pytest.mark.parametrize("length", [-0.1, math.nan, math.inf])
+def test_a_length_that_is_none_is_refused(length: float) -> None:
+    with pytest.raises(OutOfRangeError, match="route of P1 has length_m"):
+        cut(make_job(), replace(make_route(1.0), length_m=length))
+
+
+@pytest.mark.parametrize("confidence", [0.0, 1.0, 1.5, math.nan])
+def test_a_confidence_that_is_none_is_refused(confidence: float) -> None:
+    with pytest.raises(OutOfRangeError, match=r"lengths\.confidence"):
+        cut(make_job(confidence=confidence), make_route(1.0))
+
+
+# --- properties --------------------------------------------------------------------------
+
+small = st.floats(0, 0.5)
+practice = st.fixed_dictionaries(
+    {
+        "scan": st.floats(0, 0.05),
+        "point": st.floats(0, 0.05),
+        "loops": st.tuples(small, small),
+        "used": st.tuples(small, small),
+        "lay": st.floats(0, 0.3),
+        "confidence": st.floats(0.01, 0.999),
+        "round_up_to_m": st.sampled_from([0.0, 0.001, 0.01, 0.05, 0.0254, 1.0]),
+        "drip_loop_m": small,
+        "hinge_loop_m": small,
+    }
+)
+ways = st.sampled_from([("cab",), ("outside", "cab"), ("outside", "cab", "engine bay")])
+hinges = st.integers(0, 3).map(
+    lambda n: tuple(HingeCrossing(name=f"door {k}", at_route_m=0.0) for k in range(n))
+)
+
+
+@settings(deadline=None, max_examples=300)
+@given(given_=practice, length=st.floats(0, 40), way=ways, crossed=hinges)
+def test_the_sum_holds(given_: dict[str, Any], length: float, way: tuple[str, ...], crossed: Any) -> None:
+    """Total and lines agree; never below the route or below what is asked for; a whole number of steps."""
+    found = cut(make_job(**given_), make_route(length, way, hinges=crossed))
+    assert found.length_m == pytest.approx(math.fsum(line.length_m for line in found.lines), abs=1e-9)
+    assert found.length_m >= length
+    assert all(line.length_m >= 0.0 for line in found.lines)
+    assert all(line.why for line in found.lines)
+    needed = math.fsum(line.length_m for line in found.lines[:-1])
+    assert found.length_m >= needed
+    step = given_["round_up_to_m"]
+    if step:
+        assert found.length_m / step == pytest.approx(round(found.length_m / step), abs=1e-6)
+        assert found.length_m - needed < step + 1e-9
+
+
+@settings(deadline=None, max_examples=300)
+@given(
+    given_=practice,
+    length=st.floats(0, 40),
+    run=st.tuples(ways, hinges),
+    more=st.floats(0, 1),
+    what=st.sampled_from(
+        ["length", "scan", "point", "loops", "used", "lay", "confidence", "drip_loop_m", "hinge_loop_m"]
+    ),
+)
+def test_more_of_anything_is_never_shorter(
+    given_: dict[str, Any], length: float, run: tuple[Any, Any], more: float, what: str
+) -> None:
+    way, crossed = run
+    before = cut(make_job(**given_), make_route(length, way, hinges=crossed))
+    grown = dict(given_)
+    if what == "length":
+        length += more
+    elif what in ("loops", "used"):
+        grown[what] = (given_[what][0], given_[what][1] + more)
+    elif what == "confidence":
+        grown[what] = given_[what] + (0.9995 - given_[what]) * more
+    else:
+        grown[what] = given_[what] + more
+    after = cut(make_job(**grown), make_route(length, way, hinges=crossed))
+    assert after.length_m >= before.length_m - 1e-9
