@@ -145,6 +145,9 @@ class Vehicle:
         One-sigma error of a point given in the job. [m]
     rescale : bool
         Rescale the mesh by the tape checks.
+    mesh_scale : float
+        What the tape checks made of it: the mesh is multiplied by this once more when it
+        is read; points given by coordinates already are. 1 without rescaling. [-]
     """
 
     mesh: str
@@ -155,6 +158,7 @@ class Vehicle:
     point_error_m: float = 0.0
     tape_checks: tuple[TapeCheck, ...] = ()
     rescale: bool = False
+    mesh_scale: float = 1.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

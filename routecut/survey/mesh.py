@@ -1,0 +1,283 @@
+"""The vehicle body from its mesh file: metres, ISO 4130 axes, clean faces, parts with rules.
+
+Stage      survey, second step
+Units      in: as the job states (`mesh_unit`, `axes`); out: m
+Safe side  a body of a size no vehicle has is an error, since its unit is probably wrong;
+           what is dropped is counted and said
+"""
+
+from __future__ import annotations
+
+import hashlib
+from collections.abc import Iterable
+from dataclasses import replace
+from fnmatch import fnmatchcase
+from typing import Final
+
+import numpy as np
+import numpy.typing as npt
+
+from routecut.model.body import Body
+from routecut.model.finding import Finding, Severity
+from routecut.model.job import Job, PartShape, SurfaceKind, SurfaceRule
+from routecut.survey.faults import Collector, nearest_name
+from routecut.survey.mesh_files import READERS, read_mesh_bytes
+from routecut.survey.mesh_raw import LARGEST_FILE_BYTES, MeshFileError, RawMesh
+from routecut.survey.read_vehicle import path_inside
+from routecut.units import UNIT_NAMES, to_m
+
+SMALLEST_M: Final = 0.5
+LARGEST_M: Final = 30.0
+"""Diagonals of the bounding box outside these are no vehicle's. [m]"""
+
+MERGE_DIGITS: Final = 7
+"""Points that agree to this many decimals of a metre are one point."""
+
+_LEAST_AREA_M2: Final = 1e-12
+# Single-precision files lose a tenth of a millimetre when they lie this many times their
+# own size from the origin.
+_FAR_OUT: Final = 300.0
+_LISTED: Final = 8
+
+Floats = npt.NDArray[np.float64]
+Ints = npt.NDArray[np.int64]
+
+
+def read_body(job: Job) -> tuple[Body | None, tuple[Finding, ...]]:
+    """Read the mesh of a job.
+
+    Parameters
+    ----------
+    job : Job
+
+    Returns
+    -------
+    body : Body or None
+        None when the file can't be used.
+    findings : tuple of Finding
+    """
+    collector = Collector(file=job.vehicle.mesh)
+    file = job.folder / job.vehicle.mesh
+    suffix = file.suffix.lower()
+    kinds = ", ".join(READERS)
+    try:
+        if not path_inside(job.folder, job.vehicle.mesh):
+            collector.add("path-outside", "The mesh is not inside the job folder.")
+            return None, tuple(collector.findings)
+        if not file.is_file():
+            raise MeshFileError("there is no such file")
+        if file.stat().st_size > LARGEST_FILE_BYTES:
+            raise MeshFileError(f"it is larger than {LARGEST_FILE_BYTES // 1_000_000} MB")
+        raw = file.read_bytes()
+        mesh = read_mesh_bytes(raw, suffix)
+    except MeshFileError as error:
+        collector.add("mesh-unreadable", f"The mesh can't be used: {error}.", found=suffix, allowed=kinds)
+        return None, tuple(collector.findings)
+    except OSError as error:
+        collector.add("mesh-unreadable", f"The mesh can't be read: {error.strerror}.", allowed=kinds)
+        return None, tuple(collector.findings)
+    body = _make_body(job, mesh, hashlib.sha256(raw).hexdigest(), collector)
+    return body, tuple(collector.findings)
+
+
+def _make_body(job: Job, mesh: RawMesh, digest: str, collector: Collector) -> Body | None:
+    _check_unit_and_axes(job, mesh, collector)
+    parts = sorted(mesh.parts, key=lambda part: part.name)
+    names = _distinct([part.name for part in parts])
+    rules = _rules_for(job, [part.name for part in parts], collector)
+    offsets = np.cumsum([0, *(len(part.vertices) for part in parts)])
+    in_file = np.concatenate([part.vertices for part in parts])
+    faces = np.concatenate([part.faces + start for part, start in zip(parts, offsets[:-1], strict=True)])
+    face_part = np.repeat(np.arange(len(parts)), [len(part.faces) for part in parts])
+    factor = to_m(1.0, job.vehicle.mesh_unit) * job.vehicle.mesh_scale
+    vertices = in_file * factor @ np.array(job.vehicle.axes).T
+    if not _size_is_plausible(vertices[np.unique(faces)], job, collector):
+        return None
+
+    kept = np.array([rule.kind is not SurfaceKind.IGNORE for rule in rules])[face_part]
+    pictured = vertices[faces[~kept]]
+    vertices, faces, face_part = _cleaned(vertices, faces[kept], face_part[kept], collector)
+    if not len(faces):
+        collector.add("mesh-unreadable", "No face is left: all are ignored or have no area.")
+        return None
+    return Body(
+        vertices_m=vertices,
+        faces=faces,
+        face_part=face_part,
+        parts=tuple(names),
+        rules=tuple(rules),
+        digest=digest,
+        pictured=pictured,
+    )
+
+
+def _check_unit_and_axes(job: Job, mesh: RawMesh, collector: Collector) -> None:
+    vehicle = job.vehicle
+    stated = to_m(1.0, vehicle.mesh_unit)
+    said = mesh.metres_per_unit
+    if said is not None and not np.isclose(said, stated, rtol=1e-6, atol=0.0):
+        known = next(
+            (u for u in UNIT_NAMES if np.isclose(to_m(1.0, u), said, rtol=1e-6, atol=0.0)), f"{said:g} m"
+        )
+        collector.add(
+            "mesh-size",
+            f"The file says its unit is {known}, the job says mesh_unit = {vehicle.mesh_unit!r}; correct "
+            "the job or the file.",
+            table="[vehicle]",
+            key="mesh_unit",
+            found=vehicle.mesh_unit,
+            allowed=known,
+        )
+    if mesh.up and not np.allclose(np.array(vehicle.axes)[2], [mesh.up == axis for axis in "xyz"]):
+        collector.add(
+            "mesh-size",
+            f"The file says that its {mesh.up} axis points up, the job says axes = {vehicle.axes_text!r}; "
+            "correct the job or the file.",
+            table="[vehicle]",
+            key="axes",
+            found=vehicle.axes_text,
+            allowed=f"+{mesh.up} up",
+        )
+
+
+def _size_is_plausible(used_m: Floats, job: Job, collector: Collector) -> bool:
+    low, high = used_m.min(axis=0), used_m.max(axis=0)
+    diagonal = float(np.linalg.norm(high - low))
+    if not SMALLEST_M <= diagonal <= LARGEST_M:
+        fits = [
+            unit
+            for unit in UNIT_NAMES
+            if SMALLEST_M <= diagonal / to_m(1.0, job.vehicle.mesh_unit) * to_m(1.0, unit) <= LARGEST_M
+        ]
+        collector.add(
+            "mesh-size",
+            f"With mesh_unit = {job.vehicle.mesh_unit!r} the body is {diagonal:.3g} m from corner to corner."
+            + (f" It would be a vehicle in {' or '.join(fits)}." if fits else ""),
+            table="[vehicle]",
+            key="mesh_unit",
+            found=job.vehicle.mesh_unit,
+            allowed=f"a body of {SMALLEST_M:g} m to {LARGEST_M:g} m",
+        )
+        return False
+    far = float(np.abs(used_m).max())
+    if far > _FAR_OUT * diagonal:
+        collector.add(
+            "mesh-size",
+            f"The body lies {far:.0f} m from the origin; that far out coordinates lose their last digits. "
+            "Move it to the origin where it was made.",
+            severity=Severity.WARNING,
+            found=f"{far:.0f} m",
+            allowed=f"{_FAR_OUT * diagonal:.0f} m",
+        )
+    return True
+
+
+def _cleaned(
+    vertices: Floats, faces: Ints, face_part: Ints, collector: Collector
+) -> tuple[Floats, Ints, Ints]:
+    """Equal points merged, faces without area and repeated faces dropped, unused points gone."""
+    used, inverse = np.unique(faces, return_inverse=True)
+    vertices, faces = vertices[used], inverse.reshape(-1, 3)
+    grid = np.round(vertices * 10.0**MERGE_DIGITS).astype(np.int64)
+    _, first, same = np.unique(grid, axis=0, return_index=True, return_inverse=True)
+    # np.unique sorts by place; the order of the file is kept instead
+    faces = first[same.reshape(-1)][faces]
+    a, b, c = (vertices[faces[:, i]] for i in range(3))
+    area = 0.5 * np.linalg.norm(np.cross(b - a, c - a), axis=1)
+    solid = area > _LEAST_AREA_M2
+    faces, face_part = faces[solid], face_part[solid]
+    _, once = np.unique(np.sort(faces, axis=1), axis=0, return_index=True)
+    once.sort()
+    flat, repeated = int((~solid).sum()), len(faces) - len(once)
+    faces, face_part = faces[once], face_part[once]
+    used, inverse = np.unique(faces, return_inverse=True)
+    if flat or repeated:
+        collector.add(
+            "mesh-repaired",
+            f"Dropped {repeated} repeated faces and {flat} faces without area; {len(faces)} are left.",
+            severity=Severity.NOTE,
+            found=str(repeated + flat),
+        )
+    return vertices[used], inverse.reshape(-1, 3).astype(np.int64), face_part.astype(np.int64)
+
+
+# --- parts -----------------------------------------------------------------------------
+
+
+def matches(part: str, glob: str) -> bool:
+    """Whether a part's name fits a glob; brackets may also stand for themselves."""
+    return part == glob or fnmatchcase(part, glob)
+
+
+def _distinct(names: list[str]) -> list[str]:
+    """Equal names told apart: seat, seat.2, seat.3."""
+    taken, found = set(names), []
+    seen: dict[str, int] = {}
+    for name in names:
+        number = seen.get(name, 0) + 1
+        new = name
+        if number > 1:
+            while f"{name}.{number}" in taken:
+                number += 1
+            new = f"{name}.{number}"
+            taken.add(new)
+        seen[name] = number
+        found.append(new)
+    return found
+
+
+def _rules_for(job: Job, names: list[str], collector: Collector) -> list[SurfaceRule]:
+    """The first rule that matches each part; panel where none does.
+
+    An ignored part that a keep-out names counts as an obstacle.
+    """
+    rules: list[SurfaceRule] = []
+    without: list[str] = []
+    kept_out = [k.shape.part for k in job.keep_outs if isinstance(k.shape, PartShape)]
+    for name in names:
+        rule = next((rule for rule in job.surfaces if matches(name, rule.part)), None)
+        if rule is None:
+            without.append(name)
+        rule = rule or SurfaceRule(part=name, kind=SurfaceKind.PANEL)
+        if rule.kind is SurfaceKind.IGNORE and any(matches(name, glob) for glob in kept_out):
+            # what is kept out of can't be left out of the body
+            rule = replace(rule, kind=SurfaceKind.OBSTACLE)
+        rules.append(rule)
+    job_file = Collector()
+    for number, rule in enumerate(job.surfaces, start=1):
+        if not any(matches(name, rule.part) for name in names):
+            _unmatched(job_file, f'[[surface]] "{rule.part}"', rule.part, names, number)
+    for keep_out in job.keep_outs:
+        shape = keep_out.shape
+        if isinstance(shape, PartShape) and not any(matches(name, shape.part) for name in names):
+            _unmatched(job_file, f'[[keep_out]] "{keep_out.name}"', shape.part, names, 0)
+    collector.findings += job_file.findings
+    if without:
+        collector.add(
+            "mesh-part-unmatched",
+            f"No [[surface]] names {_listed(without)}; taken as panel that must not be drilled.",
+            severity=Severity.NOTE,
+            found=_listed(without),
+            allowed="a [[surface]] for every part",
+        )
+    return rules
+
+
+def _unmatched(collector: Collector, table: str, glob: str, names: list[str], number: int) -> None:
+    collector.add(
+        "mesh-part-unmatched",
+        f"{glob!r} matches no part of the mesh; it has {_listed(names)}."
+        + (f" Rule {number} does nothing." if number else " Nothing is kept out of."),
+        severity=Severity.WARNING,
+        table=table,
+        key="part",
+        found=glob,
+        allowed=_listed(names),
+        nearest=nearest_name(glob.strip("*?"), names),
+    )
+
+
+def _listed(names: Iterable[str]) -> str:
+    ordered = sorted(set(names))
+    shown = ", ".join(repr(name) for name in ordered[:_LISTED])
+    return shown + (f" and {len(ordered) - _LISTED} more" if len(ordered) > _LISTED else "")

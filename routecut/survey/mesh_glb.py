@@ -1,0 +1,158 @@
+"""Reads GLB (binary glTF 2.0): checks its bookkeeping first, then lets the library read it.
+
+Stage      survey
+Units      as in the file; the job's `mesh_unit` and `axes` say what they mean, although
+           the format itself says metres and Y up
+Source     glTF 2.0 specification: chunk layout, accessor and buffer-view sizes
+Safe side  every length is checked against the bytes there are before any is believed
+"""
+
+from __future__ import annotations
+
+import json
+import re
+import struct
+from typing import Any
+
+from routecut.survey.mesh_raw import MeshFileError, RawMesh, RawPart, check_count, load_parts
+
+_GLB_JSON, _GLB_BINARY = 0x4E4F534A, 0x004E4942
+_COMPONENT_BYTES = {5120: 1, 5121: 1, 5122: 2, 5123: 2, 5125: 4, 5126: 4}
+_TYPE_COUNT = {"SCALAR": 1, "VEC2": 2, "VEC3": 3, "VEC4": 4, "MAT2": 4, "MAT3": 9, "MAT4": 16}
+# What a file may require without changing where its triangles lie.
+_HARMLESS = ("KHR_materials_", "KHR_texture_", "KHR_lights_", "EXT_texture_")
+
+
+def read_glb(raw: bytes) -> RawMesh:
+    """Parts of a GLB file, one for each node with a mesh.
+
+    Raises
+    ------
+    MeshFileError
+        The file contradicts itself, or needs an extension or another file.
+    """
+    document, binary = _glb_chunks(raw)
+    _check_gltf(document, len(binary))
+    nodes = document.get("nodes", [])
+    meshes = document.get("meshes", [])
+    names = [_gltf_name(index, nodes, meshes) for index in range(len(nodes))]
+    # Materials and pictures are dropped unread; numbered nodes come back in a known order.
+    for index, node in enumerate(nodes):
+        node["name"] = f"n{index:07d}"
+    for key in ("materials", "textures", "images", "samplers", "animations", "skins", "cameras"):
+        document.pop(key, None)
+    for mesh in meshes:
+        for primitive in mesh["primitives"]:
+            for key in ("material", "targets", "extensions"):
+                primitive.pop(key, None)
+            primitive["attributes"] = {"POSITION": primitive["attributes"]["POSITION"]}
+    loaded = load_parts(_glb_packed(document, binary), "glb", merge_primitives=True)
+    parts = []
+    for node, _, vertices, faces in loaded:
+        number = re.match(r"n(\d{7})", node)
+        name = names[int(number[1])] if number else "body"
+        parts.append(RawPart(name=name, vertices=vertices, faces=faces))
+    return RawMesh(parts=tuple(parts))
+
+
+def _glb_chunks(raw: bytes) -> tuple[dict[str, Any], bytes]:
+    if raw[:4] != b"glTF" or len(raw) < 20:
+        raise MeshFileError("it does not begin as a GLB file does")
+    version, total = struct.unpack_from("<II", raw, 4)
+    if version != 2:
+        raise MeshFileError(f"it is glTF version {version}; version 2 can be read")
+    if total > len(raw):
+        raise MeshFileError(f"its header says {total} bytes, the file has {len(raw)}: it is cut short")
+    position, document, binary = 12, None, b""
+    while position + 8 <= total:
+        length, kind = struct.unpack_from("<II", raw, position)
+        position += 8
+        if position + length > total:
+            raise MeshFileError(f"a chunk says {length} bytes, more than the file has left")
+        chunk = raw[position : position + length]
+        position += length
+        if kind == _GLB_JSON and document is None:
+            try:
+                document = json.loads(chunk)
+            except (ValueError, RecursionError):
+                raise MeshFileError("its description is not valid JSON") from None
+        elif kind == _GLB_BINARY and not binary:
+            binary = chunk
+    if not isinstance(document, dict):
+        raise MeshFileError("it has no description chunk")
+    return document, binary
+
+
+def _check_gltf(document: dict[str, Any], binary_bytes: int) -> None:
+    try:
+        for extension in document.get("extensionsRequired", []):
+            if not extension.startswith(_HARMLESS):
+                raise MeshFileError(
+                    f"it needs {extension}, which can't be read; export it without compression"
+                )
+        for buffer in document.get("buffers", []):
+            if "uri" in buffer:
+                raise MeshFileError("it keeps data in another file; export it as one GLB file")
+            if not 0 <= buffer["byteLength"] <= binary_bytes:
+                raise MeshFileError(f"it says {buffer['byteLength']} bytes of data and holds {binary_bytes}")
+        accessors, views = document.get("accessors", []), document.get("bufferViews", [])
+        instances = [node["mesh"] for node in document.get("nodes", []) if "mesh" in node]
+        total = 0
+        for mesh in instances:
+            for primitive in document["meshes"][mesh]["primitives"]:
+                position = accessors[primitive["attributes"]["POSITION"]]
+                index = accessors[primitive["indices"]] if "indices" in primitive else position
+                for accessor in (position, index):
+                    _check_accessor(accessor, views, binary_bytes)
+                total += index["count"] // 3
+        check_count(total, "faces")
+    except (KeyError, IndexError, TypeError, AttributeError):
+        raise MeshFileError("its description contradicts itself") from None
+
+
+def _check_accessor(accessor: dict[str, Any], views: list[dict[str, Any]], binary_bytes: int) -> None:
+    count, width = (
+        accessor["count"],
+        _COMPONENT_BYTES[accessor["componentType"]] * _TYPE_COUNT[accessor["type"]],
+    )
+    check_count(count // 3, "faces")
+    if "bufferView" not in accessor:
+        return
+    view = views[accessor["bufferView"]]
+    start = view.get("byteOffset", 0)
+    needed = accessor.get("byteOffset", 0) + (count - 1) * view.get("byteStride", width) + width
+    if count < 1 or start < 0 or needed > view["byteLength"] or start + view["byteLength"] > binary_bytes:
+        raise MeshFileError(f"it says {count} values where the data for them ends before")
+
+
+def _gltf_name(index: int, nodes: list[dict[str, Any]], meshes: list[dict[str, Any]]) -> str:
+    """The node's own name, else its mesh's, else that of the nearest named node above."""
+    parents = {child: i for i, node in enumerate(nodes) for child in node.get("children", [])}
+    node = nodes[index]
+    if node.get("name"):
+        return str(node["name"])
+    if "mesh" in node and meshes[node["mesh"]].get("name"):
+        return str(meshes[node["mesh"]]["name"])
+    for _ in range(len(nodes)):
+        if index not in parents:
+            break
+        index = parents[index]
+        if nodes[index].get("name"):
+            return str(nodes[index]["name"])
+    return "body"
+
+
+def _glb_packed(document: dict[str, Any], binary: bytes) -> bytes:
+    text = json.dumps(document).encode()
+    text += b" " * (-len(text) % 4)
+    binary += b"\0" * (-len(binary) % 4)
+    total = 12 + 8 + len(text) + 8 + len(binary)
+    return b"".join(
+        (
+            struct.pack("<4sII", b"glTF", 2, total),
+            struct.pack("<II", len(text), _GLB_JSON),
+            text,
+            struct.pack("<II", len(binary), _GLB_BINARY),
+            binary,
+        )
+    )

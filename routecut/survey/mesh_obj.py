@@ -1,0 +1,136 @@
+"""Reads Wavefront OBJ: points, polygons, and the names of objects and groups.
+
+Stage      survey
+Units      as in the file
+Why own    the mesh library merges groups by material, takes index 0 for the last point
+           and fans concave polygons across their outside; names and places matter here
+"""
+
+from __future__ import annotations
+
+import numpy as np
+import numpy.typing as npt
+
+Floats = npt.NDArray[np.float64]
+Ints = npt.NDArray[np.int64]
+
+# Cutting ears takes time with the cube of the corners at worst.
+_MOST_CORNERS = 300
+
+
+def read_obj(raw: bytes, *, most_faces: int) -> list[tuple[str, Floats, Ints]]:
+    r"""Parts of an OBJ file, by the last ``o`` or ``g`` line before a face, sorted by name.
+
+    Parameters
+    ----------
+    raw : bytes
+    most_faces : int
+        More triangles than this are refused.
+
+    Returns
+    -------
+    list of (str, (n, 3) float64, (m, 3) int64)
+        Name, points and triangles; the points are shared by all parts. Faces before any
+        name are called by their material if there is one, else "body".
+
+    Raises
+    ------
+    ValueError
+        With the line number and the reason.
+
+    Examples
+    --------
+    >>> [(n, len(f)) for n, v, f in read_obj(b"v 0 0 0\nv 1 0 0\nv 0 1 0\no lid\nf 1 2 3", most_faces=9)]
+    [('lid', 1)]
+    """
+    text = raw.decode("utf-8", "replace").replace("\\\r\n", " ").replace("\\n", " ")
+    points: list[tuple[float, float, float]] = []
+    named, material = "", ""
+    faces: dict[str, list[tuple[int, int, int]]] = {}
+    count = 0
+    for number, line in enumerate(text.splitlines(), start=1):
+        words = line.split("#", 1)[0].split()
+        if not words:
+            continue
+        if words[0] == "v":
+            points.append(_point(words, number))
+        elif words[0] == "f":
+            corners = [_corner(word, len(points), number) for word in words[1:]]
+            if len(corners) < 3:
+                raise ValueError(f"line {number}: a face needs three corners or more")
+            if len(corners) > _MOST_CORNERS:
+                raise ValueError(
+                    f"line {number}: a face with {len(corners)} corners; cut it into triangles first"
+                )
+            triangles = _cut_ears(corners, points)
+            count += len(triangles)
+            if count > most_faces:
+                raise ValueError(f"it has more than {most_faces} faces. Reduce the mesh first")
+            faces.setdefault(named or material or "body", []).extend(triangles)
+        elif words[0] in {"o", "g"}:
+            named = " ".join(words[1:])
+        elif words[0] == "usemtl":
+            material = " ".join(words[1:])
+    vertices = np.array(points, dtype=np.float64).reshape(-1, 3)
+    return [(name, vertices, np.array(faces[name], dtype=np.int64).reshape(-1, 3)) for name in sorted(faces)]
+
+
+def _point(words: list[str], number: int) -> tuple[float, float, float]:
+    try:
+        x, y, z = (float(word) for word in words[1:4])
+    except ValueError:
+        raise ValueError(f"line {number}: a point needs three numbers") from None
+    return (x, y, z)
+
+
+def _corner(word: str, points: int, number: int) -> int:
+    try:
+        index = int(word.split("/", 1)[0])
+    except ValueError:
+        raise ValueError(f"line {number}: {word[:20]!r} is no corner of a face") from None
+    if index == 0 or index > points or index < -points:
+        raise ValueError(f"line {number}: a face names point {index}; points 1 to {points} are there so far")
+    return index - 1 if index > 0 else points + index
+
+
+def _cut_ears(corners: list[int], points: list[tuple[float, float, float]]) -> list[tuple[int, int, int]]:
+    """Triangles of a flat polygon, concave ones too, by cutting off ears.
+
+    A polygon that crosses itself has no ears to be sure of; what is left of it is fanned.
+    """
+    if len(corners) == 3:
+        return [(corners[0], corners[1], corners[2])]
+    ring = np.array([points[corner] for corner in corners])
+    following = np.roll(ring, -1, axis=0)
+    # Newell's normal: area-weighted, right for concave polygons as well
+    normal = np.cross(ring - ring[0], following - ring[0]).sum(axis=0)
+    drop = int(np.argmax(np.abs(normal)))
+    keep = [axis for axis in range(3) if axis != drop]
+    flat = ring[:, keep]
+    area = 0.5 * float(np.sum(flat[:, 0] * np.roll(flat[:, 1], -1) - np.roll(flat[:, 0], -1) * flat[:, 1]))
+    if area < 0:
+        flat = flat * [1.0, -1.0]
+    left = list(range(len(corners)))
+    triangles: list[tuple[int, int, int]] = []
+    while len(left) > 3:
+        for place in range(len(left)):
+            a, b, c = left[place - 1], left[place], left[(place + 1) % len(left)]
+            others = [i for i in left if i not in (a, b, c)]
+            if _cross(flat[b] - flat[a], flat[c] - flat[b]) > 0 and not any(
+                _inside(flat[i], flat[a], flat[b], flat[c]) for i in others
+            ):
+                triangles.append((corners[a], corners[b], corners[c]))
+                left.pop(place)
+                break
+        else:
+            break
+    triangles += [(corners[left[0]], corners[left[i]], corners[left[i + 1]]) for i in range(1, len(left) - 1)]
+    return triangles
+
+
+def _cross(a: Floats, b: Floats) -> float:
+    return float(a[0] * b[1] - a[1] * b[0])
+
+
+def _inside(p: Floats, a: Floats, b: Floats, c: Floats) -> bool:
+    return _cross(b - a, p - a) >= 0 and _cross(c - b, p - b) >= 0 and _cross(a - c, p - c) >= 0

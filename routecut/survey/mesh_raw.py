@@ -1,0 +1,83 @@
+"""What a mesh file holds before anything is made of it, and the library that reads most.
+
+Stage      survey; the one boundary where the mesh library is called
+Units      file units and file axes, exactly as written
+Safe side  whatever the library raises comes out as one error with a reason
+"""
+
+from __future__ import annotations
+
+import io
+from dataclasses import dataclass
+from typing import Any, Final
+
+import numpy as np
+import numpy.typing as npt
+
+from routecut.errors import RoutecutError
+
+Floats = npt.NDArray[np.float64]
+Ints = npt.NDArray[np.int64]
+
+LARGEST_FILE_BYTES: Final = 300_000_000
+LARGEST_XML_BYTES: Final = 150_000_000
+"""Of the unpacked XML of a 3MF or COLLADA file, which takes many times its size to read."""
+MOST_FACES: Final = 3_000_000
+
+
+class MeshFileError(RoutecutError):
+    """The mesh file can't be used; the message says why."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class RawPart:
+    """A named piece of the mesh, in file units and axes.
+
+    `vertices` is (n, 3) float64, `faces` (m, 3) int64.
+    """
+
+    name: str
+    vertices: Floats
+    faces: Ints
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class RawMesh:
+    """What a mesh file holds. `metres_per_unit` and `up` only where the file says so."""
+
+    parts: tuple[RawPart, ...]
+    metres_per_unit: float | None = None
+    up: str = ""
+
+
+def check_count(count: int, what: str) -> None:
+    """Refuse more of something than can be read."""
+    if count > MOST_FACES:
+        raise MeshFileError(f"it has {count} {what}; {MOST_FACES} can be read. Reduce the mesh first")
+
+
+def load_parts(raw: bytes, kind: str, **options: Any) -> list[tuple[str, str, Floats, Ints]]:
+    """(node, geometry, vertices, faces) of everything in the file, sorted by node name."""
+    import trimesh  # noqa: PLC0415 - heavy, and wanted only here
+
+    try:
+        scene = trimesh.load_scene(io.BytesIO(raw), file_type=kind, process=False, **options)
+        found = []
+        for node in scene.graph.nodes_geometry:
+            transform, name = scene.graph[node]
+            geometry = scene.geometry[name]
+            faces = getattr(geometry, "faces", None)
+            if faces is None:  # points and lines bear no cable
+                continue
+            vertices = trimesh.transform_points(np.asarray(geometry.vertices, dtype=np.float64), transform)
+            found.append((str(node), str(name), vertices, np.asarray(faces, dtype=np.int64).reshape(-1, 3)))
+    except ImportError as error:
+        raise MeshFileError(
+            f"reading this kind of file needs the Python package {error.name or error}"
+        ) from None
+    except MemoryError:
+        raise MeshFileError("it needs more memory than there is") from None
+    except Exception as error:  # the library raises whatever its parsers meet
+        reason = " ".join(str(error).split())[:200]
+        raise MeshFileError(f"the mesh reader gave up: {reason or type(error).__name__}") from None
+    return sorted(found, key=lambda item: item[:2])

@@ -1,0 +1,193 @@
+"""Reads the vehicle, its surfaces and the shop's practice from the job.
+
+Stage      survey
+Units      m; shares as fractions, whatever the job writes in per cent
+"""
+
+from __future__ import annotations
+
+from pathlib import Path, PurePosixPath, PureWindowsPath
+from typing import Final
+
+from routecut.errors import OutOfRangeError
+from routecut.model.job import (
+    Drilling,
+    LengthPractice,
+    Routing,
+    Rules,
+    SurfaceKind,
+    SurfaceRule,
+    TapeCheck,
+    Vec3,
+    Vehicle,
+)
+from routecut.survey.axes import ALLOWED, DIRECTIONS, parse_axes
+from routecut.survey.faults import nearest_name, shown
+from routecut.survey.toml_fields import Fields
+from routecut.units import UNIT_NAMES
+
+DEFAULT_SCAN_ERROR_PERCENT: Final = 0.5
+"""Taken when the job says nothing: a body nobody vouches for is treated as a scan."""
+DEFAULT_POINT_ERROR_M: Final = 0.005
+
+_UNTURNED: Final[tuple[Vec3, Vec3, Vec3]] = ((1.0, 0.0, 0.0), (0.0, 1.0, 0.0), (0.0, 0.0, 1.0))
+
+
+def path_inside(folder: Path, written: str) -> bool:
+    """Whether a path of the job stays in its folder, symbolic links followed."""
+    if (
+        not written
+        or "\0" in written
+        or PurePosixPath(written).is_absolute()
+        or PureWindowsPath(written).drive
+    ):
+        return False
+    if ".." in PurePosixPath(written).parts or "\\" in written:
+        return False
+    try:
+        home = folder.resolve()
+        return (home / written).resolve().is_relative_to(home)
+    except (OSError, RuntimeError):  # a ring of links
+        return False
+
+
+def read_vehicle(fields: Fields, folder: Path) -> Vehicle:
+    """The ``[vehicle]`` table; use it only when `fields.sound`."""
+    mesh = fields.text("mesh") if fields.has("mesh") else ""
+    if not fields.has("mesh"):
+        fields.require("mesh", "the mesh file's path in the job folder")
+    elif isinstance(fields.data["mesh"], str) and not path_inside(folder, mesh):
+        fields.fault(
+            "path-outside",
+            "mesh",
+            f"mesh is {shown(mesh)}, which is empty or not inside the job folder.",
+            found=mesh,
+            allowed="a relative path with forward slashes that stays in the job folder",
+        )
+    axes_text = fields.text("axes") if fields.has("axes") else ""
+    axes = _UNTURNED
+    if not fields.has("axes"):
+        fields.require("axes", ALLOWED)
+    elif axes_text:
+        try:
+            axes = parse_axes(axes_text)
+        except OutOfRangeError as error:
+            wrong = [word for word in axes_text.replace(",", " ").split() if word.isalpha() and len(word) > 1]
+            bad = next((word for word in wrong if word.lower() not in DIRECTIONS), "")
+            fields.fault(
+                "not-allowed",
+                "axes",
+                f"axes is {shown(axes_text)}: {error}.",
+                found=axes_text,
+                allowed=ALLOWED,
+                nearest=nearest_name(bad, DIRECTIONS) if bad else "",
+            )
+    elif isinstance(fields.data["axes"], str):
+        fields.fault("not-allowed", "axes", "axes is empty.", allowed=ALLOWED)
+    vehicle = Vehicle(
+        mesh=mesh,
+        mesh_unit=fields.one_of("mesh_unit", UNIT_NAMES),
+        axes=axes,
+        axes_text=axes_text,
+        scan_error=fields.number("scan_error_percent", DEFAULT_SCAN_ERROR_PERCENT, high=20.0, what="per cent")
+        / 100,
+        point_error_m=fields.length("point_error", DEFAULT_POINT_ERROR_M, high_m=0.5),
+        rescale=fields.flag("rescale"),
+        tape_checks=tuple(_tape_checks(fields)),
+    )
+    if vehicle.rescale and not vehicle.tape_checks and not fields.has("tape_check"):
+        fields.fault(
+            "missing-key",
+            "tape_check",
+            "rescale is asked for, but there is no [[vehicle.tape_check]] to rescale by.",
+            allowed="one or more [[vehicle.tape_check]]",
+        )
+    fields.finish()
+    return vehicle
+
+
+def _tape_checks(fields: Fields) -> list[TapeCheck]:
+    checks = []
+    for entry in fields.children("tape_check", "[[vehicle.tape_check]]"):
+        check = TapeCheck(
+            from_landmark=entry.name("from"),
+            to_landmark=entry.name("to"),
+            distance_m=entry.length("distance", above=True),
+        )
+        if check.from_landmark and check.from_landmark == check.to_landmark:
+            entry.fault("not-allowed", "to", "from and to are the same landmark.", found=check.to_landmark)
+        entry.finish()
+        checks.append(check)
+    return checks
+
+
+def read_surface(fields: Fields) -> SurfaceRule:
+    """One ``[[surface]]``."""
+    rule = SurfaceRule(
+        part=fields.name("part"),
+        kind=fields.word("kind", SurfaceKind),
+        material=fields.text("material", ""),
+        thickness_m=fields.length("thickness", 0.0, high_m=0.1),
+        drill=fields.flag("drill"),
+        removal_minutes=fields.number("removal_minutes", 0.0, high=10_000.0, what="minutes"),
+    )
+    if rule.drill and rule.kind is not SurfaceKind.PANEL and fields.sound:
+        fields.fault(
+            "not-allowed",
+            "drill",
+            f"drill is true, but only a panel is drilled, not {rule.kind}.",
+            found=True,
+            allowed="false",
+        )
+    fields.finish()
+    return rule
+
+
+def read_routing(fields: Fields) -> Routing:
+    """The ``[routing]`` table."""
+    default = Routing()
+    routing = Routing(
+        stand_off_m=fields.length("stand_off", default.stand_off_m, high_m=0.2, above=True),
+        bridge_m=fields.length("bridge", default.bridge_m, high_m=5.0),
+        node_spacing_m=fields.length("node_spacing", default.node_spacing_m, low_m=0.005, high_m=1.0),
+    )
+    fields.finish()
+    return routing
+
+
+def read_rules(fields: Fields) -> Rules:
+    """The ``[rules]`` table: a profile, and any limit set over it as a plain number."""
+    profile = fields.name("profile") if fields.has("profile") else Rules().profile
+    limits = tuple(
+        (key, fields.number(key, 0.0, low=-1e9, high=1e9)) for key in fields.data if key != "profile"
+    )
+    fields.finish()
+    return Rules(profile=profile, limits=limits)
+
+
+def read_lengths(fields: Fields) -> LengthPractice:
+    """The ``[lengths]`` table."""
+    default = LengthPractice()
+    practice = LengthPractice(
+        lay=fields.number("lay_percent", default.lay * 100, high=50.0, what="per cent") / 100,
+        confidence=fields.number("confidence", default.confidence, low=0.5, high=0.9999),
+        round_up_to_m=fields.length("round_up_to", default.round_up_to_m, low_m=0.001, high_m=1.0),
+        drip_loop_m=fields.length("drip_loop", default.drip_loop_m, high_m=2.0),
+        hinge_loop_m=fields.length("hinge_loop", default.hinge_loop_m, high_m=2.0),
+    )
+    fields.finish()
+    return practice
+
+
+def read_drilling(fields: Fields) -> Drilling:
+    """The ``[drilling]`` table."""
+    default = Drilling()
+    drilling = Drilling(
+        hole_cost_m=fields.length("hole_cost", default.hole_cost_m),
+        edge_distance_diameters=fields.number(
+            "edge_distance", default.edge_distance_diameters, high=20.0, what="hole diameters"
+        ),
+        behind_m=fields.length("behind", default.behind_m, high_m=2.0),
+    )
+    fields.finish()
+    return drilling
