@@ -116,7 +116,7 @@ def _read_job(data: dict[str, Any], folder: Path, collector: Collector) -> Job |
     unit = written_unit if written_unit in UNIT_NAMES else "m"
     root = Fields(data, "", collector, unit)
     root.one_of("length_unit", UNIT_NAMES)
-    unit_known = root.sound
+    root.unit_known = root.sound
     title = root.name("title") if root.has("title") else folder.resolve().name
     entries = Entries()
 
@@ -126,13 +126,6 @@ def _read_job(data: dict[str, Any], folder: Path, collector: Collector) -> Job |
         vehicle = read_vehicle(vehicle_fields, folder)
     elif "vehicle" not in data:
         root.require("vehicle", "a [vehicle] table with mesh, mesh_unit and axes")
-    if not unit_known:
-        # without a unit no length means anything; what follows would be noise
-        for key in _TOP_LEVEL:
-            root.has(key)
-        root.finish()
-        return None
-
     entries.surfaces = [(read_surface(f), f) for f in root.children("surface", "[[surface]]")]
     if vehicle is not None and vehicle.rescale:
         vehicle = replace(vehicle, mesh_scale=_mesh_scale(data, vehicle, unit, collector))
@@ -168,7 +161,7 @@ def _read_job(data: dict[str, Any], folder: Path, collector: Collector) -> Job |
     root.finish()
     check_references(entries, vehicle_fields, vehicle.tape_checks if vehicle else ())
 
-    if vehicle is None or vehicle_fields is None or not vehicle_fields.sound:
+    if not root.unit_known or vehicle is None or vehicle_fields is None or not vehicle_fields.sound:
         return None
     return Job(
         folder=folder,
@@ -203,28 +196,6 @@ def _mesh_scale(data: dict[str, Any], vehicle: Vehicle, unit: str, collector: Co
     first_look = Fields(data, "", Collector(), unit)
     read_landmarks(first_look.children("landmark", "[[landmark]]"), places)
     return scale_from(vehicle.tape_checks, places.landmarks, collector)
-
-
-_TOP_LEVEL: Final = (
-    "title",
-    "length_unit",
-    "vehicle",
-    "surface",
-    "space",
-    "keep_out",
-    "noise_source",
-    "hinge",
-    "landmark",
-    "pass_through",
-    "device",
-    "cable_type",
-    "cable",
-    "stock",
-    "routing",
-    "rules",
-    "lengths",
-    "drilling",
-)
 
 
 def _each(

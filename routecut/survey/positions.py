@@ -186,7 +186,7 @@ def _taped(inner: Fields, places: Places, side: str, *, snap: bool) -> Position 
             names.append(name)
             anchors.append(anchor.at_m)
             distances.append(distance)
-    if broken or not tape.sound:
+    if broken or not tape.sound or not tape.unit_known:
         tape.spoil()
         return None
     try:
@@ -199,6 +199,8 @@ def _taped(inner: Fields, places: Places, side: str, *, snap: bool) -> Position 
             found=tape.data,
             allowed="three or more distances from landmarks that are not in one line",
         )
+        return None
+    if not inner.sound:  # the word for the side is at fault, and said so
         return None
     fix = _by_side(inner, fixes, side)
     if fix is None:

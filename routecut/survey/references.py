@@ -175,7 +175,7 @@ def _check_seeds(spaces: list[tuple[Space, Fields]]) -> None:
         if not table.sound:
             continue
         for other, _ in spaces[:number]:
-            if any(in_box(space.seed_m, box, -1e-9) for box in other.boxes):
+            if any(in_box(space.seed_m, box) for box in other.boxes):
                 table.fault(
                     "wrong-space",
                     "seed",

@@ -15,7 +15,7 @@ import numpy as np
 
 from routecut.model.body import Body
 from routecut.model.finding import Finding, Severity
-from routecut.model.job import Device, Job, Landmark, PassThrough, Port, Position, Vec3
+from routecut.model.job import Device, Job, Landmark, PassThrough, Port, Position, SurfaceKind, Vec3
 from routecut.survey.faults import Collector
 from routecut.survey.read_room import in_box
 from routecut.survey.seat_holes import seat_pass_throughs
@@ -54,7 +54,7 @@ def resolve(job: Job, body: Body) -> tuple[Job, Body, tuple[Finding, ...]]:
     report_tape_checks(
         job.vehicle, {mark.name: mark.position for mark in job.landmarks}, job.length_unit, collector
     )
-    _check_landmarks(job, body, sheets, collector)
+    _check_landmarks(job, body, Sheets(body, *SurfaceKind), collector)
     job = replace(
         job,
         landmarks=tuple(
@@ -206,8 +206,8 @@ def _check_landmarks(job: Job, body: Body, sheets: Sheets, collector: Collector)
         if found is not None and found[1] > limit and not mark.position.snap:
             collector.add(
                 "point-off-surface",
-                f"The landmark is {format_length(found[1], job.length_unit)} from the nearest panel or trim "
-                "of the mesh; check it, and the mesh's unit and axes.",
+                f"The landmark is {format_length(found[1], job.length_unit)} from the nearest face of "
+                "the mesh; check it, and the mesh's unit and axes.",
                 severity=Severity.WARNING,
                 table=table,
                 key="at",

@@ -32,15 +32,17 @@ class Hits:
 
 
 class Sheets:
-    """Faces of kind panel and trim.
+    """Faces of some kinds.
 
     Parameters
     ----------
     body : Body
+    *kinds : SurfaceKind
+        Panel and trim when none is named.
     """
 
-    def __init__(self, body: Body) -> None:
-        faces = body.faces[body.faces_of_kind(SurfaceKind.PANEL, SurfaceKind.TRIM)]
+    def __init__(self, body: Body, *kinds: SurfaceKind) -> None:
+        faces = body.faces[body.faces_of_kind(*(kinds or (SurfaceKind.PANEL, SurfaceKind.TRIM)))]
         self._triangles = body.vertices_m[faces]
         self._low = self._triangles.min(axis=1)
         self._high = self._triangles.max(axis=1)

@@ -50,6 +50,8 @@ class Fields:
     ----------
     scale : float
         What points given by coordinates are multiplied by (`Vehicle.mesh_scale`). [-]
+    unit_known : bool
+        False when the job's own unit is at fault: lengths then have no range.
     """
 
     def __init__(
@@ -66,6 +68,7 @@ class Fields:
         self.unit = unit
         self.parent = parent
         self.scale: float = parent.scale if parent is not None else 1.0
+        self.unit_known: bool = parent.unit_known if parent is not None else True
         self.sound = True
         self._known: list[str] = []
         self._missing: dict[str, str] = {}
@@ -287,6 +290,8 @@ class Fields:
             if not math.isfinite(number):
                 self._out_of_range(key, value, wanted)
                 return None
+            if not self.unit_known:
+                return number
             length_m = to_m(number, self.unit)
         if not low_m <= length_m <= high_m or (above and length_m == low_m):
             self._out_of_range(key, value, wanted)
@@ -438,6 +443,8 @@ class Fields:
         )
 
     def _length_wanted(self, low_m: float, high_m: float, above: bool) -> str:
+        if not self.unit_known:
+            return "a length"
         low, high = (f"{from_m(limit, self.unit):.6g}" for limit in (low_m, high_m))
         return (
             f"a length in {self.unit} (or a text with a unit), {'above' if above else 'at least'} {low}, "
