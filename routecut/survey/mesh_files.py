@@ -123,6 +123,8 @@ def _read_off(raw: bytes) -> RawMesh:
 
 def _counted(raw: bytes, kind: str, vertices: int, faces: int) -> RawMesh:
     """A file whose header says how much it holds; it must hold that."""
+    if not faces:
+        raise MeshFileError("it holds no faces")
     check_count(faces, "faces")
     check_count(vertices // 3, "points for that many faces")
     if vertices + faces > len(raw):  # every one takes more than a byte

@@ -14,7 +14,9 @@ import re
 import struct
 from typing import Any
 
-from routecut.survey.mesh_raw import MeshFileError, RawMesh, RawPart, check_count, load_parts
+import numpy as np
+
+from routecut.survey.mesh_raw import Floats, Ints, MeshFileError, RawMesh, RawPart, check_count, load_parts
 
 _GLB_JSON, _GLB_BINARY = 0x4E4F534A, 0x004E4942
 _COMPONENT_BYTES = {5120: 1, 5121: 1, 5122: 2, 5123: 2, 5125: 4, 5126: 4}
@@ -46,13 +48,27 @@ def read_glb(raw: bytes) -> RawMesh:
             for key in ("material", "targets", "extensions"):
                 primitive.pop(key, None)
             primitive["attributes"] = {"POSITION": primitive["attributes"]["POSITION"]}
-    loaded = load_parts(_glb_packed(document, binary), "glb", merge_primitives=True)
-    parts = []
-    for node, _, vertices, faces in loaded:
+    loaded = load_parts(_glb_packed(document, binary), "glb")
+    # A mesh of several primitives comes back as several nodes whose names begin with ours
+    # and end by chance; geometry names are numbered and give the order.
+    pieces: dict[int, list[tuple[str, Floats, Ints]]] = {}
+    for node, geometry, vertices, faces in loaded:
         number = re.match(r"n(\d{7})", node)
-        name = names[int(number[1])] if number else "body"
-        parts.append(RawPart(name=name, vertices=vertices, faces=faces))
+        if number is None:
+            raise MeshFileError("the mesh reader lost the names of its nodes")
+        pieces.setdefault(int(number[1]), []).append((geometry, vertices, faces))
+    parts = [_joined(names[index], pieces[index]) for index in sorted(pieces)]
     return RawMesh(parts=tuple(parts))
+
+
+def _joined(name: str, pieces: list[tuple[str, Floats, Ints]]) -> RawPart:
+    ordered = sorted(pieces, key=lambda piece: piece[0])
+    starts = np.cumsum([0, *(len(vertices) for _, vertices, _ in ordered)])
+    return RawPart(
+        name=name,
+        vertices=np.concatenate([vertices for _, vertices, _ in ordered]),
+        faces=np.concatenate([faces + start for (_, _, faces), start in zip(ordered, starts, strict=False)]),
+    )
 
 
 def _glb_chunks(raw: bytes) -> tuple[dict[str, Any], bytes]:
@@ -106,6 +122,8 @@ def _check_gltf(document: dict[str, Any], binary_bytes: int) -> None:
                     _check_accessor(accessor, views, binary_bytes)
                 total += index["count"] // 3
         check_count(total, "faces")
+        if not total:
+            raise MeshFileError("it holds no faces")
     except (KeyError, IndexError, TypeError, AttributeError):
         raise MeshFileError("its description contradicts itself") from None
 
