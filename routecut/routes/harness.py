@@ -87,14 +87,17 @@ class Harness:
             self._graphs[key] = self.roadmap.graph(cable_class, radius_m)
         return self._graphs[key]
 
+    def label_of_port(self, full_name: str) -> int:
+        """Index of the space the port's device stands in."""
+        return [space.name for space in self.job.spaces].index(self.job.device_of(full_name).space)
+
     def port_terminal(self, cable: Cable, full_name: str) -> Terminal:
         """The terminal of one of the cable's ports."""
         radius, bend = cable.type.diameter_m / 2, cable.type.min_bend_radius_m
         key = (full_name, cable.cable_class.value, radius, bend)
         if key not in self._terminals:
-            label = [s.name for s in self.job.spaces].index(self.job.device_of(full_name).space)
             self._terminals[key] = self.attacher.port(
-                self.job.port(full_name), label, cable.cable_class.value, radius, bend
+                self.job.port(full_name), self.label_of_port(full_name), cable.cable_class.value, radius, bend
             )
         return self._terminals[key]
 

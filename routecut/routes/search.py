@@ -17,12 +17,38 @@ from routecut.routes.strands import Strand
 from routecut.routes.terminals import Terminal
 
 
+STRAIGHT_M = 0.001
+"""A cable runs straight through the metal for its own thickness and this much on either side."""
+
+
+@dataclass(frozen=True, slots=True)
+class Crossed:
+    """A pass-through on the way, and the spaces it leads from and to."""
+
+    hole: PassThrough
+    from_space: str
+    to_space: str
+
+
 @dataclass(frozen=True, slots=True, eq=False)
 class Found:
-    """A cable's way: the strand before tightening and the holes it takes, with their sense (-1 to +1: True)."""
+    """A cable's way on the roadmap.
 
+    Attributes
+    ----------
+    strand : Strand
+        Before tightening.
+    holes : tuple of Crossed
+        Those it takes, in order.
+    spaces : tuple of str
+        Visited, in order; neighbours differ.
+    cost_m : float
+    """
+
+    cable: Cable
     strand: Strand
-    holes: tuple[tuple[PassThrough, bool], ...]
+    holes: tuple[Crossed, ...]
+    spaces: tuple[str, ...]
     cost_m: float
 
 
@@ -49,21 +75,28 @@ def find(harness: Harness, cable: Cable) -> Found | None:
     points: list[Floats] = [start.points_m]
     pinned: list[np.ndarray] = [np.ones(len(start.points_m), dtype=bool)]
     free: list[np.ndarray] = [np.ones(len(start.points_m) - 1, dtype=bool)]
-    used: list[tuple[PassThrough, bool]] = []
+    used: list[Crossed] = []
+    names = [space.name for space in harness.job.spaces]
     cost = 0.0
     here = start
+    labels: list[int] = [harness.label_of_port(cable.from_port)]
     for one, other in zip(chain[:-1], chain[1:], strict=True):
         data = graph.edges[one, other]
         cost += data["cost_m"]
         if data[HOLE]:
             hole = holes[data[HOLE]]
             forward = one.endswith("(-1)")
-            centre = np.array(hole.position.at_m)
+            centre, along = np.array(hole.position.at_m), axis_of(hole) * (1 if forward else -1)
             here = harness.mouth_terminal(cable, hole, 1 if forward else -1)
-            points += [centre[None], here.points_m[-1:]]
-            pinned += [np.ones(2, dtype=bool)]
-            free += [np.ones(2, dtype=bool)]
-            used.append((hole, forward))
+            straight = along * (hole.depth_m / 2 + cable.type.diameter_m / 2 + STRAIGHT_M)
+            points.append(np.stack([centre - straight, centre, centre + straight, here.points_m[-1]]))
+            pinned.append(np.ones(4, dtype=bool))
+            free.append(np.ones(4, dtype=bool))
+            pair = harness.sides[hole.name]
+            assert pair is not None  # noqa: S101  holes of unknown sides are not in the graph
+            before, after = pair if forward else pair[::-1]
+            used.append(Crossed(hole, names[before], names[after]))
+            labels.append(after)
             continue
         if other == cable.to_port:
             there = harness.port_terminal(cable, other)
@@ -73,6 +106,7 @@ def find(harness: Harness, cable: Cable) -> Found | None:
         leg = harness.leg(cable, here, there)
         assert leg is not None  # noqa: S101  the graph has an edge only where there is a leg
         laid, hanging = _lay(harness, leg, here, there)
+        labels += harness.roadmap.label[leg.nodes].tolist()
         points.append(laid[1:])
         pinned.append(np.r_[np.zeros(len(laid) - 2, dtype=bool), True])
         free.append(hanging)
@@ -91,7 +125,26 @@ def find(harness: Harness, cable: Cable) -> Found | None:
         max(cable.type.min_bend_radius_m, radius),
         harness.roadmap.keep_outs_for(cable.cable_class.value),
     )
-    return Found(strand, tuple(used), cost)
+    labels.append(harness.label_of_port(cable.to_port))
+    spaces = tuple(names[label] for i, label in enumerate(labels) if i == 0 or label != labels[i - 1])
+    return Found(cable, strand, tuple(used), spaces, cost)
+
+
+def release_mouths(found: Found, strand: Strand) -> Strand:
+    """The strand free to round its way into and out of each passage.
+
+    While a strand is tightened its mouths are pinned at the stand-off, since there it
+    changes from the sheet to the hole. A bend needs that corner; only the straight
+    piece through the metal stays pinned.
+    """
+    pinned = strand.pinned.copy()
+    for crossed in found.holes:
+        centre, axis = np.array(crossed.hole.position.at_m), axis_of(crossed.hole)
+        for side in (-1, 1):
+            mouth = centre + side * axis * (crossed.hole.depth_m / 2 + strand.stand_off_m)
+            pinned[np.linalg.norm(strand.points_m - mouth, axis=1) < 1e-9] = False
+    pinned[0] = pinned[-1] = True
+    return strand.with_points(strand.points_m, pinned, strand.free)
 
 
 def axis_of(hole: PassThrough) -> Floats:

@@ -35,6 +35,9 @@ _ROUNDS = (14, 10, 8)
 _STIFF = 2e4
 """Weight of a point's sheet against the pull of the strand: a kink of 90 degrees gives 0.05 mm."""
 
+_GIVE_M = 2e-4
+"""What a stiff plane may give under pull; the keep-out margin covers it."""
+
 _SAME_SHEET = 0.97
 _FACE_ON = 0.97
 _SETTLED_M = 2e-5
@@ -244,7 +247,7 @@ def _take_back(
     new = new_m.copy()
     crossed = surface.sheets.blocked(old, new)
     new[crossed] = old[crossed]
-    old_gap = np.minimum(keep_out_gap_m(strands, old, flat.owner), 0)
+    old_gap = np.minimum(keep_out_gap_m(strands, old, flat.owner), -_GIVE_M)
     legs = np.flatnonzero(flat.leg & ~(flat.pinned[:-1] & flat.pinned[1:]))
     middle_old = np.minimum(keep_out_gap_m(strands, (old[legs] + old[legs + 1]) / 2, flat.owner[legs]), 0)
     for _ in range(12):
@@ -294,17 +297,20 @@ def _follow(surface: Surface, strands: list[Strand]) -> list[Strand]:
 
 def _rounds(surface: Surface, strands: list[Strand], rounds: int, spacing_m: float) -> list[Strand]:
     # While legs are long, their middles may dip into a clearance they bend round; fine legs may not.
-    dip_m = 2e-4 if spacing_m <= SPACINGS_M[-1] else 0.1 * spacing_m
+    dip_m = _GIVE_M if spacing_m <= SPACINGS_M[-1] else 0.1 * spacing_m
     for _ in range(rounds):
         strands = _mark_creases(surface, strands)
         flat = flatten(strands)
         held, barred = _planes(surface, strands, flat)
         wanted = _solve(flat, held)
         point, u, b = barred
-        for _pass in range(2):
-            broken = dot(u, wanted[point]) < b - 1e-6
-            if not broken.any():
+        active = np.zeros(len(point), dtype=bool)
+        for _pass in range(6):
+            # A plane that is pressed on gives a little, one that is not is let go.
+            broken = dot(u, wanted[point]) < b - 1e-10
+            if (broken == active).all():
                 break
+            active = broken
             wanted = _solve(
                 flat,
                 (

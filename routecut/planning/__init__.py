@@ -1,0 +1,8 @@
+"""Runs the stages one after the other and puts their results together.
+
+Stage      above everything but the command line
+"""
+
+from routecut.planning.stages import make_plan, plan_survey
+
+__all__ = ["make_plan", "plan_survey"]

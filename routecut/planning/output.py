@@ -1,0 +1,212 @@
+"""Writes the plan folder whole or not at all.
+
+Stage      planning, last step; knows bytes and names, nothing of what they say
+Leaves     at every moment, also after a crash or a power cut: the last good plan or the
+           new one, never a mix
+
+The new folder is built beside the old one, put on the disk, and swapped in by two
+renames. A crash between the two leaves no folder of the right name; `recover` puts the
+old one back and is run before anything else.
+"""
+
+from __future__ import annotations
+
+import contextlib
+import errno
+import os
+import shutil
+import sys
+from collections.abc import Iterator, Mapping
+from pathlib import Path, PurePosixPath
+
+from routecut.errors import OutputError
+
+if sys.platform != "win32":
+    import fcntl
+
+
+def write_plan_folder(folder: Path, files: Mapping[str, bytes]) -> None:
+    """Replace a folder by one that holds exactly the files given.
+
+    Parameters
+    ----------
+    folder : Path
+        The folder to replace or make; the folder it stands in must exist.
+    files : mapping of str to bytes
+        Content by path inside the folder, parts joined by ``/``.
+
+    Raises
+    ------
+    OutputError
+        It could not be written, or is a link or a file, or another run is writing it; what
+        was there before is untouched.
+    ValueError
+        A path that is empty, absolute or leaves the folder.
+    """
+    for name in files:
+        _require_inside(name)
+    with _reporting(folder), _one_at_a_time(folder):
+        _recover(folder)
+        new, old = _new(folder), _old(folder)
+        try:
+            _build(new, files)
+            replaces = folder.exists()
+            if replaces:
+                folder.rename(old)
+            try:
+                new.rename(folder)
+            except BaseException:
+                if replaces:
+                    _put_back(old, folder)
+                raise
+            with contextlib.suppress(OSError):  # the new plan is in place: no reason to call it a failure
+                _sync_folder(folder.parent)
+        finally:
+            # Best effort: what can't be removed now is removed by the next run.
+            for leftover in (new, old) if folder.exists() else (new,):
+                shutil.rmtree(leftover, ignore_errors=True)
+
+
+def refuse_unwritable(folder: Path) -> None:
+    """Say before long work what would stop `write_plan_folder` after it; also puts back a plan.
+
+    A job folder that does not exist is left to the reader of the job, which says it better.
+
+    Raises
+    ------
+    OutputError
+        As `write_plan_folder`.
+    """
+    if not folder.parent.is_dir():
+        return
+    with _reporting(folder), _one_at_a_time(folder):
+        _recover(folder)
+        _new(folder).mkdir()
+        _new(folder).rmdir()
+
+
+def write_file(path: Path, data: bytes) -> None:
+    """Write one file whole or not at all; a link of that name is replaced, not followed.
+
+    Raises
+    ------
+    OutputError
+        It could not be written; what was there before is untouched.
+    """
+    with _reporting(path):
+        new = _new(path)
+        try:
+            new.unlink(missing_ok=True)  # of a run that was killed
+            _write_new(new, data)
+            new.replace(path)
+            _sync_folder(path.parent)
+        finally:
+            with contextlib.suppress(OSError):
+                new.unlink(missing_ok=True)
+
+
+def _new(path: Path) -> Path:
+    return path.with_name(f".{path.name}.routecut-new")
+
+
+def _old(path: Path) -> Path:
+    return path.with_name(f".{path.name}.routecut-old")
+
+
+def _require_inside(name: str) -> None:
+    parts = PurePosixPath(name).parts
+    if not parts or name.startswith("/") or ".." in parts or "\\" in name:
+        raise ValueError(f"{name!r} is not a path inside the plan folder")
+
+
+def _recover(folder: Path) -> None:
+    """Bring the place into order after a run that was cut short."""
+    if folder.is_symlink():
+        raise OutputError(f"{folder}: is a link; remove it, the plan is written into a real folder only")
+    if folder.exists() and not folder.is_dir():
+        raise OutputError(f"{folder}: is a file; move it away, the plan folder has this name")
+    new, old = _new(folder), _old(folder)
+    if old.exists() and not folder.exists():
+        old.rename(folder)
+    for leftover in (new, old):
+        if leftover.is_symlink():
+            leftover.unlink()
+        elif leftover.exists():
+            shutil.rmtree(leftover)
+
+
+def _put_back(old: Path, folder: Path) -> None:
+    try:
+        old.rename(folder)
+    except OSError as error:
+        raise OutputError(
+            f"{folder}: could not be written, nor the last plan put back: {error.strerror or error}; "
+            f"it is whole in {old}, and the next run puts it back"
+        ) from error
+
+
+def _build(new: Path, files: Mapping[str, bytes]) -> None:
+    """Make the folder and put it on the disk, contents first."""
+    new.mkdir()
+    folders = {new}
+    for name, data in files.items():
+        path = new.joinpath(*PurePosixPath(name).parts)
+        path.parent.mkdir(parents=True, exist_ok=True)
+        folders.update(p for p in path.parents if p == new or new in p.parents)
+        _write_new(path, data)
+    for made in sorted(folders, reverse=True):
+        _sync_folder(made)
+
+
+def _write_new(path: Path, data: bytes) -> None:
+    with path.open("xb") as file:
+        file.write(data)
+        file.flush()
+        os.fsync(file.fileno())
+
+
+def _sync_folder(folder: Path) -> None:
+    """Put the names in a folder on the disk, where the system can do that."""
+    if os.name == "nt":
+        return
+    handle = os.open(folder, os.O_RDONLY)
+    try:
+        os.fsync(handle)
+    except OSError as error:
+        if error.errno not in (errno.EINVAL, errno.ENOTSUP):  # some file systems can't, and need not
+            raise
+    finally:
+        os.close(handle)
+
+
+@contextlib.contextmanager
+def _reporting(path: Path) -> Iterator[None]:
+    """Any trouble of the file system becomes an OutputError that names the path."""
+    try:
+        yield
+    except OSError as error:
+        why = error.strerror or str(error)
+        raise OutputError(
+            f"{path}: could not be written: {why}; what was there before is untouched"
+        ) from error
+
+
+@contextlib.contextmanager
+def _one_at_a_time(folder: Path) -> Iterator[None]:
+    """Hold a lock on the folder around it, so that two runs never mix; ends with the process."""
+    if sys.platform == "win32":  # two runs at once are not noticed there
+        yield
+        return
+    handle = os.open(folder.parent, os.O_RDONLY)
+    try:
+        try:
+            fcntl.flock(handle, fcntl.LOCK_EX | fcntl.LOCK_NB)
+        except BlockingIOError:
+            raise OutputError(
+                f"{folder}: another routecut is writing it; run this again when it is done"
+            ) from None
+        except OSError:
+            pass  # a file system without locks (some network shares)
+        yield
+    finally:
+        os.close(handle)

@@ -1,0 +1,143 @@
+"""From a surveyed job to a plan: search, tighten, bend, verify, cut, order.
+
+Stage      planning; holds the order of the stages and nothing of their methods
+Units      m
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from pathlib import Path
+
+from routecut import __version__
+from routecut.cutlist import cut_length
+from routecut.model.body import Body
+from routecut.model.finding import Finding, Severity
+from routecut.model.job import Cable, HoleState, Job
+from routecut.model.plan import Lead, Plan, PlannedCable, PlannedHole, Route
+from routecut.ordering import choose_lead, order_lines
+from routecut.roadmap.build import build_roadmap
+from routecut.routes.route_all import route_all
+from routecut.survey import Survey, survey
+from routecut.units import format_length
+from routecut.verify import verify_plan
+
+
+def make_plan(path: Path | str, *, progress: Callable[[str], None] | None = None) -> tuple[Plan, Body]:
+    """Plan a job folder.
+
+    Parameters
+    ----------
+    path : Path or str
+        The job folder or the ``job.toml`` in it.
+    progress : callable, optional
+        Told the name of each stage as it begins.
+
+    Returns
+    -------
+    Plan, Body
+        The plan, complete or not (see `Plan.complete`), and the body it was made on.
+
+    Raises
+    ------
+    JobError
+        With every finding, if the job can't be used.
+    """
+    say = progress or (lambda _stage: None)
+    say("reading the job")
+    return plan_survey(survey(path), progress=say)
+
+
+def plan_survey(surveyed: Survey, *, progress: Callable[[str], None] | None = None) -> tuple[Plan, Body]:
+    """Plan a job that has been surveyed already; see `make_plan`."""
+    say = progress or (lambda _stage: None)
+    job, body = surveyed.job, surveyed.body
+    roadmap = build_roadmap(job, body, say)
+    routes, findings = route_all(roadmap, say)
+    say("checking every route on the full mesh")
+    routed = [(cable, routes[cable.name]) for cable in job.cables if cable.name in routes]
+    judged = verify_plan(job=job, body=body, routed=routed)
+    say("adding up the cut lengths")
+    planned, more = _cables(job, routes)
+    cables = tuple(
+        PlannedCable(cable=p.cable, route=p.route, cut=p.cut, lead=p.lead, verified=judged.get(p.cable.name))
+        for p in planned
+    )
+    violations = [f for name in sorted(judged) for f in judged[name].findings]
+    return (
+        Plan(
+            version=__version__,
+            job=job,
+            cables=cables,
+            holes=_holes(job, routes),
+            order=order_lines(job=job, cables=cables),
+            findings=(*surveyed.findings, *findings, *violations, *more),
+            body_digest=body.digest,
+        ),
+        body,
+    )
+
+
+def _cables(job: Job, routes: dict[str, Route]) -> tuple[list[PlannedCable], list[Finding]]:
+    planned: list[PlannedCable] = []
+    findings: list[Finding] = []
+    for cable in job.cables:
+        route = routes.get(cable.name)
+        if route is None:
+            planned.append(PlannedCable(cable=cable))
+            continue
+        cut = cut_length(job=job, cable=cable, route=route)
+        lead: Lead | None = None
+        if cable.ready_made:
+            lead, more = choose_lead(job=job, cable=cable, cut=cut)
+            findings += more
+        most = cable.type.max_length_m
+        length = max(lead.lengths_m, default=cut.length_m) if lead is not None else cut.length_m
+        if most is not None and length > most + 1e-9:
+            findings.append(_over_length(job, cable, length, most))
+        planned.append(PlannedCable(cable=cable, route=route, cut=cut, lead=lead))
+    return planned, findings
+
+
+def _over_length(job: Job, cable: Cable, length_m: float, most_m: float) -> Finding:
+    found, allowed = format_length(length_m, job.length_unit), format_length(most_m, job.length_unit)
+    return Finding(
+        code="over-length",
+        severity=Severity.WARNING,
+        where=f"cable {cable.name}",
+        message=f"{found} of {cable.type.name}, which is allowed up to {allowed}; move a device nearer or choose another type.",
+        table="cable",
+        key=cable.name,
+        found=found,
+        allowed=allowed,
+    )
+
+
+def _holes(job: Job, routes: dict[str, Route]) -> tuple[PlannedHole, ...]:
+    """Every pass-through with the cables that use it; a candidate somebody uses has to be drilled."""
+    holes = []
+    for hole in job.pass_throughs:
+        cables = tuple(
+            c.name
+            for c in job.cables
+            if c.name in routes and any(p.name == hole.name for p in routes[c.name].passages)
+        )
+        drill = hole.state is not HoleState.EXISTING and bool(cables)
+        if drill:
+            why = f"no way without it that is shorter by less than {format_length(job.drilling.hole_cost_m, job.length_unit)} of cable a hole"
+        elif cables:
+            why = "is there already"
+        else:
+            why = "not used"
+        holes.append(
+            PlannedHole(
+                pass_through=hole,
+                state=hole.state,
+                drill=drill,
+                at_m=hole.position.at_m,
+                axis=hole.axis,
+                cables=cables,
+                why=why,
+            )
+        )
+    return tuple(holes)

@@ -1,0 +1,161 @@
+"""Bows: a first curve out of a hole or a connector, for the bends to start from.
+
+A cable that comes straight out of a grommet and has to run along the sheet rises, turns
+and comes down again. A solver that starts from the sharp corner ends in a hairpin, so
+the corner is replaced by a curve that a follower with a limited turning circle would
+drive: always towards a point some way ahead on the path.
+
+Units      m
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from itertools import product
+
+import numpy as np
+
+from routecut.geometry.triangles import unit
+from routecut.model.body import Floats
+from routecut.routes.strands import Strand
+
+_AHEAD = (2.0, 3.0, 1.2)
+"""How far ahead the follower looks, in turning radii; tried in turn."""
+
+_ROOM = 1.12
+"""Turning radius of the follower over the cable's: room for the solver."""
+
+_JOINS = ((0.015, 0.9997), (0.12, 0.97))
+"""How near and how well aligned the curve must be to end on the path: as good as on it, or good enough to be mended."""
+
+_STEPS_A_RADIUS = 8
+_LONGEST = 20.0
+_AWAY = 0.5
+_TURN_DEG = 35.0
+"""Corners gentler than this need no bow."""
+
+
+def follow(
+    start_m: Floats, heading: Floats, path_m: Floats, *, radius_m: float, ahead_m: float, beyond_m: float, join: tuple[float, float]
+) -> tuple[Floats, float] | None:
+    """A curve from a point and a heading onto a path, turning no tighter than the radius.
+
+    Parameters
+    ----------
+    start_m, heading : (3,) float64
+        Where the curve starts, and the unit vector it starts with.
+    path_m : (n, 3) float64
+    radius_m, ahead_m : float
+    beyond_m : float
+        The curve may end on the path only after this running length of it.
+    join : (float, float)
+        Distance to the path, in radii, and cosine to it, at which the curve may end.
+
+    Returns
+    -------
+    ((k, 3) float64, float) or None
+        Points, start included, and the running length of the path where the curve joins
+        it; None when it never does.
+    """
+    legs = np.linalg.norm(np.diff(path_m, axis=0), axis=1)
+    run = np.r_[0.0, np.cumsum(legs)]
+    if run[-1] < radius_m / 2:
+        return None
+    step = radius_m / _STEPS_A_RADIUS
+    fine = np.linspace(0.0, run[-1], max(2, int(np.ceil(run[-1] / (step / 2)))) + 1)
+    track = np.stack([np.interp(fine, run, path_m[:, c]) for c in range(3)], axis=1)
+    tangents = unit(np.gradient(track, axis=0))
+    here, towards, progress = start_m.copy(), heading.copy(), 0
+    curve = [here.copy()]
+    for _ in range(int(_LONGEST * _STEPS_A_RADIUS)):
+        window = slice(progress, progress + _STEPS_A_RADIUS * 6)
+        progress += int(np.linalg.norm(track[window] - here, axis=1).argmin())
+        target = track[min(len(track) - 1, int(np.searchsorted(fine, fine[progress] + ahead_m)))]
+        wanted = target - here
+        size = float(np.linalg.norm(wanted))
+        if size > 1e-9:
+            wanted /= size
+            across = wanted - (wanted @ towards) * towards
+            length = float(np.linalg.norm(across))
+            if length < 1e-6:  # dead ahead or dead behind: turn the way the path runs
+                across = tangents[progress] - (tangents[progress] @ towards) * towards
+                length = float(np.linalg.norm(across))
+            # The first leg turns by half: the polyline of an arc that begins at the start point.
+            most = step / radius_m * (0.5 if len(curve) == 1 else 1.0)
+            angle = min(float(np.arccos(np.clip(wanted @ towards, -1, 1))), most)
+            if length > 1e-9:
+                towards = np.cos(angle) * towards + np.sin(angle) * across / length
+        here = here + step * towards
+        curve.append(here.copy())
+        if progress == len(track) - 1:
+            return None
+        off = here - track[progress]
+        gap = float(np.linalg.norm(off - (off @ tangents[progress]) * tangents[progress]))
+        if gap < join[0] * radius_m and towards @ tangents[progress] > join[1] and fine[progress] > beyond_m:
+            return np.array(curve), float(fine[min(progress + 2, len(fine) - 1)])
+    return None
+
+
+def _one(strand: Strand, end: int, corner: int, blocked: Callable[[Floats], bool]) -> Strand | None:
+    """The strand with a bow from pinned point `end` (heading to `corner`, the next point) onto the path after it."""
+    points, pinned = strand.points_m, strand.pinned
+    stop = corner + 1
+    while stop < len(points) - 1 and not pinned[stop]:
+        stop += 1
+    heading = unit((points[corner] - points[end])[None])[0]
+    lead = float(np.linalg.norm(points[corner] - points[end]))
+    # With room for the bend before the corner it is cut, without it the curve goes past and comes back.
+    origin = end if lead >= strand.bend_m else corner
+    path = points[origin : stop + 1]
+    for join, ahead in product(_JOINS, _AHEAD):
+        found = follow(
+            points[end],
+            heading,
+            path,
+            radius_m=_ROOM * strand.bend_m,
+            ahead_m=ahead * strand.bend_m,
+            beyond_m=lead if origin == end else strand.bend_m,
+            join=join,
+        )
+        if found is None:
+            continue
+        curve, joins = found
+        run = np.r_[0.0, np.cumsum(np.linalg.norm(np.diff(path, axis=0), axis=1))]
+        rest = origin + int(np.searchsorted(run, joins))
+        if rest > stop or blocked(np.concatenate([curve, points[rest : rest + 1]])):
+            continue
+        # While it still heads away from the hole the cable can't be held by a sheet.
+        away = unit(np.diff(np.concatenate([curve, points[rest : rest + 1]]), axis=0)) @ heading > _AWAY
+        hangs = away | strand.free[corner]
+        return strand.with_points(
+            np.concatenate([points[: end + 1], curve[1:], points[rest:]]),
+            np.concatenate([pinned[: end + 1], np.full(len(curve) - 1, join == _JOINS[0]), pinned[rest:]]),
+            np.concatenate([strand.free[:end], hangs, strand.free[rest:]]),
+        )
+    return None
+
+
+def _reversed(strand: Strand) -> Strand:
+    return strand.with_points(strand.points_m[::-1], strand.pinned[::-1], strand.free[::-1])
+
+
+def add_bows(strand: Strand, blocked: Callable[[Floats], bool]) -> Strand:
+    """A bow at every pinned end whose next point is a sharp corner, both ways along the strand.
+
+    Parameters
+    ----------
+    strand : Strand
+    blocked : callable
+        Whether a polyline meets a sheet or a keep-out.
+    """
+    for _ in range(2):
+        at = 0
+        while at < len(strand.points_m) - 2:
+            if strand.pinned[at] and not strand.pinned[at + 1] and (at == 0 or strand.pinned[at - 1]):
+                legs = unit(np.diff(strand.points_m[at : at + 3], axis=0))
+                turn = np.degrees(np.arccos(np.clip(legs[0] @ legs[1], -1, 1)))
+                if turn > _TURN_DEG:
+                    strand = _one(strand, at, at + 1, blocked) or strand
+            at += 1
+        strand = _reversed(strand)
+    return strand

@@ -1,0 +1,94 @@
+"""Why a cable has no route, in the installer's words, and what would open one.
+
+Units      m
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import networkx as nx
+
+from routecut.model.finding import Finding, Severity
+from routecut.model.job import Cable
+from routecut.roadmap.spaces import NOWHERE
+from routecut.routes.harness import HOLE, Harness
+
+
+def _spaces_from(harness: Harness, cable: Cable, graph: nx.Graph, port: str) -> list[str]:
+    """Names of the spaces a cable can reach from a port, in the order of the job."""
+    reached = {harness.label_of_port(port)}
+    for name in nx.node_connected_component(graph, port):
+        if name.endswith((" (-1)", " (+1)")):
+            pair = harness.sides[name.rsplit(" (", 1)[0]]
+            if pair is not None:
+                reached.add(pair[0 if name.endswith("(-1)") else 1])
+    return [s.name for i, s in enumerate(harness.job.spaces) if i in reached and i != NOWHERE]
+
+
+def _quoted(names: list[str]) -> str:
+    return " or ".join(f'"{n}"' for n in names)
+
+
+def _keep_outs_in_the_way(harness: Harness, cable: Cable) -> list[str]:
+    """Keep-outs without any one of which the cable would have a route; all together if no single one does."""
+    applying = harness.roadmap.keep_outs_for(cable.cable_class.value)
+    if not applying:
+        return []
+
+    def opens(kept: tuple[object, ...]) -> bool:
+        roadmap = replace(
+            harness.roadmap, keep_outs=tuple(k for k in applying if k in kept), _tube=harness.roadmap._tube, _clear=harness.roadmap._clear
+        )
+        trial = Harness.of(roadmap)
+        trial.load = harness.load
+        return trial.chain(cable, trial.graph(cable)) is not None
+
+    if not opens(()):
+        return []
+    single = [k.name for k in applying if opens(tuple(other for other in applying if other is not k))]
+    return single or [k.name for k in applying]
+
+
+def why_no_route(harness: Harness, cable: Cable) -> Finding:
+    """The finding for a cable without a route: which space can't be left, why, and what would open it."""
+    where = f"cable {cable.name}"
+    for port in (cable.from_port, cable.to_port):
+        if not len(harness.port_terminal(cable, port).nodes):
+            space = harness.job.device_of(port).space
+            return Finding(
+                code="no-route",
+                severity=Severity.ERROR,
+                where=f"{where} at {port}",
+                message=(
+                    f'nothing a cable can be clipped to is seen from this port within reach in the space "{space}". '
+                    "Check the port's position, the way the cable leaves, and the keep-outs round it."
+                ),
+            )
+    graph = harness.graph(cable)
+    here = _spaces_from(harness, cable, graph, cable.from_port)
+    there = _spaces_from(harness, cable, graph, cable.to_port)
+    sentences = [f"no way from {cable.from_port} to {cable.to_port}: the cable can't leave {_quoted(here)}"]
+    blocked = [
+        f"{hole.name} ({reason})"
+        for hole in harness.job.pass_throughs
+        if (set(hole.joins) & set(here)) and (reason := harness.why_not(cable, hole)) is not None
+    ]
+    if blocked:
+        sentences.append("pass-throughs it may not use: " + "; ".join(blocked))
+    if missing := [h for h in cable.through if h not in {d[HOLE] for _, _, d in graph.edges(data=True)}]:
+        sentences.append(f"it must go through {_quoted(missing)}, which it can't reach or use")
+    wide = harness.graph(cable, allowed=lambda _hole: True)
+    chain = harness.chain(replace(cable, through=()), wide)
+    if chain is not None:
+        pairs = zip(chain[:-1], chain[1:], strict=True)
+        used = [wide.edges[pair][HOLE] for pair in pairs if wide.edges[pair][HOLE]]
+        holes = {h.name: h for h in harness.job.pass_throughs}
+        barred = [name for name in used if harness.why_not(cable, holes[name]) is not None]
+        what = _quoted(barred) if barred else "another order of its pass-throughs"
+        sentences.append(f"cheapest way to open it: let it use {what}")
+    elif keep_outs := _keep_outs_in_the_way(harness, cable):
+        sentences.append(f"it would have a route without the keep-out {_quoted(keep_outs)}")
+    else:
+        sentences.append(f"what would open it: a pass-through from {_quoted(here)} to {_quoted(there)}")
+    return Finding(code="no-route", severity=Severity.ERROR, where=where, message=". ".join(sentences) + ".")
