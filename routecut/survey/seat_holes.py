@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass, replace
+from itertools import combinations
 from typing import Final
 
 import numpy as np
@@ -30,6 +31,8 @@ _RING_RAYS: Final = 12
 _RING: Final = 1.25
 _FEWEST_OF_RING: Final = 5
 _SAME_SHEET_M: Final = 0.001
+# A pressed panel is not quite flat round a hole.
+_ONE_PLANE_M: Final = 0.003
 _TELL_MOVED_M: Final = 0.002
 _TELL_TURNED_DEG: Final = 5.0
 # The hole itself is open in the mesh when its rim is this much nearer than what shows through.
@@ -109,12 +112,21 @@ def _find(
     radius = _RING * hole.diameter_m / 2
     around = radius * np.column_stack([np.cos(turns), np.sin(turns)])
     places = np.vstack([centre, centre + around @ np.vstack([across, up])])
-    hits = sheets.along(places, np.broadcast_to(axis, places.shape), reach)
+    # the nearest sheet must be within reach, the others of a deep passage up to its depth beyond
+    hits = sheets.along(places, np.broadcast_to(axis, places.shape), reach + hole.depth_m)
+    hits = _beginning_within(hits, reach)
     middle = _at_centre(hits, hole.depth_m, tolerance_m)
     rim = _at_rim(hits, around, np.vstack([axis, across, up]), hole.depth_m, tolerance_m)
     if middle is None or (rim is not None and abs(rim.along_m) + _RIM_NEARER_M < abs(middle.along_m)):
         return rim
     return middle
+
+
+def _beginning_within(hits: Hits, reach_m: float) -> Hits:
+    """The hits of those lines that meet their nearest sheet within a reach."""
+    near = np.unique(hits.line[np.abs(hits.along_m) <= reach_m])
+    kept = np.isin(hits.line, near)
+    return Hits(line=hits.line[kept], along_m=hits.along_m[kept], normal=hits.normal[kept])
 
 
 def _at_centre(hits: Hits, depth_m: float, tolerance_m: float) -> _Seat | None:
@@ -148,16 +160,39 @@ def _at_rim(hits: Hits, around: Floats, frame: Floats, depth_m: float, tolerance
     if len(along) < _FEWEST_OF_RING:
         return None
     height, offsets = np.array(along), around[lines]
-    # A line that slips past and meets something else must not tilt the fit.
-    size = float(np.linalg.norm(around[0]))
-    close = np.abs(height - np.median(height)) <= 2 * size * math.tan(math.radians(STEEPEST_DEG))
-    height, offsets = height[close], offsets[close]
-    matrix = np.column_stack([np.ones(len(height)), offsets])
-    if len(height) < _FEWEST_OF_RING or np.linalg.matrix_rank(matrix, tol=0.1 * size) < 3:
+    fit = _plane(height, offsets)
+    if fit is None:
         return None
-    flat, slope_across, slope_up = np.linalg.lstsq(matrix, height, rcond=None)[0]
+    flat, slope_across, slope_up = fit
     normal = frame[0] - slope_across * frame[1] - slope_up * frame[2]
     return _Seat(along_m=float(flat), axis=normal / np.linalg.norm(normal))
+
+
+def _plane(height: Floats, offsets: Floats) -> Floats | None:
+    """Height in the middle and the two slopes of the plane that most lines agree on.
+
+    Where the hole is not quite where it is said to be, some lines slip through it and
+    meet something behind; every three lines propose a plane, and those near the best one
+    settle it.
+    """
+    matrix = np.column_stack([np.ones(len(height)), offsets])
+    size = float(np.linalg.norm(offsets[0]))
+    best: tuple[int, float] = (0, 0.0)
+    agreed: npt.NDArray[np.bool_] | None = None
+    for three in combinations(range(len(height)), 3):
+        rows = matrix[list(three)]
+        if abs(np.linalg.det(rows)) < 0.1 * size * size:  # nearly in one line
+            continue
+        plane = np.linalg.solve(rows, height[list(three)])
+        if math.hypot(plane[1], plane[2]) > math.tan(math.radians(STEEPEST_DEG)):
+            continue
+        near = np.abs(matrix @ plane - height) <= _ONE_PLANE_M
+        score = (int(near.sum()), -round(abs(float(plane[0])), 6))
+        if score > best:
+            best, agreed = score, near
+    if agreed is None or best[0] < _FEWEST_OF_RING:
+        return None
+    return np.asarray(np.linalg.lstsq(matrix[agreed], height[agreed], rcond=None)[0], dtype=np.float64)
 
 
 def _middle(along: Floats, window_m: float) -> float:

@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Callable
 from pathlib import Path
 
-import numpy as np
 import pytest
 import trimesh
 
@@ -189,16 +188,15 @@ behind = 50
 def shell(holes: bool = False) -> trimesh.Trimesh:
     """A 4 x 1.6 x 1.5 m box with a bulkhead at x = 1, in m; `holes`: open at the grommet."""
     box = trimesh.creation.box(bounds=[[0, -0.8, 0], [4, 0.8, 1.5]])
-    y, z = np.linspace(-0.8, 0.8, 33), np.linspace(0, 1.5, 31)
-    points = np.array([[1.0, a, b] for a in y for b in z])
-    faces = []
-    for i in range(32):
-        for j in range(30):
-            k = i * 31 + j
-            middle = points[[k, k + 31, k + 32, k + 1]].mean(axis=0)
-            if holes and np.hypot(middle[1] + 0.55, middle[2] - 0.52) < 0.06:
-                continue
-            faces += [[k, k + 31, k + 32], [k, k + 32, k + 1]]
+    # four rectangles round the grommet's 30 x 30 mm opening, and a fifth that closes it
+    y0, y1, z0, z1 = -0.565, -0.535, 0.505, 0.535
+    areas = [(-0.8, y0, 0, 1.5), (y1, 0.8, 0, 1.5), (y0, y1, 0, z0), (y0, y1, z1, 1.5)]
+    points: list[list[float]] = []
+    faces: list[list[int]] = []
+    for a, b, c, d in areas if holes else [*areas, (y0, y1, z0, z1)]:
+        k = len(points)
+        points += [[1.0, a, c], [1.0, b, c], [1.0, b, d], [1.0, a, d]]
+        faces += [[k, k + 1, k + 2], [k, k + 2, k + 3]]
     wall = trimesh.Trimesh(points, faces, process=False)
     return trimesh.util.concatenate([box, wall])
 

@@ -46,8 +46,12 @@ def test_exact_distances_lead_back_to_the_point(
     found = trilaterate([str(i) for i in range(len(anchors))], array, distances)
     # the point is among the answers, to the error that the tape is said to have
     assert min(math.dist(fix.at_m, point) for fix in found) < 0.011
+    assert found[0].residual_m < 1e-6
     for fix in found:
-        assert np.linalg.norm(array - fix.at_m, axis=1) == pytest.approx(distances, abs=0.02)
+        left = np.linalg.norm(array - fix.at_m, axis=1) - distances
+        assert fix.residual_m == pytest.approx(np.sqrt(np.mean(left**2)), abs=1e-12)
+        # a second answer is offered only where the tape's error of 5 mm can't exclude it
+        assert fix.residual_m <= 3 * 0.005
 
 
 def taped(side: str = "", **more: float) -> str:
