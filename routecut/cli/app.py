@@ -1,0 +1,79 @@
+"""The application: its commands, and the one place where an error becomes a message."""
+
+from __future__ import annotations
+
+import io
+import sys
+from typing import Annotated
+
+import typer
+
+from routecut.cli import check, demo, plan, view
+from routecut.cli.exits import ExitCode
+from routecut.cli.printing import note, print_findings, result
+from routecut.errors import JobError, OutOfRangeError, OutputError, RoutecutError
+
+app = typer.Typer(
+    name="routecut",
+    add_completion=False,
+    no_args_is_help=True,
+    rich_markup_mode=None,  # plain help: the same on every terminal and in docs/cli.md
+    pretty_exceptions_enable=False,
+    context_settings={"help_option_names": ["-h", "--help"]},
+)
+
+
+def _print_version(wanted: bool) -> None:
+    if wanted:
+        from routecut import __version__
+
+        result(f"routecut {__version__}")
+        raise typer.Exit(ExitCode.DONE)
+
+
+@app.callback()
+def routecut(
+    version: Annotated[
+        bool,
+        typer.Option("--version", help="Print the version and exit.", callback=_print_version, is_eager=True),
+    ] = False,
+) -> None:
+    """Plan the cables of a two-way radio fit-out: routes, cut lengths, pictures, job pack.
+
+    A JOB is a folder with a job.toml and the mesh of the vehicle.
+
+    Example: routecut demo
+    """
+
+
+demo.add_to(app)
+check.add_to(app)
+plan.add_to(app)
+view.add_to(app)
+
+
+def main() -> None:
+    """Run the command line and exit with an `ExitCode`."""
+    for stream in (sys.stdout, sys.stderr):
+        if isinstance(stream, io.TextIOWrapper):
+            # A terminal that can't show a letter must not end a job.
+            stream.reconfigure(errors="backslashreplace")
+    try:
+        app(prog_name="routecut")
+    except JobError as error:
+        print_findings(error.findings)
+        code = ExitCode.BAD_INPUT
+    except OutOfRangeError as error:
+        note(f"error: {error}")
+        code = ExitCode.BAD_INPUT
+    except (OutputError, RoutecutError) as error:
+        note(f"error: {error}")
+        code = ExitCode.NOT_AS_ASKED
+    except OSError as error:
+        note(f"error: {error.filename or 'file'}: {error.strerror or error}")
+        code = ExitCode.NOT_AS_ASKED
+    except SystemExit as stop:
+        if stop.code == ExitCode.STOPPED:
+            note("stopped")
+        raise
+    raise SystemExit(code)

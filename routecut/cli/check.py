@@ -1,0 +1,46 @@
+"""``routecut check``: reads and judges a job; changes nothing."""
+
+from __future__ import annotations
+
+import json
+
+import typer
+
+from routecut.cli.arguments import JobArgument, JsonOption
+from routecut.cli.exits import ExitCode
+from routecut.cli.printing import Progress, count, grouped, result
+
+
+def add_to(app: typer.Typer) -> None:
+    """Register the command."""
+    app.command()(check)
+
+
+def check(job: JobArgument, as_json: JsonOption = False) -> None:
+    """Read and judge a job and its mesh; change nothing.
+
+    Prints every finding at once, worst first. Exit code 2 when there are errors.
+
+    Example: routecut check routecut-demo
+    """
+    from dataclasses import asdict
+
+    from routecut.errors import JobError
+    from routecut.model.finding import Severity
+    from routecut.survey import survey
+
+    with Progress() as progress:
+        progress("reading the job and its mesh")
+        try:
+            findings = tuple(survey(job).findings)
+        except JobError as error:
+            findings = error.findings
+    errors = sum(f.severity is Severity.ERROR for f in findings)
+    if as_json:
+        result(json.dumps([asdict(f) for f in findings], indent=1, ensure_ascii=False))
+    else:
+        for line in grouped(findings):
+            result(line)
+        result(f"{count(errors, 'error')} to mend before this job can be planned" if errors else "no errors")
+    if errors:
+        raise typer.Exit(ExitCode.BAD_INPUT)

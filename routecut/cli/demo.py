@@ -1,0 +1,113 @@
+"""``routecut demo``: the sample job, copied and planned."""
+
+from __future__ import annotations
+
+import json
+import shlex
+from pathlib import Path
+from typing import Annotated, Final
+
+import typer
+
+from routecut.cli.arguments import JsonOption
+from routecut.cli.plan import PLAN_FOLDER, exit_incomplete, plan_and_write
+from routecut.cli.printing import note, result
+from routecut.errors import OutputError
+
+SAMPLE: Final = "river-rescue-van"
+
+
+def add_to(app: typer.Typer) -> None:
+    """Register the command."""
+    app.command()(demo)
+
+
+def demo(
+    folder: Annotated[Path, typer.Argument(metavar="DIR", help="Where to put the sample job.")] = Path(
+        "routecut-demo"
+    ),
+    as_json: JsonOption = False,
+    force: Annotated[
+        bool,
+        typer.Option(
+            "--force",
+            help="Use a folder that is not empty: the sample replaces files of the same name.",
+        ),
+    ] = False,
+) -> None:
+    """Copy the sample job into DIR and plan it.
+
+    The sample is a river rescue van with its whole radio kit; vehicle and figures are invented.
+
+    Example: routecut demo routecut-demo
+    """
+    copy_sample(folder, force=force)
+    planned = plan_and_write(folder)
+    from routecut.documents import summary_text
+
+    pack = folder / PLAN_FOLDER / "pack.html"
+    cut_list = folder / PLAN_FOLDER / "cut-list.csv"
+    views = folder / PLAN_FOLDER / "views"
+    if as_json:
+        paths = {"job": folder, "plan": pack.parent, "pack": pack, "cut_list": cut_list}
+        if views.is_dir():
+            paths["views"] = views
+        result(
+            json.dumps(
+                {k: str(v) for k, v in paths.items()}
+                | {"cables": len(planned.cables), "complete": planned.complete},
+                indent=1,
+            )
+        )
+    else:
+        result(summary_text(planned))
+        result(f"\nopen this in a browser   {pack}")
+        result(f"the lengths to cut       {cut_list}")
+        if views.is_dir():
+            result(f"pictures                 {views}")
+        result(f"look round it            routecut view {shlex.quote(str(folder))}")
+        result(f"change {folder / 'job.toml'}, then run: routecut plan {shlex.quote(str(folder))}")
+    exit_incomplete(planned)
+
+
+def samples_folder() -> Path:
+    """Where the sample jobs are: inside an installed package, or beside it in a source tree."""
+    import routecut
+
+    package = Path(routecut.__file__).resolve().parent
+    installed = package / "samples"
+    return installed if installed.is_dir() else package.parent / "meshes"
+
+
+def copy_sample(folder: Path, *, force: bool) -> None:
+    """Copy the sample job's own files into a folder, each whole or not at all.
+
+    Raises
+    ------
+    OutputError
+        The folder is not empty and `force` is not set, or it can't be written.
+    """
+    from routecut.planning.output import write_file
+
+    source = samples_folder() / SAMPLE
+    try:
+        if not (source / "job.toml").is_file():
+            raise OutputError(f"{source}: the sample job is missing; install routecut again")
+        if folder.exists() and not folder.is_dir():
+            raise OutputError(f"{folder}: is a file; name a new folder, for example routecut-demo-2")
+        if folder.is_dir() and any(folder.iterdir()) and not force:
+            raise OutputError(
+                f"{folder}: is not empty; name a new folder, or use --force to put the sample's files over "
+                "those of the same name"
+            )
+        folder.mkdir(parents=True, exist_ok=True)
+        # job.toml last: a folder without it is no job, so a copy cut short is seen as one.
+        names = sorted(
+            (p.name for p in source.iterdir() if p.is_file() and p.suffix in {".toml", ".glb", ".md"}),
+            key=lambda name: (name == "job.toml", name),
+        )
+        for name in names:
+            write_file(folder / name, (source / name).read_bytes())
+    except OSError as error:
+        raise OutputError(f"{error.filename or folder}: {error.strerror or error}") from error
+    note(f"the sample job is in {folder}")

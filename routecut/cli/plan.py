@@ -1,0 +1,112 @@
+"""``routecut plan``: the whole plan of a job, written into its ``plan/`` folder."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from pathlib import Path
+from typing import TYPE_CHECKING, Final
+
+import typer
+
+from routecut.cli.arguments import JobArgument, JsonOption
+from routecut.cli.exits import ExitCode
+from routecut.cli.printing import GL_ADVICE, Progress, note, print_findings, result
+
+if TYPE_CHECKING:
+    from routecut.model.body import Body
+    from routecut.model.finding import Finding
+    from routecut.model.plan import Plan
+
+PLAN_FOLDER: Final = "plan"
+
+
+def add_to(app: typer.Typer) -> None:
+    """Register the command."""
+    app.command()(plan)
+
+
+def plan(job: JobArgument, as_json: JsonOption = False) -> None:
+    """Route and measure every cable; write the job pack.
+
+    Everything goes into the folder JOB/plan, whole or not at all: a plan that is there stays until the
+    new one is complete.
+
+    Exit code 1 when a cable can't be routed or a route breaks a rule: the rest is planned all the same.
+
+    Example: routecut plan routecut-demo
+    """
+    planned = plan_and_write(job)
+    from routecut.documents import plan_json, summary_text
+
+    result(plan_json(planned) if as_json else summary_text(planned))
+    if not as_json:
+        result(f"\nwritten: {job / PLAN_FOLDER}")
+    exit_incomplete(planned)
+
+
+def plan_and_write(job: Path) -> Plan:
+    """Plan a job and write its plan folder; what is wrong with the plan goes to stderr.
+
+    Raises
+    ------
+    JobError
+        The job can't be used.
+    OutputError
+        The folder could not be written.
+    """
+    from routecut.planning import make_plan
+    from routecut.planning.output import refuse_unwritable, write_plan_folder
+
+    refuse_unwritable(job / PLAN_FOLDER)  # said now, not after a minute of work
+    with Progress() as progress:
+        planned, body = make_plan(job, progress=progress)
+        pictures = draw(planned, body, progress)
+        progress("writing the job pack")
+        write_plan_folder(job / PLAN_FOLDER, gather(planned, pictures))
+    if not pictures:
+        note(GL_ADVICE)
+    if not planned.complete:
+        print_findings(reasons(planned))
+    return planned
+
+
+def draw(planned: Plan, body: Body, progress: Callable[[str], None]) -> dict[str, bytes]:
+    """The stills by name, such as ``overview.png``; none where this machine can't draw."""
+    from routecut import preview
+
+    progress("looking for OpenGL")
+    if not preview.can_draw():
+        return {}
+    progress("drawing the pictures")
+    return dict(preview.stills(planned, body))
+
+
+def gather(planned: Plan, pictures: Mapping[str, bytes]) -> dict[str, bytes]:
+    """Every file of the plan folder by its path in it."""
+    from routecut import documents
+
+    files = {
+        "plan.json": documents.plan_json(planned).encode(),
+        "cut-list.csv": documents.cut_list_csv(planned).encode(),
+        "pack.html": documents.pack_html(planned, pictures=pictures).encode(),
+    }
+    files.update({f"views/{name}": data for name, data in pictures.items()})
+    return files
+
+
+def reasons(planned: Plan) -> list[Finding]:
+    """Why a plan is not complete: each error once."""
+    from routecut.documents.reading import all_findings
+    from routecut.model.finding import Severity
+
+    return [f for f in all_findings(planned) if f.severity is Severity.ERROR]
+
+
+def exit_incomplete(planned: Plan) -> None:
+    """End with exit code 1 when a cable has no safe route."""
+    left = [
+        c.cable.name for c in planned.cables if c.route is None or c.verified is None or not c.verified.ok
+    ]
+    if left:
+        note(f"not done: {', '.join(left)}; all other cables are planned")
+        raise typer.Exit(ExitCode.NOT_AS_ASKED)

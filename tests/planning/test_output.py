@@ -1,0 +1,311 @@
+"""The plan folder is the old plan or the new one, whatever goes wrong and wherever.
+
+Every step that touches the disk is made to fail once: by an error the system could give,
+and by the process ending there. Truth: the bytes that were put in.
+"""
+
+import os
+import shutil
+import signal
+import subprocess
+import sys
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from pathlib import Path
+
+import pytest
+
+from routecut.errors import OutputError
+from routecut.planning.output import refuse_unwritable, write_file, write_plan_folder
+
+OLD = {"plan.json": b"old", "views/front.png": b"old picture", "gone.txt": b"only in the old one"}
+NEW = {"plan.json": b"new", "views/front.png": b"new picture", "views/top.png": b"one more"}
+
+
+def read(folder: Path) -> dict[str, bytes]:
+    return {
+        p.relative_to(folder).as_posix(): p.read_bytes() for p in sorted(folder.rglob("*")) if p.is_file()
+    }
+
+
+def leftovers(folder: Path) -> list[str]:
+    return sorted(p.name for p in folder.parent.iterdir() if p != folder)
+
+
+@pytest.fixture(autouse=True)
+def _quick_disk(monkeypatch: pytest.MonkeyPatch) -> None:
+    """What a disk does on fsync can't be seen from here; that it is called is counted below."""
+    monkeypatch.setattr(os, "fsync", lambda _: None)
+
+
+@pytest.fixture
+def folder(tmp_path: Path) -> Path:
+    """A plan folder that holds the old plan, alone in its job folder."""
+    job = tmp_path / "job"
+    job.mkdir()
+    write_plan_folder(job / "plan", OLD)
+    return job / "plan"
+
+
+# --- Steps of the writer, counted and broken ------------------------------------------
+
+STEPS = [
+    (Path, "mkdir"),
+    (Path, "open"),
+    (Path, "rename"),
+    (os, "fsync"),
+    (os, "open"),
+]
+
+
+class PowerCut(BaseException):
+    """The process ends here: nothing of ours runs any more."""
+
+
+@contextmanager
+def breaking_at(number: int, error: BaseException) -> Iterator[list[str]]:
+    """Let the step of that number fail; yields the names of the steps that were begun."""
+    begun: list[str] = []
+
+    def counted(name: str, real: Callable[..., object]) -> Callable[..., object]:
+        def step(*args: object, **kwargs: object) -> object:
+            if any(isinstance(e, PowerCut) for e in failed):
+                raise failed[0]  # the machine is off: not even the tidying up happens
+            begun.append(name)
+            if len(begun) == number:
+                failed.append(error)
+                raise error
+            return real(*args, **kwargs)
+
+        return step
+
+    failed: list[BaseException] = []
+    with pytest.MonkeyPatch.context() as patch:
+        for holder, name in STEPS:
+            patch.setattr(holder, name, counted(name, getattr(holder, name)))
+        # What is removed in the tidying up would be removed after the power cut.
+        real_rmtree = shutil.rmtree
+        patch.setattr(
+            "shutil.rmtree",
+            lambda *a, **k: None if any(isinstance(e, PowerCut) for e in failed) else real_rmtree(*a, **k),
+        )
+        yield begun
+
+
+def number_of_steps(folder: Path) -> int:
+    """How many steps an undisturbed run takes, run on a copy's terms."""
+    with breaking_at(0, OSError()) as begun:
+        write_plan_folder(folder, NEW)
+    return len(begun)
+
+
+def test_new_plan_replaces_the_old_one_whole(folder: Path) -> None:
+    write_plan_folder(folder, NEW)
+    assert read(folder) == NEW
+    assert leftovers(folder) == []
+
+
+def test_every_kind_of_step_is_really_counted(folder: Path) -> None:
+    with breaking_at(0, OSError()) as begun:
+        write_plan_folder(folder, NEW)
+    assert {"mkdir", "open", "rename", "fsync"} <= set(begun)
+    assert begun.count("rename") == 2
+    assert begun.count("fsync") >= len(NEW) + 2  # each file, each folder
+
+
+@pytest.mark.parametrize("error", [OSError(28, "No space left on device"), PermissionError(13, "denied")])
+def test_an_error_at_any_step_leaves_the_old_plan_or_the_new(tmp_path: Path, error: OSError) -> None:
+    job = tmp_path / "count"
+    job.mkdir()
+    write_plan_folder(job / "plan", OLD)
+    steps = number_of_steps(job / "plan")
+    outcomes = set()
+    for number in range(1, steps + 1):
+        place = tmp_path / f"job{number}"
+        place.mkdir()
+        plan = place / "plan"
+        write_plan_folder(plan, OLD)
+        with breaking_at(number, error):
+            try:
+                write_plan_folder(plan, NEW)
+                outcome, told = "written", ""
+            except OutputError as refusal:
+                outcome, told = "refused", str(refusal)
+        if outcome == "refused":
+            assert str(plan) in told
+            assert str(error.strerror) in told
+        assert read(plan) == (NEW if outcome == "written" else OLD), f"step {number}"
+        # Only the old plan itself may be left over, once the new one is in place.
+        assert set(leftovers(plan)) <= ({".plan.routecut-old"} if outcome == "written" else set())
+        write_plan_folder(plan, NEW)
+        assert (read(plan), leftovers(plan)) == (NEW, []), f"step {number}"
+        outcomes.add(outcome)
+    assert "refused" in outcomes
+
+
+def test_power_cut_at_any_step_leaves_the_old_plan_or_the_new(tmp_path: Path) -> None:
+    job = tmp_path / "count"
+    job.mkdir()
+    write_plan_folder(job / "plan", OLD)
+    for number in range(1, number_of_steps(job / "plan") + 1):
+        place = tmp_path / f"job{number}"
+        place.mkdir()
+        plan = place / "plan"
+        write_plan_folder(plan, OLD)
+        with breaking_at(number, PowerCut()), pytest.raises(PowerCut):
+            write_plan_folder(plan, NEW)
+        refuse_unwritable(plan)  # what the next run does first
+        assert read(plan) in (OLD, NEW), f"step {number}"
+        assert leftovers(plan) == [], f"step {number}"
+        write_plan_folder(plan, NEW)
+        assert read(plan) == NEW, f"step {number}"
+
+
+def test_killed_between_the_two_renames_the_next_run_finds_the_old_plan(folder: Path) -> None:
+    """A real process, really killed, at the one moment when no folder has the right name."""
+    script = (
+        "import os, signal, sys\n"
+        "from pathlib import Path\n"
+        "from routecut.planning import output\n"
+        "real = Path.rename\n"
+        "def rename(self, target):\n"
+        "    if self.name.endswith('new'): os.kill(os.getpid(), signal.SIGKILL)\n"
+        "    return real(self, target)\n"
+        "Path.rename = rename\n"
+        "output.write_plan_folder(Path(sys.argv[1]), {'plan.json': b'new'})\n"
+    )
+    ended = subprocess.run([sys.executable, "-c", script, str(folder)], check=False, timeout=60)
+    assert ended.returncode == -signal.SIGKILL
+    assert not folder.exists()
+    refuse_unwritable(folder)
+    assert read(folder) == OLD
+
+
+def test_an_interrupt_between_the_renames_puts_the_old_plan_back(folder: Path) -> None:
+    with breaking_at(0, OSError()) as begun:
+        write_plan_folder(folder, OLD)
+    second_rename = max(i for i, name in enumerate(begun) if name == "rename") + 1
+    with breaking_at(second_rename, KeyboardInterrupt()), pytest.raises(KeyboardInterrupt):
+        write_plan_folder(folder, NEW)
+    assert read(folder) == OLD
+
+
+def test_when_even_putting_back_fails_the_message_says_where_the_plan_is(
+    folder: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    real = Path.rename
+
+    def only_aside(self: Path, target: Path) -> Path:
+        if target == folder:
+            raise OSError(5, "Input/output error")
+        return real(self, target)
+
+    with monkeypatch.context() as patch:
+        patch.setattr(Path, "rename", only_aside)
+        with pytest.raises(OutputError, match=r"\.plan\.routecut-old.*next run puts it back"):
+            write_plan_folder(folder, NEW)
+    refuse_unwritable(folder)
+    assert read(folder) == OLD
+
+
+def test_a_file_that_appears_in_the_old_plan_while_writing_is_not_mixed_in(folder: Path) -> None:
+    (folder / "notes.txt").write_bytes(b"put there by hand")
+    write_plan_folder(folder, NEW)
+    assert read(folder) == NEW
+
+
+# --- What is not written to -----------------------------------------------------------
+
+
+def test_a_linked_plan_folder_is_refused_and_its_target_untouched(tmp_path: Path) -> None:
+    target = tmp_path / "elsewhere"
+    target.mkdir()
+    (target / "mine.txt").write_bytes(b"mine")
+    (tmp_path / "plan").symlink_to(target)
+    with pytest.raises(OutputError, match="is a link"):
+        write_plan_folder(tmp_path / "plan", NEW)
+    assert read(target) == {"mine.txt": b"mine"}
+
+
+def test_a_dangling_link_is_refused_too(tmp_path: Path) -> None:
+    (tmp_path / "plan").symlink_to(tmp_path / "nowhere")
+    with pytest.raises(OutputError, match="is a link"):
+        write_plan_folder(tmp_path / "plan", NEW)
+    assert not (tmp_path / "nowhere").exists()
+
+
+def test_links_in_the_place_of_the_new_folder_are_not_followed(folder: Path, tmp_path: Path) -> None:
+    target = tmp_path / "elsewhere"
+    target.mkdir()
+    (target / "mine.txt").write_bytes(b"mine")
+    (folder.parent / ".plan.routecut-new").symlink_to(target)
+    write_plan_folder(folder, NEW)
+    assert read(target) == {"mine.txt": b"mine"}
+    assert read(folder) == NEW
+
+
+def test_a_file_called_plan_is_refused(tmp_path: Path) -> None:
+    (tmp_path / "plan").write_bytes(b"mine")
+    with pytest.raises(OutputError, match="is a file"):
+        write_plan_folder(tmp_path / "plan", NEW)
+    assert (tmp_path / "plan").read_bytes() == b"mine"
+
+
+@pytest.mark.parametrize("name", ["", ".", "/etc/x", "../x", "views/../../x", "views\\x"])
+def test_a_path_out_of_the_folder_is_refused_before_anything_is_touched(folder: Path, name: str) -> None:
+    with pytest.raises(ValueError, match="not a path inside"):
+        write_plan_folder(folder, {"plan.json": b"new", name: b"x"})
+    assert read(folder) == OLD
+
+
+def test_two_runs_at_once_do_not_mix(folder: Path) -> None:
+    script = (
+        "import fcntl, os, sys, time\n"
+        "handle = os.open(sys.argv[1], os.O_RDONLY)\n"
+        "fcntl.flock(handle, fcntl.LOCK_EX)\n"
+        "print('held', flush=True)\n"
+        "sys.stdin.read()\n"
+    )
+    with subprocess.Popen(
+        [sys.executable, "-c", script, str(folder.parent)], stdin=subprocess.PIPE, stdout=subprocess.PIPE
+    ) as other:
+        assert other.stdout is not None
+        assert other.stdin is not None
+        assert other.stdout.readline() == b"held\n"
+        with pytest.raises(OutputError, match="another routecut is writing it"):
+            write_plan_folder(folder, NEW)
+        assert read(folder) == OLD
+        other.stdin.close()
+        other.wait(timeout=60)
+    write_plan_folder(folder, NEW)
+    assert read(folder) == NEW
+
+
+def test_missing_job_folder_is_an_output_error(tmp_path: Path) -> None:
+    with pytest.raises(OutputError, match="No such file"):
+        write_plan_folder(tmp_path / "nowhere" / "plan", NEW)
+
+
+# --- Single files ---------------------------------------------------------------------
+
+
+def test_a_linked_file_is_replaced_not_followed(tmp_path: Path) -> None:
+    (tmp_path / "precious").write_bytes(b"mine")
+    (tmp_path / "job.toml").symlink_to(tmp_path / "precious")
+    write_file(tmp_path / "job.toml", b"new")
+    assert (tmp_path / "precious").read_bytes() == b"mine"
+    assert (tmp_path / "job.toml").read_bytes() == b"new"
+    assert not (tmp_path / "job.toml").is_symlink()
+
+
+def test_a_failed_file_leaves_the_old_one(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    (tmp_path / "job.toml").write_bytes(b"old")
+
+    def full(_: int) -> None:
+        raise OSError(28, "No space left on device")
+
+    monkeypatch.setattr(os, "fsync", full)
+    with pytest.raises(OutputError, match="No space left"):
+        write_file(tmp_path / "job.toml", b"new")
+    assert (tmp_path / "job.toml").read_bytes() == b"old"
+    assert [p.name for p in tmp_path.iterdir()] == ["job.toml"]
