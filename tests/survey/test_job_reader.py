@@ -178,6 +178,7 @@ def test_a_dozen_faults_are_a_dozen_findings_in_one_run(write_job: Write) -> Non
         ('axes = "+x rear', 'axes = "+x front', "not-allowed", "axes", ""),
         ("+z up", "+z upp", "not-allowed", "axes", "up"),
         ('mesh = "body.ply"', 'mesh = "../body.ply"', "path-outside", "mesh", ""),
+        ('mesh = "body.ply"', 'mesh = "sub/../body.ply"', "path-outside", "mesh", ""),
         ('mesh = "body.ply"', 'mesh = "/etc/hosts"', "path-outside", "mesh", ""),
         ('mesh = "body.ply"', "mesh = 'C:\\body.ply'", "path-outside", "mesh", ""),
         ("[drilling]", "[driling]", "unknown-key", "driling", "drilling"),
