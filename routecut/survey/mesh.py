@@ -179,15 +179,12 @@ def _cleaned(
     used, inverse = np.unique(faces, return_inverse=True)
     vertices, faces = vertices[used], inverse.reshape(-1, 3)
     grid = np.round(vertices * 10.0**MERGE_DIGITS).astype(np.int64)
-    _, first, same = np.unique(grid, axis=0, return_index=True, return_inverse=True)
-    # np.unique sorts by place; the order of the file is kept instead
-    faces = first[same.reshape(-1)][faces]
+    faces = _first_equal(grid)[faces]
     a, b, c = (vertices[faces[:, i]] for i in range(3))
     area = 0.5 * np.linalg.norm(np.cross(b - a, c - a), axis=1)
     solid = area > _LEAST_AREA_M2
     faces, face_part = faces[solid], face_part[solid]
-    _, once = np.unique(np.sort(faces, axis=1), axis=0, return_index=True)
-    once.sort()
+    once = np.unique(_first_equal(np.sort(faces, axis=1)))
     flat, repeated = int((~solid).sum()), len(faces) - len(once)
     faces, face_part = faces[once], face_part[once]
     used, inverse = np.unique(faces, return_inverse=True)
@@ -199,6 +196,18 @@ def _cleaned(
             found=str(repeated + flat),
         )
     return vertices[used], inverse.reshape(-1, 3).astype(np.int64), face_part.astype(np.int64)
+
+
+def _first_equal(rows: Ints) -> Ints:
+    """For each row, the number of the first row that equals it; rows of three."""
+    # much quicker than a unique over rows: three plain sorts, stable, so the first stays first
+    order = np.lexsort(rows.T)
+    ordered = rows[order]
+    new = np.ones(len(rows), dtype=bool)
+    new[1:] = (ordered[1:] != ordered[:-1]).any(axis=1)
+    found = np.empty(len(rows), dtype=np.int64)
+    found[order] = order[new][np.cumsum(new) - 1]
+    return found
 
 
 # --- parts -----------------------------------------------------------------------------

@@ -54,7 +54,7 @@ def resolve(job: Job, body: Body) -> tuple[Job, Body, tuple[Finding, ...]]:
     report_tape_checks(
         job.vehicle, {mark.name: mark.position for mark in job.landmarks}, job.length_unit, collector
     )
-    _check_landmarks(job, body, Sheets(body, *SurfaceKind), collector)
+    _check_landmarks(job, body, collector)
     job = replace(
         job,
         landmarks=tuple(
@@ -195,7 +195,10 @@ def _check_joins(hole: PassThrough, job: Job, collector: Collector) -> None:
     )
 
 
-def _check_landmarks(job: Job, body: Body, sheets: Sheets, collector: Collector) -> None:
+def _check_landmarks(job: Job, body: Body, collector: Collector) -> None:
+    if not job.landmarks:
+        return
+    sheets = Sheets(body, *SurfaceKind)
     low, high = body.vertices_m.min(axis=0), body.vertices_m.max(axis=0)
     middle, width = (low[1] + high[1]) / 2, high[1] - low[1]
     limit = max(_LANDMARK_OFF_M, 3 * job.vehicle.point_error_m)

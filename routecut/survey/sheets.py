@@ -7,6 +7,7 @@ Units      m
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 import numpy.typing as npt
@@ -42,17 +43,19 @@ class Sheets:
     """
 
     def __init__(self, body: Body, *kinds: SurfaceKind) -> None:
-        faces = body.faces[body.faces_of_kind(*(kinds or (SurfaceKind.PANEL, SurfaceKind.TRIM)))]
-        self._triangles = body.vertices_m[faces]
+        self._vertices = body.vertices_m
+        self._faces = body.faces[body.faces_of_kind(*(kinds or (SurfaceKind.PANEL, SurfaceKind.TRIM)))]
+        self._triangles = body.vertices_m[self._faces]
         self._low = self._triangles.min(axis=1)
         self._high = self._triangles.max(axis=1)
-        self._mesh = (
-            trimesh.Trimesh(vertices=body.vertices_m, faces=faces, process=False) if len(faces) else None
-        )
+
+    @cached_property
+    def _mesh(self) -> trimesh.Trimesh:
+        return trimesh.Trimesh(vertices=self._vertices, faces=self._faces, process=False)
 
     def nearest(self, point_m: npt.ArrayLike) -> tuple[Floats, float] | None:
         """The nearest place on any sheet and how far it is; None when there is no sheet. [m]"""
-        if self._mesh is None:
+        if not len(self._faces):
             return None
         point = np.asarray(point_m, dtype=np.float64)
         outside = np.maximum(0.0, np.maximum(self._low - point, point - self._high))
@@ -75,7 +78,7 @@ class Sheets:
         reach_m : float
         """
         none = Hits(line=np.zeros(0, dtype=np.int64), along_m=np.zeros(0), normal=np.zeros((0, 3)))
-        if self._mesh is None:
+        if not len(self._faces):
             return none
         # One ray from behind finds also the sheet that holds the point itself. It starts an
         # uneven bit further back, so that it does not start on a sheet at the reach.
