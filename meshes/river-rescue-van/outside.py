@@ -11,6 +11,7 @@ from sheets import (
     Field,
     Floats,
     Sheet,
+    disc,
     drum,
     flat,
     inside_faces,
@@ -200,9 +201,8 @@ def wheels() -> Parts:
     parts: Parts = {}
     for end, axle in (("front", form.FRONT_AXLE), ("rear", form.REAR_AXLE)):
         for hand, y in (("left", -965.0), ("right", 735.0)):
-            tyre = drum(1, (axle[0], y, axle[1]), 230, form.TYRE)
-            face = -975.0 if hand == "left" else 965.0
-            hub = drum(1, (axle[0], face, axle[1]), 10, 200)
+            tyre = drum(1, (axle[0], y, axle[1]), 230, form.TYRE, 115)
+            hub = disc(1, (axle[0], -975.0 if hand == "left" else 975.0, axle[1]), 200, 1)
             parts[f"wheel-{end}-{hand}"] = join(tyre, hub)
     parts["axle-rear"] = tube([(form.REAR_AXLE[0], -735, 350), (form.REAR_AXLE[0], 735, 350)], 50)
     for hand, sign in (("left", -1), ("right", 1)):

@@ -178,7 +178,9 @@ def drum(axis: int, low: Sequence[float], length: float, radius: float, step: fl
     """A closed cylinder that begins at `low` (its middle) and runs along an axis."""
     high = list(low)
     high[axis] += length
-    return join(tube([low, high], radius, 28, step), disc(axis, low, radius), disc(axis, high, radius))
+    rings = max(1, round(radius / 175))
+    lids = [disc(axis, middle, radius, rings) for middle in (low, high)]
+    return join(tube([low, high], radius, 24, step), *lids)
 
 
 def folded(profile: Sequence[Sequence[float]], y_low: float, y_high: float, step: float = 70.0) -> Sheet:
