@@ -1,0 +1,14 @@
+"""Documents: the plan as people and programs read it.
+
+Stage      after planning; a plan in, text out; nothing is routed, measured or sized here
+Units      m in; the job's unit on paper, always printed with the figure
+Leaves     writing files, and drawing pictures: they come in as PNG bytes
+"""
+
+from routecut.documents.cautions import placed_cautions
+from routecut.documents.cut_list import cut_list_csv
+from routecut.documents.pack import pack_html
+from routecut.documents.plan_json import plan_json
+from routecut.documents.summary import summary_text
+
+__all__ = ["cut_list_csv", "pack_html", "placed_cautions", "plan_json", "summary_text"]

@@ -1,0 +1,172 @@
+"""Which cautions a plan needs, and where: at the hole, at the cable, or before work begins.
+
+Safe side  what is not known to be far is treated as near; a caution too many is no fault
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
+from typing import Final, Literal
+
+from routecut.documents.caution_texts import CAUTIONS, Caution, Topic
+from routecut.documents.figures import Lengths
+from routecut.documents.nearness import distance_m
+from routecut.documents.reading import natural
+from routecut.model.job import CableClass, Exposure, HoleState, KeepOut, Reason
+from routecut.model.plan import Plan, PlannedCable, PlannedHole
+
+NEAR_M: Final = 0.5
+"""Nearer than this to a keep-out, its caution is printed there (common practice, no source)."""
+
+_OF_REASON: Final[dict[Reason, Topic]] = {
+    Reason.HOT: Topic.HOT,
+    Reason.MOVING: Topic.MOVING,
+    Reason.FUEL: Topic.FUEL,
+    Reason.AIRBAG: Topic.AIRBAG,
+    Reason.HIGH_VOLTAGE: Topic.HIGH_VOLTAGE,
+    Reason.SHARP: Topic.SHARP,
+}
+
+_ORDER: Final = tuple(Topic)
+
+PlaceKind = Literal["job", "hole", "cable"]
+
+
+@dataclass(frozen=True, slots=True)
+class Placed:
+    """A caution at the place where the hand is.
+
+    Attributes
+    ----------
+    kind : {"job", "hole", "cable"}
+    name : str
+        Of the hole or the cable; empty for the whole job.
+    caution : Caution
+    because : str
+        What calls for it here.
+    """
+
+    kind: PlaceKind
+    name: str
+    caution: Caution
+    because: str
+
+
+def placed_cautions(plan: Plan) -> tuple[Placed, ...]:
+    """All cautions of a plan: the job's, then hole by hole, then cable by cable.
+
+    Parameters
+    ----------
+    plan : Plan
+
+    Returns
+    -------
+    tuple of Placed
+        No topic twice at one place.
+    """
+    found = [Placed("job", "", CAUTIONS[t], why) for t, why in _by_topic(_for_job(plan))]
+    for hole in sorted(plan.holes, key=lambda h: natural(h.pass_through.name)):
+        if hole.drill or hole.cables:
+            name = hole.pass_through.name
+            found += [Placed("hole", name, CAUTIONS[t], why) for t, why in _by_topic(_for_hole(plan, hole))]
+    for planned in plan.cables:
+        name = planned.cable.name
+        found += [Placed("cable", name, CAUTIONS[t], why) for t, why in _by_topic(_for_cable(plan, planned))]
+    return tuple(found)
+
+
+def at(placed: Iterable[Placed], kind: PlaceKind, name: str = "") -> tuple[Placed, ...]:
+    """Those of one place."""
+    return tuple(p for p in placed if p.kind == kind and p.name == name)
+
+
+Reasoned = tuple[Topic, str]
+
+
+def _by_topic(found: Iterable[Reasoned]) -> list[Reasoned]:
+    """One entry for each topic, its reasons joined, in the order of the topics."""
+    reasons: dict[Topic, list[str]] = {}
+    for topic, why in found:
+        whys = reasons.setdefault(topic, [])
+        if why and why not in whys:
+            whys.append(why)
+    return [(topic, "; ".join(reasons[topic])) for topic in _ORDER if topic in reasons]
+
+
+def _for_job(plan: Plan) -> Iterator[Reasoned]:
+    yield Topic.BATTERY, "every job"
+    yield Topic.AIRBAG, _tagged(plan, Reason.AIRBAG) or "every vehicle; none is tagged in this job"
+    yield Topic.HIGH_VOLTAGE, _tagged(plan, Reason.HIGH_VOLTAGE) or "none is tagged in this job: look for it"
+    yield Topic.FUEL, _tagged(plan, Reason.FUEL) or "none is tagged in this job: look for it"
+    for reason in (Reason.HOT, Reason.MOVING, Reason.SHARP):
+        tagged = _tagged(plan, reason)
+        if tagged:
+            yield _OF_REASON[reason], tagged
+    if any(h.drill for h in plan.holes):
+        yield Topic.DRILLING, "there are holes to drill"
+    if any(c.cable.cable_class is CableClass.COAX or c.cable.signal is not None for c in plan.cables):
+        yield Topic.RF, "there is a transmitter to connect and test"
+    yield Topic.CONTROLS, "every job"
+
+
+def _tagged(plan: Plan, reason: Reason) -> str:
+    return ", ".join(k.name for k in plan.job.keep_outs if k.reason is reason)
+
+
+def _for_hole(plan: Plan, hole: PlannedHole) -> Iterator[Reasoned]:
+    lengths = Lengths(plan.job.length_unit)
+    if hole.drill:
+        yield Topic.DRILLING, "to be drilled"
+        yield Topic.HOLE, "bare metal"
+        for space in hole.pass_through.joins:
+            if hole.behind_m.get(space) is None:
+                yield Topic.BLIND, f"free depth in {space} is not known"
+    elif hole.state is HoleState.FOUND:
+        yield Topic.BLIND, "found in the mesh only: look whether it is there and clear"
+    else:
+        yield Topic.SHARP, "fit or check the grommet"
+    # an existing hole may have to be opened up or its plug cut: what is near counts there too
+    for keep_out in plan.job.keep_outs:
+        topic = _OF_REASON.get(keep_out.reason)
+        if topic is None:
+            continue
+        distance = distance_m(hole.at_m, keep_out)
+        if distance is None:
+            if hole.drill:
+                yield topic, f"{keep_out.name}: where it lies was not compared with this hole, look"
+        elif distance < NEAR_M:
+            yield topic, f"{keep_out.name} {lengths.free(distance)} away"
+
+
+def _for_cable(plan: Plan, planned: PlannedCable) -> Iterator[Reasoned]:
+    cable, route = planned.cable, planned.route
+    if cable.cable_class is CableClass.POWER:
+        yield Topic.BATTERY, "supply cable"
+    if cable.cable_class is CableClass.COAX:
+        yield Topic.RF, "antenna cable"
+    if route is None:
+        return
+    lengths = Lengths(plan.job.length_unit)
+    for keep_out, distance in _near(plan, planned):
+        yield _OF_REASON[keep_out.reason], f"{keep_out.name} {lengths.free(distance)} away"
+    hot = {s.name for s in plan.job.spaces if Exposure.HOT in s.exposure}
+    for space in dict.fromkeys(route.spaces):
+        if space in hot:
+            yield Topic.HOT, f"runs through {space}"
+    for hinge in route.hinges:
+        yield Topic.MOVING, f"crosses the hinge {hinge.name}"
+
+
+def _near(plan: Plan, planned: PlannedCable) -> Iterator[tuple[KeepOut, float]]:
+    """The keep-outs near this route, and its nearest one however far."""
+    if planned.verified is None:
+        return
+    by_name = {k.name: k for k in plan.job.keep_outs}
+    known = planned.verified.least_clearance_m
+    order = sorted(known, key=lambda name: (known[name], name))
+    for rank, name in enumerate(order):
+        keep_out = by_name.get(name)
+        applies = keep_out is not None and keep_out.reason in _OF_REASON
+        if keep_out is not None and applies and (rank == 0 or known[name] < NEAR_M):
+            yield keep_out, max(known[name], 0.0)

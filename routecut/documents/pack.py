@@ -1,0 +1,61 @@
+"""The job pack: one page for phone, desk and paper, offline, without scripts."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from xml.etree.ElementTree import Element
+
+from routecut.documents.cautions import placed_cautions
+from routecut.documents.markup import asset, document, el
+from routecut.documents.pack_back import assumptions, findings, order_list, revision
+from routecut.documents.pack_cables import cable_cards, cut_list
+from routecut.documents.pack_front import before_work, header, overview, pictures_section
+from routecut.documents.pack_holes import holes
+from routecut.model.plan import Plan
+
+
+def pack_html(plan: Plan, *, pictures: Mapping[str, bytes]) -> str:
+    """The job pack as one HTML file.
+
+    Parameters
+    ----------
+    plan : Plan
+    pictures : mapping of str to bytes
+        PNG pictures by the name of their view (`routecut.preview.stills`); may be empty.
+
+    Returns
+    -------
+    str
+        A whole page that asks nothing of a network: same plan and pictures, same text.
+
+    Notes
+    -----
+    The content-security-policy lets in the one style sheet by its hash and pictures as
+    data; every name of the user's enters as text.
+    """
+    placed = placed_cautions(plan)
+    sections: list[tuple[str, str, Element]] = [
+        ("overview", "Overview", overview(plan)),
+        ("before", "Before work", before_work(placed)),
+        ("pictures", "Pictures", pictures_section(pictures)),
+        ("cut-list", "Cut list", cut_list(plan)),
+        ("holes", "Holes", holes(plan, placed)),
+        ("cables", "Cable by cable", cable_cards(plan, placed)),
+        ("order", "Order list", order_list(plan)),
+        ("figures", "Figures used", assumptions(plan)),
+        ("findings", "Findings", findings(plan)),
+        ("revision", "Revision", revision(plan)),
+    ]
+    if not pictures:
+        sections = [s for s in sections if s[0] != "pictures"]
+    menu = el("nav", [el("a", title, href=f"#{key}") for key, title, _ in sections], aria_label="Sections")
+    main = el("main", [_section(key, title, content) for key, title, content in sections])
+    return document(
+        title=f"{plan.job.title} - job pack",
+        style=asset("pack.css"),
+        body=[header(plan), menu, main],
+    )
+
+
+def _section(key: str, title: str, content: Element) -> Element:
+    return el("section", el("h2", title), content, id=key)

@@ -1,0 +1,83 @@
+"""The back of the job pack: what to order, the figures used, the findings, the revision."""
+
+from __future__ import annotations
+
+from xml.etree.ElementTree import Element
+
+from routecut.documents.cautions import NEAR_M
+from routecut.documents.figures import BAND_SOURCE, Lengths, share
+from routecut.documents.markup import Child, el
+from routecut.documents.pack_parts import pairs, table, tick
+from routecut.documents.reading import SEVERITIES, all_findings, job_digest
+from routecut.model.plan import OrderLine, Plan
+
+
+def order_list(plan: Plan) -> Element:
+    """Everything to buy, for which cables and why."""
+    if not plan.order:
+        return el("p", "Nothing to order.")
+    rows = [
+        [el("b", line.what), _quantity(line), ", ".join(line.for_cables), line.why, tick("here")]
+        for line in plan.order
+    ]
+    return table(["what", "quantity", "for", "why", "done"], rows, kind="order")
+
+
+def _quantity(line: OrderLine) -> str:
+    if line.unit == "piece":
+        number = f"{line.quantity:g}"
+        return f"{number} {'piece' if line.quantity == 1 else 'pieces'}"
+    return f"{Lengths('m').up(line.quantity)}" if line.unit == "m" else f"{line.quantity:g} {line.unit}"
+
+
+def assumptions(plan: Plan) -> Element:
+    """The shop practice and the errors assumed: every figure a length rests on."""
+    job, lengths = plan.job, Lengths(plan.job.length_unit)
+    practice, vehicle, routing = job.lengths, job.vehicle, job.routing
+    entries: list[tuple[str, Child]] = [
+        ("lay", f"{share(practice.lay)} of the route: cables are not laid as straight as a line"),
+        ("confidence", f"{share(practice.confidence)}: how sure a cut length is to be long enough"),
+        ("rounding", f"up to the next {lengths.text(practice.round_up_to_m)}"),
+        ("band", BAND_SOURCE),
+        ("drip loop", f"{lengths.text(practice.drip_loop_m)} where a cable comes in from a wet space"),
+        ("hinge loop", f"{lengths.text(practice.hinge_loop_m)} where a route crosses a hinge"),
+        ("stand-off", f"{lengths.text(routing.stand_off_m)} from the sheet to the middle of a cable"),
+        ("bridge", f"{lengths.text(routing.bridge_m)} at most in free air"),
+        ("scale of the mesh", f"{share(vehicle.scan_error)} error, one sigma"),
+        ("points given", f"{lengths.text(vehicle.point_error_m)} error, one sigma"),
+        ("one hole", f"is worth {lengths.text(job.drilling.hole_cost_m)} of cable"),
+        ("edge distance", f"{job.drilling.edge_distance_diameters:g} hole diameters"),
+        ("free behind a hole", f"{lengths.text(job.drilling.behind_m)} wanted"),
+        ("near", f"cautions are printed within {lengths.text(NEAR_M)} of a keep-out"),
+        ("rules", job.rules.profile),
+        *((f"deviation: {name}", f"{value:g}, set by this job") for name, value in job.rules.limits),
+    ]
+    return el("div", el("p", "Shop practice and assumptions behind this pack."), pairs(entries))
+
+
+def findings(plan: Plan) -> Element:
+    """Everything noticed, the severe first."""
+    found = all_findings(plan)
+    if not found:
+        return el("p", "Nothing was noticed.")
+    parts: list[Child] = []
+    for severity in SEVERITIES:
+        rows = [[f.where, f.message, f.code] for f in found if f.severity is severity]
+        if rows:
+            parts += [
+                el("h3", f"{str(severity).capitalize()}s: {len(rows)}"),
+                table(["where", "what", "code"], rows, kind="found"),
+            ]
+    return el("div", parts)
+
+
+def revision(plan: Plan) -> Element:
+    """What this pack was made from; a changed input gives other digests."""
+    return pairs(
+        [
+            ("routecut", plan.version),
+            ("job (SHA-256)", el("code", job_digest(plan.job))),
+            ("mesh (SHA-256)", el("code", plan.body_digest or "not known")),
+            ("compare", "Two packs with the same three lines say the same."),
+        ]
+    )

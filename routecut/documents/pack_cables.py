@@ -1,0 +1,172 @@
+"""The cut list of the job pack, and one card for each cable."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from xml.etree.ElementTree import Element
+
+from routecut.documents.cautions import Placed, at
+from routecut.documents.cut_list import notes
+from routecut.documents.figures import BAND_SOURCE, Lengths, metres, share
+from routecut.documents.markup import Child, el
+from routecut.documents.pack_parts import anchor, caution_lines, class_mark, pairs, table, tick
+from routecut.documents.reading import (
+    NO_ROUTE,
+    PULLING_ORDER,
+    made_up_text,
+    plugs_pass,
+    pulling_order,
+    reasons_for,
+)
+from routecut.documents.run_words import run_steps
+from routecut.model.plan import CutLength, Plan, PlannedCable, Verification
+
+_HEADERS = ("pull", "cable", "from", "to", "length to cut", "through", "done")
+
+
+def cut_list(plan: Plan) -> Element:
+    """One line for each cable: what to cut and where it goes."""
+    cables = pulling_order(plan)
+    rows = [_row(plan, number, planned) for number, planned in enumerate(cables, start=1)]
+    return el(
+        "div",
+        el("p", PULLING_ORDER),
+        el("p", f"Band: {BAND_SOURCE}. Ready-made leads are not cut."),
+        table(_HEADERS, rows, kind="cut-list"),
+    )
+
+
+def _row(plan: Plan, number: int, planned: PlannedCable) -> list[Child]:
+    cable = planned.cable
+    link = el("a", el("b", cable.name), href=f"#{anchor('cable', number)}")
+    through = "" if planned.route is None else " \N{RIGHTWARDS ARROW} ".join(
+        p.name for p in planned.route.passages
+    )
+    return [
+        str(number),
+        el("div", link, el("br"), class_mark(str(cable.cable_class)), el("br"), el("small", cable.type.name)),
+        _end(plan, planned, cable.from_port),
+        _end(plan, planned, cable.to_port),
+        el("div", _length(plan, planned)),
+        through or ("" if planned.route is None else "no hole"),
+        el("div", tick("cut"), tick("pulled"), tick("ends")) if planned.route is not None else "",
+    ]
+
+
+def _end(plan: Plan, planned: PlannedCable, port_name: str) -> Element:
+    port = plan.job.port(port_name)
+    lengths = Lengths(plan.job.length_unit)
+    made = made_up_text(port, ready_made=planned.cable.ready_made)
+    facts = [port.termination, f"made up: {made}" if made != "ready-made" else made]
+    if port.service_loop_m > 0.0:
+        facts.append(f"loop {lengths.text(port.service_loop_m)}")
+    return el("div", port_name, el("br"), el("small", ", ".join(f for f in facts if f)))
+
+
+def _length(plan: Plan, planned: PlannedCable) -> list[Child]:
+    lengths = Lengths(plan.job.length_unit)
+    cut, lead = planned.cut, planned.lead
+    if planned.route is None or cut is None:
+        return [el("b", "NO SAFE ROUTE" if planned.route is None else "NO LENGTH", class_="none")]
+    sure = planned.verified is not None and planned.verified.ok
+    doubt = None if sure else el("b", "NOT VERIFIED: don't cut", class_="none")
+    if planned.cable.ready_made:
+        order = " + ".join(lengths.up(m) for m in lead.lengths_m) if lead is not None else ""
+        return [
+            el("b", f"order {order}" if order else "no lead reaches", class_="cut"),
+            el("small", f"ready-made, has to reach {lengths.up(cut.length_m)}"),
+            doubt,
+        ]
+    return [
+        el("b", lengths.up(cut.length_m), class_="cut"),
+        el("small", f"{lengths.band(cut.length_m)}; {metres(cut.length_m, 'up')} m"),
+        doubt,
+    ]
+
+
+def cable_cards(plan: Plan, placed: Sequence[Placed]) -> Element:
+    """One card for each cable, in the order of pulling."""
+    return el("div", [_card(plan, placed, n, c) for n, c in enumerate(pulling_order(plan), start=1)])
+
+
+def _card(plan: Plan, placed: Sequence[Placed], number: int, planned: PlannedCable) -> Element:
+    cable = planned.cable
+    head = el(
+        "div",
+        el("div", el("h3", cable.name), el("p", class_mark(str(cable.cable_class)), f" {cable.type.name}")),
+        el("p", _length(plan, planned), class_="figure"),
+        class_="card-head",
+    )
+    ends = el("p", cable.from_port, " \N{RIGHTWARDS ARROW} ", cable.to_port, class_="ends")
+    return el(
+        "article",
+        head,
+        ends,
+        caution_lines(at(placed, "cable", cable.name)),
+        _notes(plan, planned),
+        _run(plan, planned),
+        None if planned.cut is None else _sum(plan, planned.cut),
+        None if planned.verified is None else _verified(plan, planned.verified),
+        id=anchor("cable", number),
+        class_="card",
+    )
+
+
+def _notes(plan: Plan, planned: PlannedCable) -> Element | None:
+    if planned.route is None:
+        reasons = [f.message for f in reasons_for(plan, planned.cable.name)]
+        found = el("ul", [el("li", r) for r in reasons]) if reasons else el("p", "See the findings.")
+        return el("div", el("p", el("strong", f"{NO_ROUTE.capitalize()}. Do not cut.")), found, class_="errors")
+    found_notes = notes(plan, planned)
+    return el("ul", [el("li", note) for note in found_notes], class_="notes") if found_notes else None
+
+
+def _run(plan: Plan, planned: PlannedCable) -> Element | None:
+    if planned.route is None:
+        return None
+    steps = [[step.at, _step_text(step.strong, step.rest)] for step in run_steps(plan, planned)]
+    length = Lengths(plan.job.length_unit).text(planned.route.length_m)
+    spaces = " \N{RIGHTWARDS ARROW} ".join(planned.route.spaces)
+    plug = " Its connectors go through the holes." if plugs_pass(plan.job, planned) else ""
+    return el(
+        "div",
+        el("h4", "Run"),
+        el("p", f"{spaces}; {length} in all.{plug if planned.route.passages else ''}"),
+        table(["at", "what"], steps, kind="run"),
+    )
+
+
+def _step_text(strong: str, rest: str) -> Element:
+    return el("span", el("b", strong), rest)
+
+
+def _sum(plan: Plan, cut: CutLength) -> Element:
+    lengths = Lengths(plan.job.length_unit)
+    texts = lengths.sum_texts([line.length_m for line in cut.lines], cut.length_m)
+    rows: list[list[Child]] = [
+        [line.what, text, line.why] for line, text in zip(cut.lines, texts, strict=True)
+    ]
+    total = f"long enough with a probability of {share(cut.probability)}"
+    rows.append([el("b", "cut length"), el("b", lengths.up(cut.length_m)), total])
+    return el("div", el("h4", "The length, line by line"), table(["what", "length", "why"], rows, kind="sum"))
+
+
+def _verified(plan: Plan, verified: Verification) -> Element:
+    lengths = Lengths(plan.job.length_unit)
+    routing = plan.job.routing
+    clear = verified.least_clearance_m
+    near = sorted(clear, key=lambda name: (clear[name], name))[:3]
+    bend = verified.least_bend_radius_m
+    entries: list[tuple[str, Child]] = [
+        ("result", "holds" if verified.ok else "DOES NOT HOLD: see the findings"),
+        ("sheets crossed away from holes", str(verified.crossings)),
+        ("longest free span", f"{_finite(lengths, verified.longest_span_m)}, "
+         f"allowed {lengths.text(routing.bridge_m)}"),
+        ("tightest bend", "no bend" if bend == float("inf") else f"radius {_finite(lengths, bend)}"),
+        ("nearest keep-outs", ", ".join(f"{n} {_finite(lengths, clear[n])}" for n in near) or "none"),
+    ]  # fmt: skip
+    return el("div", el("h4", "Checked on the whole mesh"), pairs(entries))
+
+
+def _finite(lengths: Lengths, length_m: float) -> str:
+    return lengths.free(length_m) if abs(length_m) < float("inf") else "beyond measure"

@@ -1,0 +1,135 @@
+"""The front of the job pack: what will be done, what to mind, and the pictures."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping, Sequence
+from typing import Final
+from xml.etree.ElementTree import Element
+
+from routecut.documents.cautions import Placed, at
+from routecut.documents.figures import count, metres
+from routecut.documents.markup import data_uri, el
+from routecut.documents.pack_parts import caution_list, class_mark, pairs, table
+from routecut.documents.reading import (
+    SEVERITIES,
+    all_findings,
+    holes_to_drill,
+    holes_used,
+    length_by_class,
+    natural,
+    verification_text,
+)
+from routecut.model.finding import Severity
+from routecut.model.plan import Plan
+
+_CAPTIONS: Final[dict[str, str]] = {
+    "left-front": "From the left front, above",
+    "right-rear": "From the right rear, above",
+    "above": "From above; the front is on the left",
+    "left": "From the left",
+}
+
+_PICTURE_NOTE: Final = (
+    "Simplified body, seen through. Every cable carries its name; colour and line pattern show its class. "
+    "Rings are pass-throughs, tinted shapes are keep-outs. Not to scale for drilling."
+)
+
+
+def header(plan: Plan) -> Element:
+    """The title and how far the plan can be trusted."""
+    state = "good" if plan.complete else "bad"
+    return el(
+        "header",
+        el("p", "Job pack", class_="kicker"),
+        el("h1", plan.job.title),
+        el("p", verification_text(plan), class_=f"state {state}"),
+    )
+
+
+def overview(plan: Plan) -> Element:
+    """What will be done, in counts, and what stands in the way of it."""
+    drill, used = holes_to_drill(plan), holes_used(plan)
+    cut = math.fsum(c.cut.length_m for c in plan.cables if c.cut is not None)
+    routed = sum(c.route is not None for c in plan.cables)
+    findings = all_findings(plan)
+    tiles = [
+        (f"{routed} of {len(plan.cables)}", "cables routed"),
+        (f"{metres(cut, 'up')} m", "to cut or to order, in all"),
+        (str(len(drill)), "holes to drill" if len(drill) != 1 else "hole to drill"),
+        (str(len(used)), "holes used that are there" if len(used) != 1 else "hole used that is there"),
+        *(
+            (str(n), f"{severity}{'' if n == 1 else 's'}")
+            for severity in SEVERITIES
+            if (n := sum(f.severity is severity for f in findings)) or severity is Severity.ERROR
+        ),
+    ]
+    errors = [f for f in findings if f.severity is Severity.ERROR]
+    return el(
+        "div",
+        el("p", _what_is_done(plan)),
+        el("ul", [el("li", el("b", n), el("span", what)) for n, what in tiles], class_="tiles"),
+        _errors(errors) if errors else None,
+        el(
+            "div",
+            el(
+                "div",
+                el("h3", "Cable by class"),
+                table(
+                    ["class", "cables", "cut lengths together [m]"],
+                    [[class_mark(str(c)), str(n), metres(m, "up")] for c, n, m in length_by_class(plan)],
+                ),
+            ),
+            el("div", el("h3", "Vehicle and kit"), _kit(plan)),
+            class_="columns",
+        ),
+    )
+
+
+def _what_is_done(plan: Plan) -> str:
+    drill, used = holes_to_drill(plan), holes_used(plan)
+    return (
+        f"{count(len(plan.cables), 'cable')} between {count(len(plan.job.devices), 'device')}, through "
+        f"{count(len(used), 'hole')} that {'is' if len(used) == 1 else 'are'} there and "
+        f"{count(len(drill), 'new hole')}"
+        f"{': ' + ', '.join(h.pass_through.name for h in drill) if drill else ''}."
+    )
+
+
+def _errors(errors: Sequence[object]) -> Element:
+    return el(
+        "div",
+        el("p", el("strong", "This has to be solved first:")),
+        el("ul", [el("li", str(e)) for e in errors]),
+        class_="errors",
+    )
+
+
+def _kit(plan: Plan) -> Element:
+    vehicle = plan.job.vehicle
+    kit = sorted(plan.job.devices, key=lambda d: natural(d.name))
+    rows = [("mesh", vehicle.mesh), ("spaces", ", ".join(s.name for s in plan.job.spaces))]
+    rows += [(d.name, ", ".join(t for t in (d.kind, f"in {d.space}") if t)) for d in kit]
+    return pairs(rows)
+
+
+def before_work(placed: Sequence[Placed]) -> Element:
+    """The cautions of the whole job, in full."""
+    return el("div", caution_list(at(placed, "job")))
+
+
+def pictures_section(pictures: Mapping[str, bytes]) -> Element:
+    """The stills, captioned; those of unknown name under their own name, last."""
+    names = [n for n in _CAPTIONS if n in pictures] + sorted(n for n in pictures if n not in _CAPTIONS)
+    figures = []
+    for name in names:
+        caption = _CAPTIONS.get(name, name)
+        alt = f"The vehicle with its cables. {caption}."
+        figures.append(
+            el(
+                "figure",
+                el("img", src=data_uri(pictures[name]), alt=alt),
+                el("figcaption", caption),
+            )
+        )
+    return el("div", el("p", _PICTURE_NOTE), el("div", figures, class_="pictures"))

@@ -1,0 +1,96 @@
+"""The holes of the job pack: to drill, used, and left alone, each with its cautions."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Final
+from xml.etree.ElementTree import Element
+
+from routecut.documents.cautions import Placed, at
+from routecut.documents.figures import Lengths, count
+from routecut.documents.markup import Child, el
+from routecut.documents.pack_parts import anchor, caution_list, pairs, tick
+from routecut.documents.reading import holes_left, holes_to_drill, holes_used, state_text
+from routecut.model.job import ANY, Vec3
+from routecut.model.plan import Plan, PlannedHole
+
+_NOT_FROM_HERE: Final = (
+    "Positions are in vehicle axes (X to the rear, Y to the right, Z up) and only as good as the mesh. "
+    "Never mark a hole from them alone: measure from landmarks on the real panel, and look behind it."
+)
+
+
+def holes(plan: Plan, placed: Sequence[Placed]) -> Element:
+    """All holes, those to drill first."""
+    drill, used, left = holes_to_drill(plan), holes_used(plan), holes_left(plan)
+    numbers = {h.pass_through.name: n for n, h in enumerate((*drill, *used), start=1)}
+    return el(
+        "div",
+        el("h3", f"To drill: {len(drill)}"),
+        el("p", _NOT_FROM_HERE) if drill else el("p", "Nothing is drilled in this job."),
+        [_card(plan, placed, h, numbers[h.pass_through.name]) for h in drill],
+        el("h3", f"There already and used: {len(used)}"),
+        [_card(plan, placed, h, numbers[h.pass_through.name]) for h in used],
+        _left(left) if left else None,
+    )
+
+
+def _card(plan: Plan, placed: Sequence[Placed], hole: PlannedHole, number: int) -> Element:
+    through, lengths = hole.pass_through, Lengths(plan.job.length_unit)
+    entries: list[tuple[str, Child]] = [
+        ("joins", " and ".join(through.joins)),
+        ("diameter", f"{_millimetres(through.diameter_m)} clear hole"),
+        ("cables", _cables(plan, hole)),
+        ("at", _position(lengths, hole.at_m)),
+        *((f"free behind, {space}", _behind(lengths, hole, space)) for space in through.joins),
+    ]
+    if through.depth_m > 0.0:
+        entries.append(("depth", f"{lengths.text(through.depth_m)} through several sheets"))
+    if through.in_use_m > 0.0:
+        entries.append(("in use by others", _millimetres(through.in_use_m)))
+    if ANY not in through.classes:
+        entries.append(("for", ", ".join(through.classes)))
+    if hole.why:
+        entries.append(("why", hole.why))
+    if hole.refused:
+        entries.append(("refused", hole.refused))
+    done = ("measured twice", "looked behind", "drilled", "primed, sealed") if hole.drill else ("grommet",)
+    return el(
+        "article",
+        el("h4", through.name, " ", el("span", state_text(hole), class_="tag")),
+        pairs(entries),
+        caution_list(at(placed, "hole", through.name)),
+        el("p", [tick(d) for d in done]),
+        id=anchor("hole", number),
+        class_="card drill" if hole.drill else "card",
+    )
+
+
+def _cables(plan: Plan, hole: PlannedHole) -> str:
+    sizes = {c.cable.name: c.cable.type.diameter_m for c in plan.cables}
+    named = [f"{n} ({_millimetres(sizes[n])})" if n in sizes else n for n in hole.cables]
+    return ", ".join(named) or "none"
+
+
+def _millimetres(diameter_m: float) -> str:
+    """Diameters of holes and cables are in millimetres in every job: drills and data sheets are."""
+    return f"{round(diameter_m * 1000.0, 1):g} mm"
+
+
+def _behind(lengths: Lengths, hole: PlannedHole, space: str) -> str:
+    free = hole.behind_m.get(space)
+    if free is None:
+        return "not known: look first" if hole.drill else "not known"
+    return lengths.free(free) if free < float("inf") else "nothing met"
+
+
+def _position(lengths: Lengths, at_m: Vec3) -> str:
+    return ", ".join(f"{axis} {lengths.text(value)}" for axis, value in zip("XYZ", at_m, strict=True))
+
+
+def _left(left: Sequence[PlannedHole]) -> Element:
+    entries = [
+        el("li", f"{h.pass_through.name} ({state_text(h)}){': ' + h.refused if h.refused else ''}")
+        for h in left
+    ]
+    return el("div", el("h3", f"Not used: {count(len(left), 'hole')}"), el("ul", entries))

@@ -1,0 +1,81 @@
+"""Pieces that several sections of the job pack share."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from xml.etree.ElementTree import Element
+
+from routecut.documents.caution_texts import DEFER
+from routecut.documents.cautions import Placed
+from routecut.documents.markup import Child, el
+
+Row = Sequence[Child]
+
+
+def anchor(kind: str, number: int) -> str:
+    """The id of a card: numbered, so that no name of the user's becomes an id."""
+    return f"{kind}-{number}"
+
+
+def table(headers: Sequence[str], rows: Iterable[Row], *, kind: str = "") -> Element:
+    """A table that becomes a list of cards where the page is narrow.
+
+    Each cell carries its header, which the style sheet prints in front of it there.
+    """
+    head = el("thead", el("tr", [el("th", h, scope="col") for h in headers]))
+    body = el(
+        "tbody",
+        [el("tr", [_cell(h, c) for h, c in zip(headers, row, strict=True)]) for row in rows],
+    )
+    return el("div", el("table", head, body, class_=kind or "plain"), class_="wide")
+
+
+def _cell(header: str, content: Child) -> Element:
+    empty = content is None or (isinstance(content, str) and not content)
+    cell = el("td", content, data_label=header)
+    if empty:
+        cell.set("class", "empty")
+    return cell
+
+
+def pairs(entries: Iterable[tuple[str, Child]]) -> Element:
+    """A list of terms and what they are."""
+    return el("dl", [el("div", el("dt", term), el("dd", what)) for term, what in entries])
+
+
+def class_mark(cable_class: str) -> Element:
+    """The class of a cable: its word, with a mark in colour and in a pattern beside it."""
+    return el("span", el("i", class_=f"mark {cable_class}", aria_hidden="true"), cable_class, class_="class")
+
+
+def caution_list(placed: Iterable[Placed]) -> Element | None:
+    """Cautions in full; None when there are none."""
+    entries = [
+        el(
+            "div",
+            el("p", el("strong", f"CAUTION: {p.caution.topic}. "), el("em", p.because)),
+            el("p", p.caution.text),
+            el("p", DEFER, class_="defer"),
+            el("p", f"Source: {p.caution.source}", class_="source"),
+            class_="caution",
+        )
+        for p in placed
+    ]
+    return el("div", entries, class_="cautions") if entries else None
+
+
+def caution_lines(placed: Iterable[Placed]) -> Element | None:
+    """Cautions in short, for a card: what and why; the text in full stands before work."""
+    entries = [
+        el("li", el("strong", f"CAUTION: {p.caution.topic}. "), f"{p.because}. " if p.because else "")
+        for p in placed
+    ]
+    if not entries:
+        return None
+    more = el("p", "In full under ", el("a", "Before work", href="#before"), f". {DEFER}", class_="defer")
+    return el("div", el("ul", entries), more, class_="caution short")
+
+
+def tick(label: str) -> Element:
+    """A box to tick with a pen."""
+    return el("span", el("i", class_="box", aria_hidden="true"), label, class_="tick")

@@ -1,0 +1,49 @@
+"""The user's own words made safe to print: nothing in a name may act on what shows it."""
+
+from __future__ import annotations
+
+import unicodedata
+from typing import Final
+
+REPLACEMENT: Final = "\N{REPLACEMENT CHARACTER}"
+
+# Controls that turn the direction of text round: a name could pass for another with them.
+_TURNS: Final = frozenset("\u061c\u200e\u200f\u202a\u202b\u202c\u202d\u202e\u2066\u2067\u2068\u2069")
+_DEFUSED: Final = frozenset("=+-@\uff1d\uff0b\uff0d\uff20")  # also full width
+_SPACES: Final = frozenset("\t\n\r\v\f\u0085\u2028\u2029")
+
+
+def plain(text: str) -> str:
+    """One line of visible text: breaks become spaces, control characters a visible mark.
+
+    Examples
+    --------
+    >>> plain("left\\nside")
+    'left side'
+    """
+    if text.isprintable():  # nothing to look for; pictures as data are long
+        return text
+    return "".join(_visible(character) for character in text)
+
+
+def _visible(character: str) -> str:
+    if character in _SPACES:
+        return " "
+    if character in _TURNS or unicodedata.category(character) in {"Cc", "Cs"}:
+        return REPLACEMENT
+    return character
+
+
+def defused(text: str) -> str:
+    """`plain` text that no spreadsheet takes for a formula.
+
+    A spreadsheet computes a field that begins with ``=``, ``+``, ``-`` or ``@``; an
+    apostrophe in front makes it text. Only names begin that way, no figure does.
+
+    Examples
+    --------
+    >>> defused("=1+1"), defused("P1")
+    ("'=1+1", 'P1')
+    """
+    field = plain(text)
+    return f"'{field}" if field.lstrip()[:1] in _DEFUSED and field.strip() else field

@@ -1,0 +1,213 @@
+"""`plan.json`: everything in the plan, for programs.
+
+Units      m throughout, mm for hole diameters; positions in ISO 4130 axes
+Contract   the keys of format 1 stay; keys may be added
+"""
+
+from __future__ import annotations
+
+import json
+import math
+from collections.abc import Mapping, Sequence
+from typing import Any, Final
+
+from routecut.documents.reading import all_findings, job_digest, natural
+from routecut.model.finding import Finding
+from routecut.model.plan import CutLength, Lead, Plan, PlannedCable, PlannedHole, Route, Verification
+
+FORMAT: Final = 1
+AXES: Final = "+x rear, +y right, +z up"
+
+_LENGTH_DECIMALS: Final = 4
+# Finer than lengths: a tenth of a millimetre on neighbouring points of a tight bend would
+# change the bend radius a program computes from them by some per cent.
+_POINT_DECIMALS: Final = 6
+
+
+def plan_json(plan: Plan) -> str:
+    """The plan as JSON text, one trailing newline, UTF-8 when written.
+
+    Parameters
+    ----------
+    plan : Plan
+
+    Returns
+    -------
+    str
+        Same plan, same text. What is not finite or not known is ``null``.
+
+    Notes
+    -----
+    Lengths are rounded to 0.1 mm; the lines of a sum are rounded so that they still add
+    up to the cut length.
+    """
+    document = {
+        "format": FORMAT,
+        "routecut": plan.version,
+        "title": plan.job.title,
+        "length_unit": "m",
+        "axes": AXES,
+        "complete": plan.complete,
+        "inputs": {"job_sha256": job_digest(plan.job), "mesh_sha256": plan.body_digest or None},
+        "cables": [_cable(plan, c) for c in plan.cables],
+        "holes": [_hole(h) for h in sorted(plan.holes, key=lambda h: natural(h.pass_through.name))],
+        "order": [
+            {
+                "what": line.what,
+                "quantity": _number(line.quantity),
+                "unit": line.unit,
+                "for": list(line.for_cables),
+                "why": line.why,
+            }
+            for line in plan.order
+        ],
+        "findings": [_finding(f) for f in all_findings(plan)],
+    }
+    return json.dumps(document, ensure_ascii=False, allow_nan=False, indent=1) + "\n"
+
+
+def _cable(plan: Plan, planned: PlannedCable) -> dict[str, Any]:
+    cable = planned.cable
+    found: dict[str, Any] = {
+        "name": cable.name,
+        "from": cable.from_port,
+        "to": cable.to_port,
+        "class": str(cable.cable_class),
+        "type": cable.type.name,
+        "type_assumed": cable.type_assumed,
+        "diameter_m": _number(cable.type.diameter_m),
+        "ready_made": cable.ready_made,
+        "ends": {
+            "from": _end(plan, cable.from_port),
+            "to": _end(plan, cable.to_port),
+        },
+        "route": None if planned.route is None else _route(planned.route),
+        "cut": None if planned.cut is None else _cut(planned.cut),
+        "verified": None if planned.verified is None else _verified(planned.verified),
+    }
+    if cable.ready_made:
+        found["lead"] = None if planned.lead is None else _lead(planned.lead)
+    return found
+
+
+def _end(plan: Plan, port_name: str) -> dict[str, Any]:
+    port = plan.job.port(port_name)
+    return {
+        "termination": port.termination,
+        "made_up": str(port.made_up),
+        "service_loop_m": _number(port.service_loop_m),
+        "at_m": _point(port.position.at_m),
+    }
+
+
+def _route(route: Route) -> dict[str, Any]:
+    return {
+        "length_m": _number(route.length_m),
+        "points_m": [_point(p) for p in route.points_m.tolist()],
+        "pass_throughs": [p.name for p in route.passages],
+        "spaces": list(route.spaces),
+        "bend_radius_m": _number(route.bend_radius_m),
+        "measured": bool(route.measured),
+        "passages": [
+            {
+                "name": p.name,
+                "at_route_m": _number(p.at_route_m),
+                "from_space": p.from_space,
+                "to_space": p.to_space,
+            }
+            for p in route.passages
+        ],
+        "hinges": [{"name": h.name, "at_route_m": _number(h.at_route_m)} for h in route.hinges],
+        "stretches": [
+            {
+                "from": s.from_name,
+                "to": s.to_name,
+                "computed_m": _number(s.computed_m),
+                "measured_m": _number(s.measured_m),
+            }
+            for s in route.measured
+        ],
+        "parts": [
+            {"part": part, "from_route_m": _number(start), "to_route_m": _number(end)}
+            for part, start, end in route.parts
+        ],
+    }
+
+
+def _cut(cut: CutLength) -> dict[str, Any]:
+    lines, running, before = [], 0.0, 0.0
+    for number, line in enumerate(cut.lines, start=1):
+        running += line.length_m
+        exact = cut.length_m if number == len(cut.lines) else running
+        now = round(exact, _LENGTH_DECIMALS)
+        lines.append({"what": line.what, "length_m": _number(now - before), "why": line.why})
+        before = now
+    return {"length_m": _number(cut.length_m), "probability": _number(cut.probability), "sum": lines}
+
+
+def _lead(lead: Lead) -> dict[str, Any]:
+    return {
+        "lengths_m": [_number(length) for length in lead.lengths_m],
+        "surplus_m": _number(lead.surplus_m) if lead.lengths_m else None,
+        "joints": [
+            {"at_route_m": _number(j.at_route_m), "space": j.space, "access": str(j.access)}
+            for j in lead.joints
+        ],
+    }
+
+
+def _verified(verified: Verification) -> dict[str, Any]:
+    return {
+        "ok": verified.ok,
+        "crossings": verified.crossings,
+        "least_clearance_m": _numbers(verified.least_clearance_m),
+        "longest_span_m": _number(verified.longest_span_m),
+        "least_bend_radius_m": _number(verified.least_bend_radius_m),
+        "least_sheet_m": _number(verified.least_sheet_m),
+        "length_m": _number(verified.length_m),
+    }
+
+
+def _hole(hole: PlannedHole) -> dict[str, Any]:
+    through = hole.pass_through
+    return {
+        "name": through.name,
+        "state": str(hole.state),
+        "drill": hole.drill,
+        "at_m": _point(hole.at_m),
+        "axis": _point(hole.axis),
+        "diameter_mm": _number(through.diameter_m * 1000.0),
+        "joins": list(through.joins),
+        "cables": list(hole.cables),
+        "behind_m": _numbers(hole.behind_m),
+        "refused": hole.refused,
+        "why": hole.why,
+        "depth_m": _number(through.depth_m),
+        "in_use_m": _number(through.in_use_m),
+    }
+
+
+def _finding(finding: Finding) -> dict[str, Any]:
+    found: dict[str, Any] = {
+        "code": finding.code,
+        "severity": str(finding.severity),
+        "where": finding.where,
+        "message": finding.message,
+    }
+    parts = {k: getattr(finding, k) for k in ("file", "table", "key", "found", "allowed", "nearest")}
+    return found | {k: v for k, v in parts.items() if v}
+
+
+def _numbers(named: Mapping[str, float | None]) -> dict[str, float | None]:
+    return {name: _number(named[name]) for name in sorted(named, key=natural)}
+
+
+def _number(value: float | None, decimals: int = _LENGTH_DECIMALS) -> float | None:
+    """Rounded; None for what is not known or not finite. Never a negative zero."""
+    if value is None or not math.isfinite(value):
+        return None
+    return round(float(value), decimals) + 0.0
+
+
+def _point(point: Sequence[float]) -> list[float | None]:
+    return [_number(coordinate, _POINT_DECIMALS) for coordinate in point]

@@ -1,0 +1,143 @@
+"""What several documents ask of a plan: the order of pulling, the findings, the digest."""
+
+from __future__ import annotations
+
+import dataclasses
+import hashlib
+import json
+import math
+import re
+from collections.abc import Iterable
+from pathlib import Path
+from typing import Final
+
+from routecut.model.finding import Finding, Severity
+from routecut.model.job import CableClass, HoleState, Job, MadeUp, Port
+from routecut.model.plan import Plan, PlannedCable, PlannedHole
+
+PULLING_ORDER: Final = (
+    "In this order: first what has its connectors made up and has to go through a hole, while the holes "
+    "are empty; then the thickest and stiffest; then the longest (common practice, no source). "
+    "Cables without a route stand last."
+)
+
+SEVERITIES: Final = (Severity.ERROR, Severity.WARNING, Severity.NOTE)
+
+NO_ROUTE: Final = "no safe route"
+
+
+def natural(name: str) -> tuple[tuple[int, str], ...]:
+    """Sort key under which C2 comes before C10."""
+    pieces = re.split(r"([0-9]+)", name)
+    return tuple((int(p), "") if k % 2 else (-1, p) for k, p in enumerate(pieces))
+
+
+def plugs_pass(job: Job, planned: PlannedCable) -> bool:
+    """Both ends have their connectors before the cable is pulled: one of them must pass the holes."""
+    cable = planned.cable
+    ends = (job.port(cable.from_port), job.port(cable.to_port))
+    return cable.ready_made or all(end.made_up is MadeUp.BENCH for end in ends)
+
+
+def pulling_order(plan: Plan) -> tuple[PlannedCable, ...]:
+    """The cables in the order `PULLING_ORDER` describes."""
+
+    def key(planned: PlannedCable) -> tuple[bool, bool, float, float, tuple[tuple[int, str], ...]]:
+        route = planned.route
+        first = route is not None and bool(route.passages) and plugs_pass(plan.job, planned)
+        length = 0.0 if route is None else route.length_m
+        thick = round(planned.cable.type.diameter_m, 4)
+        return (route is None, not first, -thick, -round(length, 4), natural(planned.cable.name))
+
+    return tuple(sorted(plan.cables, key=key))
+
+
+def all_findings(plan: Plan) -> tuple[Finding, ...]:
+    """Every finding once, the severe first, otherwise in the order of the stages."""
+    verified = (f for c in plan.cables if c.verified is not None for f in c.verified.findings)
+    unique = dict.fromkeys((*plan.findings, *verified))
+    return tuple(sorted(unique, key=lambda f: SEVERITIES.index(f.severity)))
+
+
+def reasons_for(plan: Plan, name: str) -> tuple[Finding, ...]:
+    """Why a cable has no route: the errors whose `where` names the cable."""
+    named = re.compile(rf"(?<!\w){re.escape(name)}(?!\w)")
+    return tuple(f for f in all_findings(plan) if f.severity is Severity.ERROR and named.search(f.where))
+
+
+def length_by_class(plan: Plan) -> tuple[tuple[CableClass, int, float], ...]:
+    """For each class in use: class, number of cables, total of cut lengths. [m]"""
+    found = []
+    for cable_class in CableClass:
+        of_class = [c for c in plan.cables if c.cable.cable_class is cable_class]
+        if of_class:
+            total = math.fsum(c.cut.length_m for c in of_class if c.cut is not None)
+            found.append((cable_class, len(of_class), total))
+    return tuple(found)
+
+
+def holes_to_drill(plan: Plan) -> tuple[PlannedHole, ...]:
+    """The holes that have to be made, by name."""
+    return _by_name(h for h in plan.holes if h.drill)
+
+
+def holes_used(plan: Plan) -> tuple[PlannedHole, ...]:
+    """The holes that are there and are used, by name."""
+    return _by_name(h for h in plan.holes if not h.drill and h.cables)
+
+
+def holes_left(plan: Plan) -> tuple[PlannedHole, ...]:
+    """The holes nothing uses, by name."""
+    return _by_name(h for h in plan.holes if not h.drill and not h.cables)
+
+
+def _by_name(holes: Iterable[PlannedHole]) -> tuple[PlannedHole, ...]:
+    return tuple(sorted(holes, key=lambda h: natural(h.pass_through.name)))
+
+
+def state_text(hole: PlannedHole) -> str:
+    """What stands where the hole is, in words."""
+    if hole.drill:
+        return "to be drilled"
+    return {
+        HoleState.EXISTING: "there already",
+        HoleState.FOUND: "found in the mesh, nobody has confirmed it",
+        HoleState.CANDIDATE: "could be drilled, is not needed",
+    }[hole.state]
+
+
+def verification_text(plan: Plan) -> str:
+    """How far the routes have been checked, in one sentence."""
+    total = len(plan.cables)
+    routed = sum(c.route is not None for c in plan.cables)
+    checked = [c.verified for c in plan.cables if c.route is not None and c.verified is not None]
+    passed = sum(v.ok for v in checked)
+    if plan.complete and total:
+        return f"All {total} routes were checked against the whole mesh and hold."
+    parts = []
+    if routed < total:
+        parts.append(f"{total - routed} of {total} cables have {NO_ROUTE}")
+    if passed < len(checked):
+        parts.append(f"{len(checked) - passed} of {len(checked)} checked routes do not hold")
+    if len(checked) < routed:
+        parts.append(f"{routed - len(checked)} of {routed} routes were not checked")
+    return f"NOT COMPLETE: {'; '.join(parts)}." if parts else "NOT COMPLETE: the job has no cables."
+
+
+def made_up_text(port: Port, *, ready_made: bool) -> str:
+    """Where an end gets its connector."""
+    return "ready-made" if ready_made else str(port.made_up)
+
+
+def job_digest(job: Job) -> str:
+    """SHA-256 over everything the job says, its folder aside; hexadecimal."""
+    fields = dataclasses.asdict(job)
+    del fields["folder"]
+    written = json.dumps(fields, sort_keys=True, ensure_ascii=True, default=_as_text)
+    return hashlib.sha256(written.encode("ascii")).hexdigest()
+
+
+def _as_text(value: object) -> str:
+    if isinstance(value, Path):
+        return value.as_posix()
+    raise TypeError(f"{type(value).__name__} has no place in a digest")

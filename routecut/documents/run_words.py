@@ -1,0 +1,101 @@
+"""The run of a cable in words: what a hand meets from one end to the other."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from typing import Final
+
+from routecut.documents.figures import Lengths
+from routecut.documents.reading import made_up_text
+from routecut.model.plan import Plan, PlannedCable, Route
+
+_FREE_FROM_M: Final = 0.05
+"""A gap between two clipped stretches is told from this length on."""
+
+
+@dataclass(frozen=True, slots=True)
+class Step:
+    """One step: running length as printed, its first words, and the rest."""
+
+    at: str
+    strong: str
+    rest: str
+
+
+def run_steps(plan: Plan, planned: PlannedCable) -> list[Step]:
+    """The steps of a route in the order of its running length.
+
+    Parameters
+    ----------
+    plan : Plan
+    planned : PlannedCable
+        With a route.
+
+    Returns
+    -------
+    list of Step
+        From the `from` port to the `to` port; running lengths are from the `from` port.
+    """
+    route = planned.route
+    if route is None:
+        return []
+    lengths = Lengths(plan.job.length_unit)
+    placed = [*_parts(lengths, route), *_holes(lengths, route), *_hinges(lengths, route)]
+    placed += _joints(lengths, planned)
+    placed.sort(key=lambda entry: (entry[0], entry[1]))
+    first = _end(plan, planned, planned.cable.from_port, lengths.text(0.0), "start at ")
+    last = _end(plan, planned, planned.cable.to_port, lengths.text(route.length_m), "end at ")
+    return [first, *(step for _, _, step in placed), last]
+
+
+Placed = tuple[float, int, Step]
+
+
+def _parts(lengths: Lengths, route: Route) -> Iterator[Placed]:
+    before = 0.0
+    for part, start, end in route.parts:
+        if start - before > _FREE_FROM_M:
+            yield before, 2, Step(_span(lengths, before, start), "free span", ", nothing to clip to")
+        yield start, 2, Step(_span(lengths, start, end), "clip along ", part)
+        before = max(before, end)
+    if route.parts and route.length_m - before > _FREE_FROM_M:
+        yield before, 2, Step(_span(lengths, before, route.length_m), "free span", ", nothing to clip to")
+
+
+def _span(lengths: Lengths, start_m: float, end_m: float) -> str:
+    return f"{lengths.number(start_m)} to {lengths.number(end_m)} {lengths.column_unit}"
+
+
+def _holes(lengths: Lengths, route: Route) -> Iterator[Placed]:
+    for passage in route.passages:
+        step = Step(
+            lengths.text(passage.at_route_m),
+            f"through {passage.name}",
+            f": out of {passage.from_space}, into {passage.to_space}",
+        )
+        yield passage.at_route_m, 0, step
+
+
+def _hinges(lengths: Lengths, route: Route) -> Iterator[Placed]:
+    for hinge in route.hinges:
+        step = Step(lengths.text(hinge.at_route_m), f"hinge {hinge.name}", ": leave a loop, tie both sides")
+        yield hinge.at_route_m, 1, step
+
+
+def _joints(lengths: Lengths, planned: PlannedCable) -> Iterator[Placed]:
+    for joint in planned.lead.joints if planned.lead is not None else ():
+        step = Step(
+            lengths.text(joint.at_route_m), "joint", f" of two leads in {joint.space} (access: {joint.access})"
+        )
+        yield joint.at_route_m, 1, step
+
+
+def _end(plan: Plan, planned: PlannedCable, port_name: str, at: str, verb: str) -> Step:
+    port, device = plan.job.port(port_name), plan.job.device_of(port_name)
+    lengths = Lengths(plan.job.length_unit)
+    made = made_up_text(port, ready_made=planned.cable.ready_made)
+    facts = [f"in {device.space}", port.termination, made if made == "ready-made" else f"made up: {made}"]
+    if port.service_loop_m > 0.0:
+        facts.append(f"keep a service loop of {lengths.text(port.service_loop_m)}")
+    return Step(at, f"{verb}{port_name}", " (" + ", ".join(f for f in facts if f) + ")")
