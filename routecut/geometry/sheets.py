@@ -127,6 +127,10 @@ class Sheets:
 
     def tube_blocked(self, from_m: Floats, to_m: Floats, radius_m: float) -> Bools:
         """Like `blocked`, for the axis and four lines round it at `radius_m`."""
+        return self.blocked(from_m, to_m) | self.skin_blocked(from_m, to_m, radius_m)
+
+    def skin_blocked(self, from_m: Floats, to_m: Floats, radius_m: float) -> Bools:
+        """Whether a sheet meets one of four lines round each axis at `radius_m` (the axis itself not asked)."""
         along = to_m - from_m
         length = np.linalg.norm(along, axis=1)
         along = along / np.where(length > 0, length, 1.0)[:, None]
@@ -134,7 +138,7 @@ class Sheets:
         side = np.cross(along, helper)
         side /= np.maximum(np.linalg.norm(side, axis=1), 1e-12)[:, None]
         up = np.cross(along, side)
-        hit = self.blocked(from_m, to_m)
+        hit = np.zeros(len(from_m), dtype=bool)
         for offset in (side, -side, up, -up):
             rows = np.flatnonzero(~hit)
             shift = offset[rows] * radius_m

@@ -30,8 +30,9 @@ NOISE_FACTOR = 4.0
 KEEP_OUT_MARGIN_M = 0.0005
 """Kept beyond the clearance asked for, so that chords and rounding stay clear of it."""
 
-_TUBE_LEAST_M = 0.002
-"""Rays round a thinner cable would slip through the cracks of a triangle soup."""
+TUBES_M = (0.002, 0.0035, 0.005, 0.0075, 0.010, 0.015)
+"""Radii the hops are tried at; a cable counts as the next thicker. Rays round a thinner one would slip
+through the cracks of a triangle soup."""
 
 
 def noise_distance_m(source: NoiseSource, points_m: Floats) -> Floats:
@@ -44,6 +45,15 @@ def noise_distance_m(source: NoiseSource, points_m: Floats) -> Floats:
         t = np.clip((points_m - start) @ along / length2, 0, 1) if length2 > 0 else np.zeros(len(points_m))
         best = np.minimum(best, np.linalg.norm(points_m - start - t[:, None] * along, axis=1))
     return best
+
+
+@dataclass(frozen=True, slots=True)
+class Kind:
+    """Cables that the roadmap does not tell apart: same keep-outs, same noise, about as thick. [m]."""
+
+    keep_outs: tuple[KeepOutField, ...]
+    noise: tuple[NoiseSource, ...]
+    radius_m: float
 
 
 @dataclass(eq=False)
@@ -68,44 +78,58 @@ class Roadmap:
     keep_outs: tuple[KeepOutField, ...]
     open_pairs: frozenset[tuple[int, int]]
     _tube: dict[float, npt.NDArray[np.bool_]] = field(default_factory=dict)
-    _clear: dict[tuple[str, float], npt.NDArray[np.bool_]] = field(default_factory=dict)
+    _distance: dict[str, Floats] = field(default_factory=dict)
 
     def keep_outs_for(self, cable_class: str) -> tuple[KeepOutField, ...]:
         """The keep-outs that apply to a class."""
         return tuple(k for k in self.keep_outs if k.applies_to(cable_class))
 
+    def kind(self, cable_class: str, radius_m: float) -> Kind:
+        """What matters of a cable on the roadmap: cables of one kind share all that is worked out for it."""
+        return Kind(
+            keep_outs=self.keep_outs_for(cable_class),
+            noise=tuple(
+                n for n in self.job.noise_sources if ANY in n.applies_to or cable_class in n.applies_to
+            ),
+            radius_m=next((r for r in TUBES_M if r >= radius_m), radius_m),
+        )
+
     def tube_free(self, radius_m: float) -> npt.NDArray[np.bool_]:
-        """Hops along which a cable of that radius meets no sheet, (n,) bool."""
-        radius = max(radius_m, _TUBE_LEAST_M)
-        if radius not in self._tube:
+        """Hops in one space along which a cable of that radius meets no sheet, (n,) bool."""
+        if radius_m not in self._tube:
             at = self.nodes.at_m
-            self._tube[radius] = ~self.sheets.tube_blocked(at[self.hops.a], at[self.hops.b], radius)
-        return self._tube[radius]
+            # What a thinner cable can't pass, a thicker one can't.
+            free = self.same_space()
+            for thinner, passes in self._tube.items():
+                if thinner < radius_m:
+                    free = free & passes
+            rows = np.flatnonzero(free)
+            free[rows] = ~self.sheets.skin_blocked(at[self.hops.a[rows]], at[self.hops.b[rows]], radius_m)
+            self._tube[radius_m] = free
+        return self._tube[radius_m]
 
     def clear_of(self, keep_out: KeepOutField, radius_m: float) -> npt.NDArray[np.bool_]:
         """Hops that keep the clearance to one keep-out, for a cable of that radius, (n,) bool."""
-        key = (keep_out.name, radius_m)
-        if key not in self._clear:
-            wanted = keep_out.clearance_m + radius_m + KEEP_OUT_MARGIN_M
-            at = self.nodes.at_m
-            distance = keep_out.distance_m(at)
-            a, b = self.hops.a, self.hops.b
-            clear = (distance[a] >= wanted) & (distance[b] >= wanted)
-            # A distance changes by no more than the way gone: only hops near the edge need a closer look.
-            rows = np.flatnonzero(clear & (np.minimum(distance[a], distance[b]) < wanted + self.hops.length_m / 2))
-            for t in np.linspace(0.1, 0.9, 9):
-                points = at[a[rows]] + t * (at[b[rows]] - at[a[rows]])
-                ok = keep_out.distance_m(points) >= wanted
-                clear[rows[~ok]] = False
-                rows = rows[ok]
-            self._clear[key] = clear
-        return self._clear[key]
+        if keep_out.name not in self._distance:
+            self._distance[keep_out.name] = keep_out.distance_m(self.nodes.at_m)
+        distance = self._distance[keep_out.name]
+        wanted = keep_out.clearance_m + radius_m + KEEP_OUT_MARGIN_M
+        at, a, b = self.nodes.at_m, self.hops.a, self.hops.b
+        clear = (distance[a] >= wanted) & (distance[b] >= wanted)
+        # A distance changes by no more than the way gone: only hops near the edge need a closer look.
+        rows = np.flatnonzero(clear & (np.minimum(distance[a], distance[b]) < wanted + self.hops.length_m / 2))
+        for t in np.linspace(0.1, 0.9, 9):
+            points = at[a[rows]] + t * (at[b[rows]] - at[a[rows]])
+            ok = keep_out.distance_m(points) >= wanted
+            clear[rows[~ok]] = False
+            rows = rows[ok]
+        return np.asarray(clear)
 
-    def usable(self, cable_class: str, radius_m: float) -> npt.NDArray[np.bool_]:
-        """Hops a cable of that class and radius may use at all, (n,) bool."""
-        ok = self.same_space() & self.tube_free(radius_m)
-        for keep_out in self.keep_outs_for(cable_class):
-            ok = ok & self.clear_of(keep_out, radius_m)
+    def usable(self, kind: Kind) -> npt.NDArray[np.bool_]:
+        """Hops a cable of that kind may use at all, (n,) bool."""
+        ok = self.tube_free(kind.radius_m)
+        for keep_out in kind.keep_outs:
+            ok = ok & self.clear_of(keep_out, kind.radius_m)
         return ok
 
     def same_space(self) -> npt.NDArray[np.bool_]:
@@ -116,20 +140,19 @@ class Roadmap:
             ok |= (la == one) & (lb == other)
         return np.asarray(ok & (la != NOWHERE) & (lb != NOWHERE))
 
-    def cost(self, cable_class: str) -> Floats:
-        """Cost of each hop: its length, dearer through free air and alongside noise, (n,). [m]"""
+    def cost(self, kind: Kind) -> Floats:
+        """Cost of each hop: its length, dearer through free air and alongside noise, (n,). [m]."""
         cost = self.hops.length_m * np.where(self.hops.supported, 1.0, AIR_FACTOR)
         middle = (self.nodes.at_m[self.hops.a] + self.nodes.at_m[self.hops.b]) / 2
-        for source in self.job.noise_sources:
-            if ANY in source.applies_to or cable_class in source.applies_to:
-                cost = np.where(noise_distance_m(source, middle) < source.separation_m, cost * NOISE_FACTOR, cost)
+        for source in kind.noise:
+            cost = np.where(noise_distance_m(source, middle) < source.separation_m, cost * NOISE_FACTOR, cost)
         return np.asarray(cost)
 
-    def graph(self, cable_class: str, radius_m: float) -> csr_matrix:
+    def graph(self, kind: Kind) -> csr_matrix:
         """Costs of the usable hops as a symmetric sparse matrix."""
-        ok = self.usable(cable_class, radius_m)
+        ok = self.usable(kind)
         some = Hops(self.hops.a[ok], self.hops.b[ok], self.hops.length_m[ok], self.hops.supported[ok])
-        return some.matrix(len(self.nodes.at_m), self.cost(cable_class)[ok])
+        return some.matrix(len(self.nodes.at_m), self.cost(kind)[ok])
 
 
 def build_roadmap(job: Job, body: Body, progress: Callable[[str], None] | None = None) -> Roadmap:

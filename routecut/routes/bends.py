@@ -55,6 +55,10 @@ _HOLD = 64.0
 """How firmly a sheet holds the cable: it is back at the stand-off R/8 after a bend."""
 
 _PLANES_M = 0.05
+_CONTACT = 2.5
+"""Sheets further than this many stand-offs neither hold a cable nor stand in its way within a turn."""
+
+_SETTLED_M = 3e-4
 _OVER = 1.03
 
 
@@ -176,8 +180,7 @@ class _Rows:
 
 def _rows(surface: Surface, strands: Sequence[Strand], at_m: Floats, passage: Bools) -> _Rows:
     flat = flatten(strands)
-    reach = float((flat.stand_off_m + 0.5 * flat.bend_m).max())
-    near, away, holds, bars = surface.contacts(at_m, min(max(reach, 2 * float(flat.stand_off_m.max())), 0.06))
+    near, away, holds, bars = surface.contacts(at_m, _CONTACT * float(flat.stand_off_m.max()))
     point = near.point
     move = ~flat.pinned[point] & ~passage[point]
     bar = move & bars
@@ -315,16 +318,24 @@ def round_bends(surface: Surface, strands: Sequence[Strand]) -> tuple[list[Stran
 
 
 def _settle(surface: Surface, windows: list[Strand]) -> list[Strand]:
+    result = list(windows)
+    active = list(range(len(windows)))
     for stretch in _STRETCH:
         # Even again each time: bunched points would let a hairpin pass for a gentle bend.
-        windows = [even(w, min(w.bend_m / _STEP, _STEP_M)) for w in windows]
-        flat = flatten(windows)
-        passage = np.concatenate([_in_passage(w) for w in windows])
-        step = _lay(windows, flat.at_m, _rows(surface, windows, flat.at_m, passage), stretch) - flat.at_m
-        windows = unflatten(windows, flat, _held_back(surface, windows, flat, step))
-        if np.abs(step).max() < 1e-4:
+        work = [even(result[i], min(result[i].bend_m / _STEP, _STEP_M)) for i in active]
+        flat = flatten(work)
+        passage = np.concatenate([_in_passage(w) for w in work])
+        step = _lay(work, flat.at_m, _rows(surface, work, flat.at_m, passage), stretch) - flat.at_m
+        work = unflatten(work, flat, _held_back(surface, work, flat, step))
+        moved = np.zeros(len(work))
+        np.maximum.at(moved, flat.owner, np.abs(step).max(axis=1))
+        for i, window in zip(active, work, strict=True):
+            result[i] = window
+        settled = [m < _SETTLED_M and not len(_left_over([w])) for m, w in zip(moved, work, strict=True)]
+        active = [i for i, done in zip(active, settled, strict=True) if not done]
+        if not active:
             break
-    return windows
+    return result
 
 
 def _held_back(

@@ -37,9 +37,7 @@ def _keep_outs_in_the_way(harness: Harness, cable: Cable) -> list[str]:
         return []
 
     def opens(kept: tuple[object, ...]) -> bool:
-        roadmap = replace(
-            harness.roadmap, keep_outs=tuple(k for k in applying if k in kept), _tube=harness.roadmap._tube, _clear=harness.roadmap._clear
-        )
+        roadmap = replace(harness.roadmap, keep_outs=tuple(k for k in applying if k in kept))
         trial = Harness.of(roadmap)
         trial.load = harness.load
         return trial.chain(cable, trial.graph(cable)) is not None

@@ -19,7 +19,7 @@ from scipy.sparse.csgraph import dijkstra
 
 from routecut.model.body import Ints
 from routecut.model.job import ANY, Cable, HoleState, Job, PassThrough
-from routecut.roadmap.build import Roadmap
+from routecut.roadmap.build import Kind, Roadmap
 from routecut.routes.terminals import Attacher, Terminal
 
 COST = "cost_m"
@@ -64,9 +64,9 @@ class Harness:
     sides: dict[str, tuple[int, int] | None]
     load: dict[str, list[float]] = field(default_factory=dict)
     opened: set[str] = field(default_factory=set)
-    _graphs: dict[tuple[str, float], csr_matrix] = field(default_factory=dict)
-    _terminals: dict[tuple[str, str, float, float], Terminal] = field(default_factory=dict)
-    _fields: dict[tuple[str, str, float, float], tuple[np.ndarray, np.ndarray]] = field(default_factory=dict)
+    _graphs: dict[Kind, csr_matrix] = field(default_factory=dict)
+    _terminals: dict[tuple[str, Kind, float], Terminal] = field(default_factory=dict)
+    _fields: dict[tuple[str, Kind, float], tuple[np.ndarray, np.ndarray]] = field(default_factory=dict)
     _held: csr_matrix | None = None
 
     @classmethod
@@ -80,12 +80,15 @@ class Harness:
         """The job behind the roadmap."""
         return self.roadmap.job
 
-    def graph_for(self, cable_class: str, radius_m: float) -> csr_matrix:
+    def kind_of(self, cable: Cable) -> Kind:
+        """The kind of a cable on the roadmap."""
+        return self.roadmap.kind(cable.cable_class.value, cable.type.diameter_m / 2)
+
+    def graph_for(self, kind: Kind) -> csr_matrix:
         """The roadmap as this kind of cable may use it."""
-        key = (cable_class, radius_m)
-        if key not in self._graphs:
-            self._graphs[key] = self.roadmap.graph(cable_class, radius_m)
-        return self._graphs[key]
+        if kind not in self._graphs:
+            self._graphs[kind] = self.roadmap.graph(kind)
+        return self._graphs[kind]
 
     def label_of_port(self, full_name: str) -> int:
         """Index of the space the port's device stands in."""
@@ -94,29 +97,31 @@ class Harness:
     def port_terminal(self, cable: Cable, full_name: str) -> Terminal:
         """The terminal of one of the cable's ports."""
         radius, bend = cable.type.diameter_m / 2, cable.type.min_bend_radius_m
-        key = (full_name, cable.cable_class.value, radius, bend)
+        key = (full_name, self.kind_of(cable), bend)
         if key not in self._terminals:
             self._terminals[key] = self.attacher.port(
-                self.job.port(full_name), self.label_of_port(full_name), cable.cable_class.value, radius, bend
+                self.job.port(full_name), self.label_of_port(full_name), key[1], radius, bend
             )
         return self._terminals[key]
 
     def mouth_terminal(self, cable: Cable, hole: PassThrough, side: int) -> Terminal:
         """One mouth of a pass-through as this cable sees it."""
         radius = cable.type.diameter_m / 2
-        key = (f"{hole.name} ({side:+d})", cable.cable_class.value, radius, 0.0)
+        stand_off = max(self.job.routing.stand_off_m, radius)
+        key = (f"{hole.name} ({side:+d})", self.kind_of(cable), stand_off)
         if key not in self._terminals:
             pair = self.sides[hole.name]
             assert pair is not None  # noqa: S101  holes of unknown sides are never usable
             self._terminals[key] = self.attacher.mouth(
-                hole, side, pair[0 if side < 0 else 1], cable.cable_class.value, radius
+                hole, side, pair[0 if side < 0 else 1], key[1], radius
             )
         return self._terminals[key]
 
     def _reach(self, cable: Cable, terminal: Terminal) -> tuple[np.ndarray, np.ndarray]:
-        key = (terminal.name, cable.cable_class.value, cable.type.diameter_m, cable.type.min_bend_radius_m)
+        kind = self.kind_of(cable)
+        key = (terminal.name, kind, terminal.lead_m)
         if key not in self._fields:
-            graph = self.graph_for(cable.cable_class.value, cable.type.diameter_m / 2)
+            graph = self.graph_for(kind)
             count = graph.shape[0]
             row = csr_matrix(
                 (terminal.legs_m, (np.zeros(len(terminal.nodes), dtype=np.int64), terminal.nodes)),

@@ -17,7 +17,7 @@ from scipy.spatial import cKDTree
 from routecut.geometry.triangles import unit
 from routecut.model.body import Floats, Ints
 from routecut.model.job import PassThrough, Port
-from routecut.roadmap.build import AIR_FACTOR, KEEP_OUT_MARGIN_M, Roadmap
+from routecut.roadmap.build import AIR_FACTOR, KEEP_OUT_MARGIN_M, Kind, Roadmap
 from routecut.roadmap.connect import supported
 from routecut.roadmap.spaces import NOWHERE
 
@@ -74,8 +74,8 @@ class Attacher:
         self.roadmap = roadmap
         self._tree = cKDTree(roadmap.nodes.at_m) if len(roadmap.nodes.at_m) else None
 
-    def sight(self, at_m: Floats, label: int | None, cable_class: str, radius_m: float) -> Sight:
-        """Nodes seen from a point, of one space (None: of any), for a cable of that class and radius."""
+    def sight(self, at_m: Floats, label: int | None, kind: Kind | None) -> Sight:
+        """Nodes seen from a point, of one space (None: of any), for a kind of cable (None: clear of nothing)."""
         none = Sight(np.zeros(0, dtype=np.int64), np.zeros(0), np.zeros(0, dtype=bool))
         if self._tree is None:
             return none
@@ -86,8 +86,10 @@ class Attacher:
         rows = rows[(label_of == label) if label is not None else (label_of != NOWHERE)]
         start = np.repeat(at_m[None], len(rows), axis=0)
         rows = rows[~self.roadmap.sheets.blocked(start, nodes.at_m[rows])]
-        for keep_out in self.roadmap.keep_outs_for(cable_class):
-            wanted = keep_out.clearance_m + radius_m + KEEP_OUT_MARGIN_M
+        for keep_out in kind.keep_outs if kind is not None else ():
+            wanted = keep_out.clearance_m + kind.radius_m + KEEP_OUT_MARGIN_M if kind is not None else 0.0
+            if keep_out.distance_m(at_m[None])[0] > wanted + reach:
+                continue
             clear = np.ones(len(rows), dtype=bool)
             for t in np.linspace(0, 1, 9):
                 clear &= keep_out.distance_m(at_m + t * (nodes.at_m[rows] - at_m)) >= wanted
@@ -103,7 +105,7 @@ class Attacher:
         held &= length <= _REACH * job.routing.node_spacing_m
         return Sight(rows, length * np.where(held, 1.0, AIR_FACTOR), ~held)
 
-    def port(self, port: Port, label: int, cable_class: str, radius_m: float, bend_m: float) -> Terminal:
+    def port(self, port: Port, label: int, kind: Kind, radius_m: float, bend_m: float) -> Terminal:
         """The terminal of a port; it sees no node when nothing to clip to is within reach."""
         at = np.array(port.position.at_m)
         points = at[None]
@@ -116,17 +118,15 @@ class Attacher:
                 if not self.roadmap.sheets.tube_blocked(start, out[None], radius_m)[0]:
                     points = np.stack([at, out])
                     break
-        sight = self.sight(points[-1], label, cable_class, radius_m)
+        sight = self.sight(points[-1], label, kind)
         return Terminal(port.full_name, points, sight.nodes, sight.legs_m, sight.free)
 
-    def mouth(
-        self, hole: PassThrough, side: int, label: int, cable_class: str, radius_m: float
-    ) -> Terminal:
+    def mouth(self, hole: PassThrough, side: int, label: int, kind: Kind, radius_m: float) -> Terminal:
         """One end of a passage: `side` -1 or +1 along its axis."""
         centre, axis = np.array(hole.position.at_m), unit(np.array([hole.axis]))[0]
         stand_off = max(self.roadmap.job.routing.stand_off_m, radius_m)
         out = centre + side * axis * (hole.depth_m / 2 + stand_off)
-        sight = self.sight(out, label, cable_class, radius_m)
+        sight = self.sight(out, label, kind)
         return Terminal(f"{hole.name} ({side:+d})", np.stack([centre, out]), sight.nodes, sight.legs_m, sight.free)
 
     def sides(self, hole: PassThrough) -> tuple[int, int] | None:
@@ -151,6 +151,6 @@ class Attacher:
         """How many nodes of each space a mouth sees."""
         centre, axis = np.array(hole.position.at_m), unit(np.array([hole.axis]))[0]
         out = centre + side * axis * (hole.depth_m / 2 + self.roadmap.job.routing.stand_off_m)
-        sight = self.sight(out, None, "", 0.0)
+        sight = self.sight(out, None, None)
         labels, counts = np.unique(self.roadmap.label[sight.nodes], return_counts=True)
         return dict(zip(labels.tolist(), counts.tolist(), strict=True))

@@ -30,8 +30,8 @@ from routecut.routes.strands import (
     unflatten,
 )
 
-SPACINGS_M = (0.050, 0.025, 0.0125)
-_ROUNDS = (14, 10, 8)
+SPACINGS_M = (0.060, 0.030, 0.015)
+_ROUNDS = (16, 12, 10)
 _STIFF = 2e4
 """Weight of a point's sheet against the pull of the strand: a kink of 90 degrees gives 0.05 mm."""
 
@@ -40,7 +40,7 @@ _GIVE_M = 2e-4
 
 _SAME_SHEET = 0.97
 _FACE_ON = 0.97
-_SETTLED_M = 2e-5
+_SETTLED_M = 1e-4
 _LEAVES = 0.1
 """A leg's middle may leave the stand-off by this share of it before a point is put in."""
 
@@ -295,39 +295,54 @@ def _follow(surface: Surface, strands: list[Strand]) -> list[Strand]:
     return strands
 
 
-def _rounds(surface: Surface, strands: list[Strand], rounds: int, spacing_m: float) -> list[Strand]:
+def _round(surface: Surface, strands: list[Strand], spacing_m: float) -> list[Strand]:
     # While legs are long, their middles may dip into a clearance they bend round; fine legs may not.
     dip_m = _GIVE_M if spacing_m <= SPACINGS_M[-1] else 0.1 * spacing_m
-    for _ in range(rounds):
-        strands = _mark_creases(surface, strands)
-        flat = flatten(strands)
-        held, barred = _planes(surface, strands, flat)
-        wanted = _solve(flat, held)
-        point, u, b = barred
-        active = np.zeros(len(point), dtype=bool)
-        for _pass in range(6):
-            # A plane that is pressed on gives a little, one that is not is let go.
-            broken = dot(u, wanted[point]) < b - 1e-10
-            if (broken == active).all():
-                break
-            active = broken
-            wanted = _solve(
-                flat,
-                (
-                    np.concatenate([held[0], point[broken]]),
-                    np.concatenate([held[1], u[broken]]),
-                    np.concatenate([held[2], b[broken]]),
-                ),
-            )
-        step = wanted - flat.at_m
-        most = np.maximum(0.6 * flat.stand_off_m, 0.4 * spacing_m)
-        size = np.linalg.norm(step, axis=1)
-        step *= np.minimum(1.0, most / np.maximum(size, 1e-12))[:, None]
-        new = _take_back(surface, strands, flat, _project(surface, flat, flat.at_m + step), dip_m)
-        strands = unflatten(strands, flat, new)
-        if np.abs(new - flat.at_m).max(initial=0.0) < _SETTLED_M:
+    strands = _mark_creases(surface, strands)
+    flat = flatten(strands)
+    held, barred = _planes(surface, strands, flat)
+    wanted = _solve(flat, held)
+    point, u, b = barred
+    active = np.zeros(len(point), dtype=bool)
+    for _pass in range(6):
+        # A plane that is pressed on gives a little, one that is not is let go.
+        broken = dot(u, wanted[point]) < b - 1e-10
+        if (broken == active).all():
             break
-    return strands
+        active = broken
+        wanted = _solve(
+            flat,
+            (
+                np.concatenate([held[0], point[broken]]),
+                np.concatenate([held[1], u[broken]]),
+                np.concatenate([held[2], b[broken]]),
+            ),
+        )
+    step = wanted - flat.at_m
+    most = np.maximum(0.6 * flat.stand_off_m, 0.4 * spacing_m)
+    size = np.linalg.norm(step, axis=1)
+    step *= np.minimum(1.0, most / np.maximum(size, 1e-12))[:, None]
+    new = _take_back(surface, strands, flat, _project(surface, flat, flat.at_m + step), dip_m)
+    return unflatten(strands, flat, new)
+
+
+def _rounds(surface: Surface, strands: list[Strand], rounds: int, spacing_m: float) -> list[Strand]:
+    """Rounds until nothing shortens; a strand that has settled is not worked on again."""
+    result = list(strands)
+    active = list(range(len(strands)))
+    for _ in range(rounds):
+        before = [result[i] for i in active]
+        after = _round(surface, before, spacing_m)
+        still = []
+        for i, old, new in zip(active, before, after, strict=True):
+            result[i] = new
+            same = len(old.points_m) == len(new.points_m)
+            if not same or np.abs(old.points_m - new.points_m).max() > _SETTLED_M:
+                still.append(i)
+        active = still
+        if not active:
+            break
+    return result
 
 
 def tighten(surface: Surface, strands: Sequence[Strand]) -> list[Strand]:
