@@ -103,7 +103,7 @@ def copy_sample(folder: Path, *, force: bool) -> None:
         folder.mkdir(parents=True, exist_ok=True)
         # job.toml last: a folder without it is no job, so a copy cut short is seen as one.
         names = sorted(
-            (p.name for p in source.iterdir() if p.is_file() and p.suffix in {".toml", ".glb", ".md"}),
+            (p.name for p in source.iterdir() if p.is_file() and p.suffix != ".py" and p.name[0] != "."),
             key=lambda name: (name == "job.toml", name),
         )
         for name in names:

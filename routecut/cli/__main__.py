@@ -1,0 +1,6 @@
+"""``python -m routecut.cli``: the same as ``routecut``."""
+
+from routecut.cli import main
+
+if __name__ == "__main__":
+    main()

@@ -1,0 +1,303 @@
+"""Each command: what it prints where, what it writes, and its exit code."""
+
+import json
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+import routecut.planning
+from routecut.cli import demo as demo_command
+from routecut.cli.exits import ExitCode
+from routecut.errors import OutOfRangeError, OutputError
+from routecut.model.codes import CODES
+from tests.cli.conftest import PICTURES, WORLDS, Drawing, Run, change
+
+
+def written(job: Path) -> set[str]:
+    return {p.relative_to(job / "plan").as_posix() for p in (job / "plan").rglob("*") if p.is_file()}
+
+
+# --- check ----------------------------------------------------------------------------
+
+
+def test_check_of_a_good_job_is_done_and_writes_nothing(run: Run, job: Path) -> None:
+    before = {p.name: p.read_bytes() for p in job.iterdir()}
+    ran = run("check", job)
+    assert ran.code == ExitCode.DONE
+    assert ran.out == "no errors\n"
+    assert {p.name: p.read_bytes() for p in job.iterdir()} == before
+
+
+def test_check_takes_the_job_file_for_its_folder(run: Run, job: Path) -> None:
+    assert run("check", job / "job.toml").out == run("check", job).out
+
+
+def test_check_prints_all_faults_worst_first(run: Run, bad_job: Path) -> None:
+    ran = run("check", bad_job)
+    assert ran.code == ExitCode.BAD_INPUT
+    lines = ran.out.splitlines()
+    assert lines[0] == "2 errors"
+    assert lines[-1] == "2 errors to mend before this job can be planned"
+    assert any("pannel" in line and "[not-allowed]" in line for line in lines)
+    assert any("nobody.p" in line and "[unknown-name]" in line for line in lines)
+    assert ran.err == ""
+
+
+def test_check_as_json_is_a_list_of_findings_in_parts(run: Run, bad_job: Path) -> None:
+    ran = run("check", bad_job, "--json")
+    findings: list[dict[str, Any]] = json.loads(ran.out)
+    assert ran.code == ExitCode.BAD_INPUT
+    assert {f["code"] for f in findings if f["severity"] == "error"} == {"not-allowed", "unknown-name"}
+    assert all(f["code"] in CODES and f["message"] for f in findings)
+    assert {f["found"] for f in findings} >= {"pannel"}
+
+
+def test_check_as_json_of_a_good_job_is_an_empty_list(run: Run, job: Path) -> None:
+    assert json.loads(run("check", job, "--json").out) == []
+
+
+# --- plan -----------------------------------------------------------------------------
+
+
+def test_plan_writes_the_whole_folder_and_prints_the_summary(run: Run, job: Path) -> None:
+    ran = run("plan", job)
+    assert ran.code == ExitCode.DONE
+    assert written(job) == {"plan.json", "cut-list.csv", "pack.html", "views/front.png", "views/top.png"}
+    assert (job / "plan" / "views" / "front.png").read_bytes() == PICTURES["front.png"]
+    assert "C1" in ran.out
+    assert str(job / "plan") in ran.out
+    assert ran.err == ""
+
+
+def test_plan_as_json_prints_what_it_wrote(run: Run, job: Path) -> None:
+    ran = run("plan", job, "--json")
+    assert json.loads(ran.out) == json.loads((job / "plan" / "plan.json").read_text(encoding="utf-8"))
+    assert [c["name"] for c in json.loads(ran.out)["cables"]] == ["C1"]
+
+
+def test_plan_twice_gives_the_same_bytes(run: Run, job: Path) -> None:
+    run("plan", job)
+    first = {name: (job / "plan" / name).read_bytes() for name in written(job)}
+    run("plan", job)
+    assert {name: (job / "plan" / name).read_bytes() for name in written(job)} == first
+
+
+def test_without_opengl_all_but_the_pictures_is_written_and_one_line_says_what_to_install(
+    run: Run, job: Path, drawing: Drawing
+) -> None:
+    drawing.works = False
+    ran = run("plan", job)
+    assert ran.code == ExitCode.DONE
+    assert written(job) == {"plan.json", "cut-list.csv", "pack.html"}
+    assert len(ran.err.splitlines()) == 1
+    assert "apt-get install --no-install-recommends libegl1 libgl1" in ran.err
+
+
+def test_a_cable_without_a_way_is_exit_1_with_the_reason_and_the_plan_is_written(
+    run: Run, blocked_job: Path
+) -> None:
+    ran = run("plan", blocked_job, "--json")
+    assert ran.code == ExitCode.NOT_AS_ASKED
+    assert "[no-route]" in ran.err
+    assert "C1" in ran.err
+    assert json.loads(ran.out) == json.loads((blocked_job / "plan" / "plan.json").read_text(encoding="utf-8"))
+
+
+def test_a_bad_job_is_exit_2_with_all_faults_and_the_last_plan_stays(run: Run, job: Path) -> None:
+    run("plan", job)
+    last = (job / "plan" / "plan.json").read_bytes()
+    change(job, 'kind = "panel"', 'kind = "pannel"')
+    change(job, 'from = "a.p"', 'from = "nobody.p"')
+    ran = run("plan", job)
+    assert ran.code == ExitCode.BAD_INPUT
+    assert "pannel" in ran.err
+    assert "nobody.p" in ran.err
+    assert ran.out == ""
+    assert (job / "plan" / "plan.json").read_bytes() == last
+
+
+def test_an_unwritable_plan_is_said_before_the_work_is_done(
+    run: Run, job: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    (job / "plan").symlink_to(job / "elsewhere")
+    monkeypatch.setattr(routecut.planning, "make_plan", lambda *_, **__: pytest.fail("it went to work"))
+    ran = run("plan", job)
+    assert ran.code == ExitCode.NOT_AS_ASKED
+    assert "is a link" in ran.err
+
+
+# --- view -----------------------------------------------------------------------------
+
+
+def test_view_without_a_screen_makes_pictures_and_names_them(run: Run, job: Path, drawing: Drawing) -> None:
+    ran = run("view", job)
+    assert ran.code == ExitCode.DONE
+    assert ran.out.splitlines() == [str(job / "plan" / "views" / name) for name in PICTURES]
+    assert drawing.shown == []
+
+
+def test_view_as_json(run: Run, job: Path) -> None:
+    views = json.loads(run("view", job, "--json").out)["views"]
+    assert [Path(v).name for v in views] == list(PICTURES)
+    assert all(Path(v).is_file() for v in views)
+
+
+def test_view_with_a_screen_opens_a_window_and_writes_nothing(
+    run: Run, job: Path, drawing: Drawing, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setenv("DISPLAY", ":7")
+    assert run("view", job).code == ExitCode.DONE
+    assert [p.job.title for p in drawing.shown] == ["wall with holes"]
+    assert not (job / "plan").exists()
+
+
+def test_view_with_a_screen_makes_pictures_when_told_to(
+    run: Run, job: Path, drawing: Drawing, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setenv("DISPLAY", ":7")
+    assert "front.png" in run("view", job, "--pictures").out
+    assert drawing.shown == []
+
+
+@pytest.mark.parametrize("screen", ["", ":7"])
+def test_view_on_a_machine_that_cannot_draw_says_what_to_install(
+    run: Run, job: Path, drawing: Drawing, monkeypatch: pytest.MonkeyPatch, screen: str
+) -> None:
+    monkeypatch.setenv("DISPLAY", screen)
+    drawing.works = False
+    ran = run("view", job)
+    assert ran.code == ExitCode.NOT_AS_ASKED
+    assert "libegl1 libgl1" in ran.err
+
+
+# --- demo (on a small world; the real sample is run by tests/docs) --------------------
+
+
+@pytest.fixture
+def _small_sample(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(demo_command, "samples_folder", lambda: WORLDS)
+    monkeypatch.setattr(demo_command, "SAMPLE", "wall-hole")
+
+
+@pytest.mark.usefixtures("_small_sample")
+def test_demo_copies_plans_and_says_what_to_open(run: Run, tmp_path: Path) -> None:
+    ran = run("demo", tmp_path / "a b")
+    assert ran.code == ExitCode.DONE
+    assert (tmp_path / "a b" / "job.toml").read_bytes() == (WORLDS / "wall-hole" / "job.toml").read_bytes()
+    assert str(tmp_path / "a b" / "plan" / "pack.html") in ran.out
+    assert f"routecut view '{tmp_path / 'a b'}'" in ran.out
+    assert "plan.json" in written(tmp_path / "a b")
+
+
+@pytest.mark.usefixtures("_small_sample")
+def test_demo_goes_to_its_own_folder_when_none_is_named(
+    run: Run, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.chdir(tmp_path)
+    told = json.loads(run("demo", "--json").out)
+    assert told["complete"] is True
+    assert told["cables"] == 1
+    assert Path(told["pack"]).is_file()
+    assert Path(told["job"]) == Path("routecut-demo")
+
+
+@pytest.mark.usefixtures("_small_sample")
+def test_demo_leaves_a_folder_in_use_alone_unless_forced(run: Run, tmp_path: Path) -> None:
+    (tmp_path / "job.toml").write_text("mine")
+    (tmp_path / "record.jsonl").write_text("mine too")
+    ran = run("demo", tmp_path)
+    assert ran.code == ExitCode.NOT_AS_ASKED
+    assert "--force" in ran.err
+    assert {p.name for p in tmp_path.iterdir()} == {"job.toml", "record.jsonl"}
+    assert (tmp_path / "job.toml").read_text() == "mine"
+    assert run("demo", tmp_path, "--force").code == ExitCode.DONE
+    assert (tmp_path / "job.toml").read_bytes() == (WORLDS / "wall-hole" / "job.toml").read_bytes()
+    assert (tmp_path / "record.jsonl").read_text() == "mine too"
+
+
+def test_demo_refuses_a_file_in_the_place_of_the_folder(run: Run, tmp_path: Path) -> None:
+    (tmp_path / "taken").write_text("mine")
+    ran = run("demo", tmp_path / "taken", "--force")
+    assert ran.code == ExitCode.NOT_AS_ASKED
+    assert "is a file" in ran.err
+    assert (tmp_path / "taken").read_text() == "mine"
+
+
+def test_the_sample_is_there() -> None:
+    sample = demo_command.samples_folder() / demo_command.SAMPLE
+    assert (sample / "job.toml").is_file()
+    assert (sample / "body.glb").stat().st_size > 100_000
+
+
+# --- errors become messages in one place ----------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("error", "code", "said"),
+    [
+        (OutputError("disk full"), ExitCode.NOT_AS_ASKED, "error: disk full"),
+        (OutOfRangeError("lay: 7"), ExitCode.BAD_INPUT, "error: lay: 7"),
+        (PermissionError(13, "Permission denied", "body.ply"), ExitCode.NOT_AS_ASKED, "body.ply: Permission"),
+        (KeyboardInterrupt(), ExitCode.STOPPED, "stopped"),
+    ],
+)
+def test_an_error_is_one_line_and_an_exit_code(
+    run: Run, job: Path, monkeypatch: pytest.MonkeyPatch, error: BaseException, code: ExitCode, said: str
+) -> None:
+    def fails(*_: object, **__: object) -> None:
+        raise error
+
+    monkeypatch.setattr(routecut.planning, "make_plan", fails)
+    ran = run("plan", job)
+    assert ran.code == code
+    assert said in ran.err
+    assert len(ran.err.splitlines()) == 1
+    assert ran.out == ""
+    assert not (job / "plan").exists()
+
+
+def test_a_fault_of_ours_is_not_dressed_up_as_the_users(
+    run: Run, job: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def fails(*_: object, **__: object) -> None:
+        raise ZeroDivisionError
+
+    monkeypatch.setattr(routecut.planning, "make_plan", fails)
+    with pytest.raises(ZeroDivisionError):
+        run("plan", job)
+
+
+MISTAKES: list[tuple[str, ...]] = [
+    (),
+    ("nonsense",),
+    ("plan",),
+    ("plan", "nowhere"),
+    ("plan", "/dev/null"),
+    ("plan", "a", "b"),
+    ("plan", "--jsn", "a"),
+    ("check", ""),
+    ("check", "nowhere\x00"),
+    ("view", "nowhere"),
+    ("check", "x" * 5000),
+]
+
+
+@pytest.mark.parametrize("arguments", MISTAKES, ids=lambda a: " ".join(a)[:20])
+def test_a_users_mistake_is_exit_2_and_never_a_traceback(
+    run: Run, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, arguments: tuple[str, ...]
+) -> None:
+    monkeypatch.chdir(tmp_path)
+    ran = run(*arguments)
+    assert ran.code == ExitCode.BAD_INPUT
+    assert ran.out + ran.err
+    assert list(tmp_path.iterdir()) == []
+
+
+def test_a_control_character_in_a_name_does_not_reach_the_terminal(run: Run, job: Path) -> None:
+    change(job, 'title = "wall with holes"', 'title = "wall \\u001b]0;x\\u0007"')
+    change(job, 'from = "a.p"', 'from = "a.\\u001b[2J"')
+    ran = run("plan", job)
+    assert ran.code == ExitCode.BAD_INPUT
+    assert "[2J" in ran.err
+    assert "\x1b" not in ran.out + ran.err
