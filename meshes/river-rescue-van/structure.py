@@ -37,16 +37,27 @@ def along_side(
     return surface(spaced(*x, step), spaced(*z, step), place)
 
 
-def rib(hand: float, x: tuple[float, float], z: tuple[float, float], depth: float) -> Sheet:
-    """An upright hat section on the side wall: inner face and the two flanks."""
+def rib(
+    hand: float,
+    x: tuple[float, float],
+    z: tuple[float, float],
+    depth: float,
+    slope: tuple[float, ...] = (1, 1),
+) -> Sheet:
+    """An upright hat section on the side wall: inner face and its sloping flanks.
 
-    def flank(at: float) -> Sheet:
-        def place(u: Floats, v: Floats) -> list[Floats | float]:
-            return [at, hand * (form.half_width(at, v) - u), v]
+    `slope` is how far each flank's foot stands out ahead and behind, in depths; a flank of 0 is left out.
+    """
+    parts = [along_side(hand, x, z, depth)]
+    for at, out in ((x[0], -slope[0] * depth), (x[1], slope[1] * depth)):
 
-        return surface(spaced(0, depth, 60), spaced(*z, 70), place)
+        def place(u: Floats, v: Floats, at: float = at, out: float = out) -> list[Floats | float]:
+            foot = at + out * (1 - u)
+            return [foot, hand * (form.half_width(foot, v) - u * depth), v]
 
-    return join(along_side(hand, x, z, depth), flank(x[0]), flank(x[1]))
+        if out:
+            parts.append(surface(spaced(0, 1, 0.7), spaced(*z, 70), place))
+    return join(*parts)
 
 
 def bulkhead() -> Parts:
@@ -119,7 +130,7 @@ def roof() -> Parts:
     parts["roof-frame-rear"] = trim(flat(0, last, (-960, 2460), (960, 2580), 22), above)
     for number, x in enumerate((3860.0, 4560.0, 4960.0, 5660.0), start=1):
         parts[f"roof-bow-{number}"] = join(
-            under_roof((x - 40, x + 40), (-760, 760), 20), *(_bow_flank(at) for at in (x - 40, x + 40))
+            under_roof((x - 30, x + 30), (-760, 760), 20), _bow_flank(x - 30, -20), _bow_flank(x + 30, 20)
         )
     parts["headlining"] = under_roof((2060, 2400), (-700, 700), 58)
     parts["load-roof-lining"] = under_roof((3780, 6000), (-720, 720), 66)
@@ -135,11 +146,12 @@ def under_roof(x: tuple[float, float], y: tuple[float, float], drop: float) -> S
     return surface(spaced(*x, 80), spaced(*y, 75), place)
 
 
-def _bow_flank(at: float) -> Sheet:
+def _bow_flank(at: float, out: float) -> Sheet:
     def place(u: Floats, v: Floats) -> list[Floats | float]:
-        return [at, v, form.height(at, v) - u]
+        foot = at + out * (1 - u)
+        return [foot, v, form.height(foot, v) - 20 * u]
 
-    return surface(np.array([0.0, 20.0]), spaced(-760, 760, 65), place)
+    return surface(np.array([0.0, 1.0]), spaced(-760, 760, 65), place)
 
 
 def posts() -> Parts:
@@ -148,9 +160,9 @@ def posts() -> Parts:
     for hand, sign in HANDS:
         low, high = sorted((sign * 968.0, sign * 870.0))
         parts[f"sill-{hand}"] = box((1600, low, form.FLOOR_CAB), (2640, high, 650), 65, "-z")
-        parts[f"b-post-{hand}"] = rib(sign, (2650, 2790), (form.FLOOR_CAB, 2360), 85)
+        parts[f"b-post-{hand}"] = rib(sign, (2650, form.PARTITION[0]), (form.FLOOR_CAB, 2360), 85, (0.5, 0))
         spots = [3900, 4400, 5150, 5750] if sign < 0 else [4400, 5150, 5750]
-        ribs = [rib(sign, (x - 40, x + 40), (780 if 4300 < x < 5200 else 645, 2330), 20) for x in spots]
+        ribs = [rib(sign, (x - 30, x + 30), (780 if 4300 < x < 5200 else 645, 2330), 20) for x in spots]
         parts[f"ribs-{hand}"] = join(*ribs)
     return parts
 
@@ -207,8 +219,8 @@ def engine_bay() -> Parts:
 
 def shelf() -> Parts:
     """Equipment bench in the load area: a metal top on two ends, open towards the side wall."""
-    ends = [flat(0, x, (-915, form.FLOOR_LOAD), (-420, 1000)) for x in (3150.0, 3850.0)]
-    return {"radio-shelf": flat(2, 1000, (3000, -915), (4000, -420)), "radio-shelf-ends": tidy(join(*ends))}
+    ends = [flat(0, x, (-915, form.FLOOR_LOAD), (-420, 1000)) for x in (3250.0, 3900.0)]
+    return {"radio-shelf": flat(2, 1000, (2845, -915), (4050, -420)), "radio-shelf-ends": tidy(join(*ends))}
 
 
 def everything() -> Parts:
