@@ -69,8 +69,8 @@ _ALL: Final[tuple[Caution, ...]] = (
     Caution(
         Topic.FUEL,
         "Fuel and its vapour ignite. No cable is fixed to a part of the fuel system or goes through a hole "
-        "with a fuel pipe. No drill, no soldering iron, no flame near a tank, filler or pipe; know where they "
-        "run on the other side of every sheet before you drill.",
+        "with a fuel pipe. No drill, no soldering iron, no flame near a tank, filler or pipe; know where "
+        "they run on the other side of every sheet before you drill.",
         "FCS 1362:2010 sec. 4.3; drilling: common practice, no source",
     ),
     Caution(

@@ -28,8 +28,6 @@ _OF_REASON: Final[dict[Reason, Topic]] = {
     Reason.SHARP: Topic.SHARP,
 }
 
-_ORDER: Final = tuple(Topic)
-
 PlaceKind = Literal["job", "hole", "cable"]
 
 
@@ -85,17 +83,17 @@ Reasoned = tuple[Topic, str]
 
 
 def _by_topic(found: Iterable[Reasoned]) -> list[Reasoned]:
-    """One entry for each topic, its reasons joined, in the order of the topics."""
+    """One entry for each topic, its reasons joined, in the order in which they came up."""
     reasons: dict[Topic, list[str]] = {}
     for topic, why in found:
         whys = reasons.setdefault(topic, [])
         if why and why not in whys:
             whys.append(why)
-    return [(topic, "; ".join(reasons[topic])) for topic in _ORDER if topic in reasons]
+    return [(topic, "; ".join(whys)) for topic, whys in reasons.items()]
 
 
 def _for_job(plan: Plan) -> Iterator[Reasoned]:
-    yield Topic.BATTERY, "every job"
+    yield Topic.BATTERY, ""
     yield Topic.AIRBAG, _tagged(plan, Reason.AIRBAG) or "every vehicle; none is tagged in this job"
     yield Topic.HIGH_VOLTAGE, _tagged(plan, Reason.HIGH_VOLTAGE) or "none is tagged in this job: look for it"
     yield Topic.FUEL, _tagged(plan, Reason.FUEL) or "none is tagged in this job: look for it"
@@ -107,7 +105,7 @@ def _for_job(plan: Plan) -> Iterator[Reasoned]:
         yield Topic.DRILLING, "there are holes to drill"
     if any(c.cable.cable_class is CableClass.COAX or c.cable.signal is not None for c in plan.cables):
         yield Topic.RF, "there is a transmitter to connect and test"
-    yield Topic.CONTROLS, "every job"
+    yield Topic.CONTROLS, ""
 
 
 def _tagged(plan: Plan, reason: Reason) -> str:
@@ -117,11 +115,11 @@ def _tagged(plan: Plan, reason: Reason) -> str:
 def _for_hole(plan: Plan, hole: PlannedHole) -> Iterator[Reasoned]:
     lengths = Lengths(plan.job.length_unit)
     if hole.drill:
-        yield Topic.DRILLING, "to be drilled"
-        yield Topic.HOLE, "bare metal"
+        yield Topic.DRILLING, ""
         for space in hole.pass_through.joins:
             if hole.behind_m.get(space) is None:
                 yield Topic.BLIND, f"free depth in {space} is not known"
+        yield Topic.HOLE, ""
     elif hole.state is HoleState.FOUND:
         yield Topic.BLIND, "found in the mesh only: look whether it is there and clear"
     else:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import csv
 import io
 
-from routecut.documents.figures import Lengths, metres
+from routecut.documents.figures import Lengths, metres, millimetres
 from routecut.documents.plain import defused
 from routecut.documents.reading import NO_ROUTE, made_up_text, plugs_pass, pulling_order, reasons_for
 from routecut.model.job import Job
@@ -140,15 +140,12 @@ def notes(plan: Plan, planned: PlannedCable) -> list[str]:
 def _lead_notes(lengths: Lengths, lead: Lead) -> list[str]:
     if not lead.lengths_m:
         return ["NO LEAD IN STOCK IS LONG ENOUGH"]
-    joints = [
-        f"joint at {lengths.text(j.at_route_m)} in {j.space} (access: {j.access})" for j in lead.joints
-    ]
+    joints = [f"joint at {lengths.text(j.at_route_m)} in {j.space} (access: {j.access})" for j in lead.joints]
     return [f"{lengths.text(lead.surplus_m)} to spare", *joints]
 
 
 def _plug_note(job: Job, planned: PlannedCable) -> str:
-    lengths = Lengths(job.length_unit)
     ends = (job.port(planned.cable.from_port), job.port(planned.cable.to_port))
     known = [port.connector_diameter_m for port in ends if port.connector_diameter_m > 0.0]
-    size = f" of {lengths.up(min(known))}" if len(known) == len(ends) else " (its size is not given)"
+    size = f" of {millimetres(min(known))}" if len(known) == len(ends) else " (its size is not given)"
     return f"a connector{size} has to pass the holes"

@@ -131,6 +131,17 @@ def share(fraction: float) -> str:
     return f"{fraction * 100:.4g} %"
 
 
+def millimetres(diameter_m: float) -> str:
+    """A diameter: in millimetres in every job, as drills and data sheets have it.
+
+    Examples
+    --------
+    >>> millimetres(0.0145), millimetres(0.019)
+    ('14.5 mm', '19 mm')
+    """
+    return f"{round(diameter_m * 1000.0, 1):g} mm"
+
+
 def count(number: int, thing: str, things: str = "") -> str:
     """A number of things, in the singular where it is one.
 

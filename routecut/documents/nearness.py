@@ -33,8 +33,7 @@ def distance_m(point_m: Vec3, keep_out: KeepOut) -> float | None:
 def _to_shape(point: Vec3, shape: Shape) -> float | None:
     if isinstance(shape, Box):
         outside = (
-            max(low - p, 0.0, p - high)
-            for p, low, high in zip(point, shape.low_m, shape.high_m, strict=True)
+            max(low - p, 0.0, p - high) for p, low, high in zip(point, shape.low_m, shape.high_m, strict=True)
         )
         return math.hypot(*outside)
     if isinstance(shape, Sphere):

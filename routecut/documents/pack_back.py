@@ -16,7 +16,7 @@ def order_list(plan: Plan) -> Element:
     """Everything to buy, for which cables and why."""
     if not plan.order:
         return el("p", "Nothing to order.")
-    rows = [
+    rows: list[list[Child]] = [
         [el("b", line.what), _quantity(line), ", ".join(line.for_cables), line.why, tick("here")]
         for line in plan.order
     ]

@@ -21,7 +21,9 @@ from routecut.documents.reading import (
 from routecut.documents.run_words import run_steps
 from routecut.model.plan import CutLength, Plan, PlannedCable, Verification
 
-_HEADERS = ("pull", "cable", "from", "to", "length to cut", "through", "done")
+_WHERE = {"bench": "on the bench", "in vehicle": "in the vehicle"}
+
+_HEADERS = ("pull", "cable", "from", "to", "length", "through", "done")
 
 
 def cut_list(plan: Plan) -> Element:
@@ -39,8 +41,8 @@ def cut_list(plan: Plan) -> Element:
 def _row(plan: Plan, number: int, planned: PlannedCable) -> list[Child]:
     cable = planned.cable
     link = el("a", el("b", cable.name), href=f"#{anchor('cable', number)}")
-    through = "" if planned.route is None else " \N{RIGHTWARDS ARROW} ".join(
-        p.name for p in planned.route.passages
+    through = (
+        "" if planned.route is None else " \N{RIGHTWARDS ARROW} ".join(p.name for p in planned.route.passages)
     )
     return [
         str(number),
@@ -57,7 +59,7 @@ def _end(plan: Plan, planned: PlannedCable, port_name: str) -> Element:
     port = plan.job.port(port_name)
     lengths = Lengths(plan.job.length_unit)
     made = made_up_text(port, ready_made=planned.cable.ready_made)
-    facts = [port.termination, f"made up: {made}" if made != "ready-made" else made]
+    facts = [port.termination, made if made == "ready-made" else f"made up {_WHERE[made]}"]
     if port.service_loop_m > 0.0:
         facts.append(f"loop {lengths.text(port.service_loop_m)}")
     return el("div", port_name, el("br"), el("small", ", ".join(f for f in facts if f)))
@@ -73,8 +75,9 @@ def _length(plan: Plan, planned: PlannedCable) -> list[Child]:
     if planned.cable.ready_made:
         order = " + ".join(lengths.up(m) for m in lead.lengths_m) if lead is not None else ""
         return [
-            el("b", f"order {order}" if order else "no lead reaches", class_="cut"),
-            el("small", f"ready-made, has to reach {lengths.up(cut.length_m)}"),
+            el("small", "order, don't cut:"),
+            el("b", order or "NO LEAD REACHES", class_="cut" if order else "none"),
+            el("small", f"has to reach {lengths.up(cut.length_m)}"),
             doubt,
         ]
     return [
@@ -94,7 +97,7 @@ def _card(plan: Plan, placed: Sequence[Placed], number: int, planned: PlannedCab
     head = el(
         "div",
         el("div", el("h3", cable.name), el("p", class_mark(str(cable.cable_class)), f" {cable.type.name}")),
-        el("p", _length(plan, planned), class_="figure"),
+        el("p", _length(plan, planned), class_="length"),
         class_="card-head",
     )
     ends = el("p", cable.from_port, " \N{RIGHTWARDS ARROW} ", cable.to_port, class_="ends")
@@ -104,9 +107,16 @@ def _card(plan: Plan, placed: Sequence[Placed], number: int, planned: PlannedCab
         ends,
         caution_lines(at(placed, "cable", cable.name)),
         _notes(plan, planned),
-        _run(plan, planned),
-        None if planned.cut is None else _sum(plan, planned.cut),
-        None if planned.verified is None else _verified(plan, planned.verified),
+        el(
+            "div",
+            _run(plan, planned),
+            el(
+                "div",
+                None if planned.cut is None else _sum(plan, planned.cut),
+                None if planned.verified is None else _verified(plan, planned.verified),
+            ),
+            class_="halves",
+        ),
         id=anchor("cable", number),
         class_="card",
     )
@@ -116,7 +126,9 @@ def _notes(plan: Plan, planned: PlannedCable) -> Element | None:
     if planned.route is None:
         reasons = [f.message for f in reasons_for(plan, planned.cable.name)]
         found = el("ul", [el("li", r) for r in reasons]) if reasons else el("p", "See the findings.")
-        return el("div", el("p", el("strong", f"{NO_ROUTE.capitalize()}. Do not cut.")), found, class_="errors")
+        return el(
+            "div", el("p", el("strong", f"{NO_ROUTE.capitalize()}. Do not cut.")), found, class_="errors"
+        )
     found_notes = notes(plan, planned)
     return el("ul", [el("li", note) for note in found_notes], class_="notes") if found_notes else None
 
@@ -124,7 +136,9 @@ def _notes(plan: Plan, planned: PlannedCable) -> Element | None:
 def _run(plan: Plan, planned: PlannedCable) -> Element | None:
     if planned.route is None:
         return None
-    steps = [[step.at, _step_text(step.strong, step.rest)] for step in run_steps(plan, planned)]
+    steps: list[list[Child]] = [
+        [step.at, _step_text(step.strong, step.rest)] for step in run_steps(plan, planned)
+    ]
     length = Lengths(plan.job.length_unit).text(planned.route.length_m)
     spaces = " \N{RIGHTWARDS ARROW} ".join(planned.route.spaces)
     plug = " Its connectors go through the holes." if plugs_pass(plan.job, planned) else ""
@@ -157,14 +171,14 @@ def _verified(plan: Plan, verified: Verification) -> Element:
     clear = verified.least_clearance_m
     near = sorted(clear, key=lambda name: (clear[name], name))[:3]
     bend = verified.least_bend_radius_m
+    span = f"{_finite(lengths, verified.longest_span_m)}, allowed {lengths.text(routing.bridge_m)}"
     entries: list[tuple[str, Child]] = [
         ("result", "holds" if verified.ok else "DOES NOT HOLD: see the findings"),
         ("sheets crossed away from holes", str(verified.crossings)),
-        ("longest free span", f"{_finite(lengths, verified.longest_span_m)}, "
-         f"allowed {lengths.text(routing.bridge_m)}"),
+        ("longest free span", span),
         ("tightest bend", "no bend" if bend == float("inf") else f"radius {_finite(lengths, bend)}"),
         ("nearest keep-outs", ", ".join(f"{n} {_finite(lengths, clear[n])}" for n in near) or "none"),
-    ]  # fmt: skip
+    ]
     return el("div", el("h4", "Checked on the whole mesh"), pairs(entries))
 
 

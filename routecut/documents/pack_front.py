@@ -24,10 +24,10 @@ from routecut.model.finding import Severity
 from routecut.model.plan import Plan
 
 _CAPTIONS: Final[dict[str, str]] = {
-    "left-front": "From the left front, above",
-    "right-rear": "From the right rear, above",
-    "above": "From above; the front is on the left",
-    "left": "From the left",
+    "left-front.png": "From the left front, above",
+    "right-rear.png": "From the right rear, above",
+    "above.png": "From above; the front is on the left",
+    "left.png": "From the left",
 }
 
 _PICTURE_NOTE: Final = (
@@ -78,6 +78,7 @@ def overview(plan: Plan) -> Element:
                 table(
                     ["class", "cables", "cut lengths together [m]"],
                     [[class_mark(str(c)), str(n), metres(m, "up")] for c, n, m in length_by_class(plan)],
+                    kind="narrow",
                 ),
             ),
             el("div", el("h3", "Vehicle and kit"), _kit(plan)),

@@ -7,9 +7,9 @@ from typing import Final
 from xml.etree.ElementTree import Element
 
 from routecut.documents.cautions import Placed, at
-from routecut.documents.figures import Lengths, count
+from routecut.documents.figures import Lengths, count, millimetres
 from routecut.documents.markup import Child, el
-from routecut.documents.pack_parts import anchor, caution_list, pairs, tick
+from routecut.documents.pack_parts import anchor, caution_lines, caution_list, pairs, tick
 from routecut.documents.reading import holes_left, holes_to_drill, holes_used, state_text
 from routecut.model.job import ANY, Vec3
 from routecut.model.plan import Plan, PlannedHole
@@ -39,7 +39,7 @@ def _card(plan: Plan, placed: Sequence[Placed], hole: PlannedHole, number: int) 
     through, lengths = hole.pass_through, Lengths(plan.job.length_unit)
     entries: list[tuple[str, Child]] = [
         ("joins", " and ".join(through.joins)),
-        ("diameter", f"{_millimetres(through.diameter_m)} clear hole"),
+        ("diameter", f"{millimetres(through.diameter_m)} clear hole"),
         ("cables", _cables(plan, hole)),
         ("at", _position(lengths, hole.at_m)),
         *((f"free behind, {space}", _behind(lengths, hole, space)) for space in through.joins),
@@ -47,7 +47,7 @@ def _card(plan: Plan, placed: Sequence[Placed], hole: PlannedHole, number: int) 
     if through.depth_m > 0.0:
         entries.append(("depth", f"{lengths.text(through.depth_m)} through several sheets"))
     if through.in_use_m > 0.0:
-        entries.append(("in use by others", _millimetres(through.in_use_m)))
+        entries.append(("in use by others", millimetres(through.in_use_m)))
     if ANY not in through.classes:
         entries.append(("for", ", ".join(through.classes)))
     if hole.why:
@@ -59,7 +59,8 @@ def _card(plan: Plan, placed: Sequence[Placed], hole: PlannedHole, number: int) 
         "article",
         el("h4", through.name, " ", el("span", state_text(hole), class_="tag")),
         pairs(entries),
-        caution_list(at(placed, "hole", through.name)),
+        # the drill decides over the panel: there the cautions stand in full
+        (caution_list if hole.drill else caution_lines)(at(placed, "hole", through.name)),
         el("p", [tick(d) for d in done]),
         id=anchor("hole", number),
         class_="card drill" if hole.drill else "card",
@@ -68,13 +69,8 @@ def _card(plan: Plan, placed: Sequence[Placed], hole: PlannedHole, number: int) 
 
 def _cables(plan: Plan, hole: PlannedHole) -> str:
     sizes = {c.cable.name: c.cable.type.diameter_m for c in plan.cables}
-    named = [f"{n} ({_millimetres(sizes[n])})" if n in sizes else n for n in hole.cables]
+    named = [f"{n} ({millimetres(sizes[n])})" if n in sizes else n for n in hole.cables]
     return ", ".join(named) or "none"
-
-
-def _millimetres(diameter_m: float) -> str:
-    """Diameters of holes and cables are in millimetres in every job: drills and data sheets are."""
-    return f"{round(diameter_m * 1000.0, 1):g} mm"
 
 
 def _behind(lengths: Lengths, hole: PlannedHole, space: str) -> str:

@@ -53,9 +53,9 @@ def caution_list(placed: Iterable[Placed]) -> Element | None:
     entries = [
         el(
             "div",
-            el("p", el("strong", f"CAUTION: {p.caution.topic}. "), el("em", p.because)),
-            el("p", p.caution.text),
-            el("p", DEFER, class_="defer"),
+            el("p", el("strong", f"CAUTION: {p.caution.topic}")),
+            el("p", el("em", "Here: "), f"{p.because}.") if p.because else None,
+            el("p", f"{p.caution.text} {DEFER}"),
             el("p", f"Source: {p.caution.source}", class_="source"),
             class_="caution",
         )
@@ -67,7 +67,7 @@ def caution_list(placed: Iterable[Placed]) -> Element | None:
 def caution_lines(placed: Iterable[Placed]) -> Element | None:
     """Cautions in short, for a card: what and why; the text in full stands before work."""
     entries = [
-        el("li", el("strong", f"CAUTION: {p.caution.topic}. "), f"{p.because}. " if p.because else "")
+        el("li", el("strong", f"CAUTION: {p.caution.topic}"), f": {p.because}" if p.because else "")
         for p in placed
     ]
     if not entries:

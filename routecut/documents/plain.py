@@ -14,11 +14,11 @@ _SPACES: Final = frozenset("\t\n\r\v\f\u0085\u2028\u2029")
 
 
 def plain(text: str) -> str:
-    """One line of visible text: breaks become spaces, control characters a visible mark.
+    r"""One line of visible text: breaks become spaces, control characters a visible mark.
 
     Examples
     --------
-    >>> plain("left\\nside")
+    >>> plain("left\nside")
     'left side'
     """
     if text.isprintable():  # nothing to look for; pictures as data are long

@@ -116,11 +116,11 @@ def verification_text(plan: Plan) -> str:
         return f"All {total} routes were checked against the whole mesh and hold."
     parts = []
     if routed < total:
-        parts.append(f"{total - routed} of {total} cables have {NO_ROUTE}")
+        parts.append(f"{total - routed} of {total} cables without a safe route")
     if passed < len(checked):
-        parts.append(f"{len(checked) - passed} of {len(checked)} checked routes do not hold")
+        parts.append(f"{len(checked) - passed} of {len(checked)} checked routes not holding")
     if len(checked) < routed:
-        parts.append(f"{routed - len(checked)} of {routed} routes were not checked")
+        parts.append(f"{routed - len(checked)} of {routed} routes not checked")
     return f"NOT COMPLETE: {'; '.join(parts)}." if parts else "NOT COMPLETE: the job has no cables."
 
 

@@ -86,7 +86,9 @@ def _hinges(lengths: Lengths, route: Route) -> Iterator[Placed]:
 def _joints(lengths: Lengths, planned: PlannedCable) -> Iterator[Placed]:
     for joint in planned.lead.joints if planned.lead is not None else ():
         step = Step(
-            lengths.text(joint.at_route_m), "joint", f" of two leads in {joint.space} (access: {joint.access})"
+            lengths.text(joint.at_route_m),
+            "joint",
+            f" of two leads in {joint.space} (access: {joint.access})",
         )
         yield joint.at_route_m, 1, step
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from routecut.documents.figures import Lengths, count
+from routecut.documents.figures import Lengths, count, millimetres
 from routecut.documents.plain import plain
 from routecut.documents.reading import (
     NO_ROUTE,
@@ -37,7 +37,7 @@ def summary_text(plan: Plan) -> str:
     cables = pulling_order(plan)
     lines = [plain(plan.job.title), verification_text(plan), ""]
     lines += _table([_HEADERS, *(_row(plan, k, c) for k, c in enumerate(cables, start=1))])
-    lines += ["", *_holes("drill", holes_to_drill(plan), plan), *_holes("use", holes_used(plan), plan)]
+    lines += ["", *_holes("drill", holes_to_drill(plan)), *_holes("use", holes_used(plan))]
     findings = all_findings(plan)
     numbers = [sum(f.severity is s for f in findings) for s in SEVERITIES]
     lines += ["", ", ".join(count(n, str(s)) for n, s in zip(numbers, SEVERITIES, strict=True))]
@@ -79,13 +79,12 @@ def _table(rows: Sequence[Sequence[str]]) -> list[str]:
     return ["  ".join(cell.ljust(w) for cell, w in zip(row, widths, strict=True)) for row in ruled]
 
 
-def _holes(verb: str, holes: Sequence[PlannedHole], plan: Plan) -> list[str]:
-    lengths = Lengths(plan.job.length_unit)
+def _holes(verb: str, holes: Sequence[PlannedHole]) -> list[str]:
     head = f"{count(len(holes), 'hole')} to {verb}" + (":" if holes else "")
     return [
         head,
         *(
-            f"  {_short(h.pass_through.name)}, {lengths.text(h.pass_through.diameter_m)}, "
+            f"  {_short(h.pass_through.name)}, {millimetres(h.pass_through.diameter_m)}, "
             f"{' / '.join(_short(s) for s in h.pass_through.joins)}: "
             f"{', '.join(_short(c) for c in h.cables)}"
             for h in holes

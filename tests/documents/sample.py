@@ -5,8 +5,6 @@ from __future__ import annotations
 import math
 from dataclasses import replace
 from pathlib import Path
-from typing import Any
-
 import numpy as np
 import numpy.typing as npt
 
@@ -354,7 +352,9 @@ def _route(of_job: Job, cable: Cable) -> Route:
         spaces=tuple(spaces),
         bend_radius_m=cable.type.min_bend_radius_m,
         passages=tuple(passages),
-        hinges=(HingeCrossing(name="rear door hinge", at_route_m=length * 0.8),) if cable.name == "S2" else (),
+        hinges=(HingeCrossing(name="rear door hinge", at_route_m=length * 0.8),)
+        if cable.name == "S2"
+        else (),
         measured=(
             (Stretch(from_name=cable.from_port, to_name=holes[0], computed_m=0.9, measured_m=0.95),)
             if cable.name == "P5"
@@ -397,9 +397,18 @@ def _lead(name: str, route_m: float) -> Lead:
 
 def _verified(name: str, route: Route) -> Verification:
     bad = Finding(
-        code="verify-span", severity=Severity.ERROR, where="cable S3", message="Hangs free for 520 mm of 450 mm."
+        code="verify-span",
+        severity=Severity.ERROR,
+        where="cable S3",
+        message="Hangs free for 520 mm of 450 mm.",
     )
-    clear = {"exhaust": 0.61, "fuel tank": 0.82, "curtain airbag": 0.9, "driver seat": 0.7, "orange line": 0.55}
+    clear = {
+        "exhaust": 0.61,
+        "fuel tank": 0.82,
+        "curtain airbag": 0.9,
+        "driver seat": 0.7,
+        "orange line": 0.55,
+    }
     if name in {"A1", "S1"}:
         clear["curtain airbag"] = 0.112
     return Verification(
@@ -434,7 +443,7 @@ def _hole(name: str, cables: tuple[PlannedCable, ...]) -> PlannedHole:
 
 def body() -> Body:
     """A box-shaped van: floor, roof, sides, bulkhead, partition, bonnet, wheels, (n, 3)."""
-    plates = {
+    plates: dict[str, tuple[Vec3, Vec3, Vec3]] = {
         "floor": ((0.3, -0.85, 0.4), (4.6, 0, 0), (0, 1.7, 0)),
         "roof": ((1.3, -0.8, 2.0), (3.6, 0, 0), (0, 1.6, 0)),
         "side left": ((1.0, -0.85, 0.4), (3.9, 0, 0), (0, 0.05, 1.6)),
@@ -450,7 +459,7 @@ def body() -> Body:
         "wheel front left": ((0.5, -0.9, 0.0), (0.6, 0, 0), (0, 0, 0.6)),
         "wheel rear left": ((3.9, -0.9, 0.0), (0.6, 0, 0), (0, 0, 0.6)),
     }
-    triangles = np.concatenate([_plate(*(np.array(v, dtype=float) for v in p)) for p in plates.values()])
+    triangles = np.concatenate([_plate(*p) for p in plates.values()])
     faces_each = len(triangles) // len(plates)
     return Body(
         vertices_m=triangles.reshape(-1, 3),
@@ -462,7 +471,8 @@ def body() -> Body:
     )
 
 
-def _plate(corner: Any, u: Any, v: Any, cells: int = 8) -> npt.NDArray[np.float64]:
+def _plate(at: Vec3, along: Vec3, across: Vec3, cells: int = 8) -> npt.NDArray[np.float64]:
+    corner, u, v = (np.array(a, dtype=float) for a in (at, along, across))
     t = np.linspace(0, 1, cells + 1)
     grid = corner + t[:, None, None] * u + t[None, :, None] * v
     a, b, c, d = grid[:-1, :-1], grid[1:, :-1], grid[1:, 1:], grid[:-1, 1:]
@@ -525,14 +535,10 @@ def renamed(found: Plan, mark: str) -> Plan:
         )
 
     def cut(c: CutLength) -> CutLength:
-        return replace(
-            c, lines=tuple(replace(s, what=s.what + mark, why=s.why + mark) for s in c.lines)
-        )
+        return replace(c, lines=tuple(replace(s, what=s.what + mark, why=s.why + mark) for s in c.lines))
 
     def lead(found_lead: Lead) -> Lead:
-        return replace(
-            found_lead, joints=tuple(replace(j, space=j.space + mark) for j in found_lead.joints)
-        )
+        return replace(found_lead, joints=tuple(replace(j, space=j.space + mark) for j in found_lead.joints))
 
     def verified(v: Verification) -> Verification:
         return replace(
