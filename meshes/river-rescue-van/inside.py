@@ -7,7 +7,7 @@ import numpy as np
 import trimesh
 from outside import Parts
 from sheets import box, flat, folded, join, pillow, tube
-from structure import HANDS, along_side
+from structure import FRAME, HANDS, along_side
 
 STEERING = ((1440.0, -420.0, 800.0), (1960.0, -420.0, 1160.0))
 EXHAUST = ((900.0, 330.0, 460.0), (1200.0, 430.0, 300.0), (1500.0, 600.0, 270.0), (4200.0, 600.0, 270.0),
@@ -20,11 +20,11 @@ def trim_parts() -> Parts:
     """What comes off for service: linings 45 to 60 mm off their panels, with open edges."""
     parts: Parts = {}
     for hand, sign in HANDS:
-        parts[f"kick-trim-{hand}"] = along_side(sign, (1390, 1580), (800, 1180), 55)
-        low, high = sorted((sign * 955.0, sign * 822.0))
-        cover = flat(2, 697, (1580, low), (2620, high))
-        parts[f"sill-trim-{hand}"] = join(cover, flat(1, sign * 822, (1580, 600), (2620, 697)))
-        parts[f"b-post-trim-{hand}"] = along_side(sign, (2610, 2770), (740, 2200), 132)
+        parts[f"kick-trim-{hand}"] = along_side(sign, (1480, 1660), (720, 1020), FRAME + 47)
+        low, high = sorted((sign * 955.0, sign * 857.0))
+        cover = flat(2, 697, (1680, low), (2600, high))
+        parts[f"sill-trim-{hand}"] = join(cover, flat(1, sign * 857, (1680, 600), (2600, 697)))
+        parts[f"b-post-trim-{hand}"] = along_side(sign, (2620, 2770), (740, 2200), FRAME + 47)
         # the right side wall is lined behind the sliding door only
         lower, upper = ((2900, 4320), (2900, 5900)) if sign < 0 else ((5200, 5900), (4240, 5900))
         parts[f"side-lining-lower-{hand}"] = along_side(sign, lower, (700, 930), 62)
@@ -39,7 +39,7 @@ def dash() -> Parts:
     parts["dash-beam"] = tube([(1620, -972, 1080), (1620, 972, 1080)], 35, 10, 75)
     for hand, sign in HANDS:
         parts[f"dash-stay-{hand}"] = flat(1, sign * 120, (1560, form.FLOOR_CAB), (1680, 1050), 60)
-        parts[f"dash-bracket-{hand}"] = flat(1, sign * 760, (form.BULKHEAD[1], 1040), (1590, 1120), 60)
+        parts[f"dash-bracket-{hand}"] = flat(1, sign * 640, (form.BULKHEAD[1], 990), (1590, 1120), 60)
     parts["heater-box"] = pillow((1395, -200, 740), (1530, 200, 1150), 25)
     parts["steering-column"] = tube(STEERING, 30)
     wheel = trimesh.creation.torus(major_radius=190, minor_radius=16, major_sections=32, minor_sections=8)

@@ -24,6 +24,7 @@ from sheets import (
 )
 
 HANDS = (("left", -1.0), ("right", 1.0))
+FRAME = 85.0  # depth of the frame round the cab doors, from the skin inwards
 
 
 def along_side(
@@ -158,9 +159,12 @@ def posts() -> Parts:
     """Sills, B-posts, ribs of the load area."""
     parts: Parts = {}
     for hand, sign in HANDS:
-        low, high = sorted((sign * 968.0, sign * 870.0))
-        parts[f"sill-{hand}"] = box((1600, low, form.FLOOR_CAB), (2640, high, 650), 65, "-z")
-        parts[f"b-post-{hand}"] = rib(sign, (2650, form.PARTITION[0]), (form.FLOOR_CAB, 2360), 85, (0.5, 0))
+        # A-post foot, sill and B-post share one inner face: a cable turns in its plane
+        frame = ((1540, 1620), (form.FLOOR_CAB, 1180)), ((2650, form.PARTITION[0]), (form.FLOOR_CAB, 2360))
+        parts[f"a-post-foot-{hand}"] = rib(sign, *frame[0], FRAME, (0.4, 0))
+        parts[f"b-post-{hand}"] = rib(sign, *frame[1], FRAME, (0, 0))
+        low, high = sorted((sign * 968.0, sign * (990.0 - FRAME)))
+        parts[f"sill-{hand}"] = box((1620, low, form.FLOOR_CAB), (2650, high, 650), 65, "-z -x +x")
         spots = [3900, 4400, 5150, 5750] if sign < 0 else [4400, 5150, 5750]
         ribs = [rib(sign, (x - 30, x + 30), (780 if 4300 < x < 5200 else 645, 2330), 20) for x in spots]
         parts[f"ribs-{hand}"] = join(*ribs)
@@ -208,8 +212,8 @@ def engine_bay() -> Parts:
     window = rounded((1, 2), (-340, 420), (340, 860), 30)
     support = trim(support, lambda p: -window(p))
     for sign in (-1, 1):
-        low, high = sorted((sign * 500.0, sign * 630.0))
-        slot = rounded((1, 2), (low, 560), (high, 760), 30)
+        low, high = sorted((sign * 560.0, sign * 750.0))
+        slot = rounded((1, 2), (low, 560), (high, 760), 30)  # a notch, open to the inner wing
         support = trim(support, lambda p, slot=slot: -slot(p))  # type: ignore[misc]
     parts["radiator-support"] = support
     parts["slam-panel"] = trim(flat(2, 905, (330, -600), (430, 600)), form.within(0))
