@@ -4,7 +4,9 @@ from __future__ import annotations
 
 import math
 from dataclasses import replace
+from itertools import pairwise
 from pathlib import Path
+
 import numpy as np
 import numpy.typing as npt
 
@@ -164,8 +166,9 @@ KEEP_OUTS = (
             clearance_m=0.15, reason=Reason.HOT),
     KeepOut(name="fuel tank", shape=Box(low_m=(2.5, -0.5, 0.1), high_m=(3.2, 0.1, 0.33)), clearance_m=0.15,
             reason=Reason.FUEL),
-    KeepOut(name="curtain airbag", shape=Capsule(from_m=(1.3, 0.75, 1.75), to_m=(2.3, 0.75, 1.85), radius_m=0.05),
-            clearance_m=0.05, reason=Reason.AIRBAG),
+    KeepOut(name="curtain airbag", clearance_m=0.05,
+            shape=Capsule(from_m=(1.3, 0.75, 1.75), to_m=(2.3, 0.75, 1.85), radius_m=0.05),
+            reason=Reason.AIRBAG),
     KeepOut(name="driver airbag", shape=Sphere(at_m=(1.55, -0.35, 1.1), radius_m=0.2), reason=Reason.AIRBAG),
     KeepOut(name="driver seat", shape=Box(low_m=(1.6, -0.6, 0.5), high_m=(2.1, -0.1, 0.9)),
             sweep_m=(-0.18, 0.0, 0.0), reason=Reason.MOVING),
@@ -367,7 +370,7 @@ def _route(of_job: Job, cable: Cable) -> Route:
 def _dense(corners: npt.NDArray[np.float64]) -> npt.NDArray[np.float64]:
     """Points every 50 mm or closer along straight pieces."""
     pieces = [corners[:1]]
-    for a, b in zip(corners[:-1], corners[1:], strict=True):
+    for a, b in pairwise(corners):
         n = max(1, math.ceil(float(np.linalg.norm(b - a)) / 0.05))
         pieces.append(a + (b - a) * np.linspace(0, 1, n + 1)[1:, None])
     return np.concatenate(pieces)

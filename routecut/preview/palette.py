@@ -1,0 +1,63 @@
+"""Colours and patterns of the pictures: never colour alone, always with a pattern and a name.
+
+The classes differ in lightness as well as in hue, so that they stay apart for eyes that
+do not tell red from green and in grey.
+"""
+
+from __future__ import annotations
+
+from typing import Final
+
+from routecut.model.job import CableClass, Reason
+
+Colour = tuple[int, int, int]
+
+CLASS_COLOUR: Final[dict[CableClass, Colour]] = {
+    CableClass.POWER: (157, 43, 30),
+    CableClass.BOND: (61, 67, 71),
+    CableClass.COAX: (22, 100, 168),
+    CableClass.CONTROL: (214, 132, 0),
+    CableClass.AUDIO: (116, 69, 156),
+    CableClass.DATA: (20, 140, 104),
+}
+
+CLASS_DASHES: Final[dict[CableClass, tuple[float, float]]] = {
+    CableClass.POWER: (1.0, 0.0),
+    CableClass.BOND: (0.25, 0.45),
+    CableClass.COAX: (2.4, 0.5),
+    CableClass.CONTROL: (1.1, 0.5),
+    CableClass.AUDIO: (0.5, 0.5),
+    CableClass.DATA: (1.7, 0.9),
+}
+"""Drawn and left out, as shares of `DASH_M`; nothing left out is a solid line."""
+
+DASH_M: Final = 0.045
+
+REASON_TINT: Final[dict[Reason, Colour]] = {
+    Reason.HOT: (205, 120, 95),
+    Reason.MOVING: (150, 150, 165),
+    Reason.FUEL: (185, 165, 80),
+    Reason.AIRBAG: (195, 140, 180),
+    Reason.HIGH_VOLTAGE: (240, 165, 90),
+    Reason.SHARP: (120, 130, 130),
+    Reason.OTHER: (170, 175, 175),
+}
+
+INK: Final[Colour] = (21, 25, 28)
+PAPER: Final[Colour] = (255, 255, 255)
+BODY: Final[Colour] = (150, 165, 175)
+EDGE: Final[Colour] = (120, 132, 140)
+HOLE: Final[Colour] = (40, 60, 70)
+DRILL: Final[Colour] = (200, 0, 90)
+DEVICE: Final[Colour] = (70, 80, 88)
+
+
+def fraction(colour: Colour) -> tuple[float, float, float]:
+    """The colour in shares of one, as the renderer wants it.
+
+    Examples
+    --------
+    >>> fraction((255, 0, 51))
+    (1.0, 0.0, 0.2)
+    """
+    return (colour[0] / 255, colour[1] / 255, colour[2] / 255)

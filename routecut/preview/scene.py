@@ -1,0 +1,233 @@
+"""The shapes of a picture: body, keep-outs, cables, holes, devices. pyvista is imported inside."""
+
+from __future__ import annotations
+
+import fnmatch
+import math
+from dataclasses import dataclass, field
+from itertools import pairwise
+from typing import Any, Final
+
+import numpy as np
+
+from routecut.model.body import Body, Floats
+from routecut.model.job import Box, CableClass, Capsule, KeepOut, PartShape, Reason, Sphere
+from routecut.model.plan import Plan, PlannedHole
+from routecut.preview.palette import (
+    BODY,
+    CLASS_COLOUR,
+    CLASS_DASHES,
+    DASH_M,
+    DEVICE,
+    DRILL,
+    EDGE,
+    HOLE,
+    REASON_TINT,
+    Colour,
+    fraction,
+)
+
+_MOST_FACES: Final = 30_000
+_EDGE_DEGREES: Final = 28.0
+
+
+@dataclass(slots=True)
+class Actors:
+    """What was put on a plotter, in two layers: the rest is drawn over the body."""
+
+    under: list[Any] = field(default_factory=list)
+    over: list[Any] = field(default_factory=list)
+
+
+def add_scene(plotter: Any, plan: Plan, body: Body) -> Actors:
+    """Put everything on a plotter.
+
+    Parameters
+    ----------
+    plotter : pyvista.Plotter
+    plan : Plan
+    body : Body
+
+    Returns
+    -------
+    Actors
+    """
+    size = extent_m(body)
+    actors = Actors()
+    _add_body(plotter, actors, body)
+    for keep_out in plan.job.keep_outs:
+        _add_keep_out(plotter, actors, keep_out, body)
+    for cable_class in CableClass:
+        _add_cables(plotter, actors, plan, cable_class, size)
+    for hole in plan.holes:
+        if hole.cables or hole.drill:
+            _add_hole(plotter, actors, hole, size)
+    for device in plan.job.devices:
+        _add_device(plotter, actors, device.position.at_m, size)
+    return actors
+
+
+def extent_m(body: Body) -> float:
+    """Diagonal of the body's bounding box. [m]"""
+    if not len(body.vertices_m):
+        return 1.0
+    return float(np.linalg.norm(np.ptp(body.vertices_m, axis=0))) or 1.0
+
+
+def _mesh(triangles: Floats) -> Any:
+    """Triangles (k, 3, 3) as a surface, equal corners merged."""
+    import pyvista
+
+    corners, number = np.unique(triangles.reshape(-1, 3).round(6), axis=0, return_inverse=True)
+    return pyvista.PolyData.from_regular_faces(corners, number.reshape(-1, 3))
+
+
+def _add_body(plotter: Any, actors: Actors, body: Body) -> None:
+    import fast_simplification
+
+    triangles = np.concatenate([body.triangles_m, body.pictured])
+    if not len(triangles):
+        return
+    surface = _mesh(triangles)
+    if surface.n_cells > _MOST_FACES:
+        corners, faces = fast_simplification.simplify(
+            surface.points.astype(np.float32),
+            surface.regular_faces.astype(np.int32),
+            target_reduction=1.0 - _MOST_FACES / surface.n_cells,
+        )
+        surface = _mesh(np.asarray(corners, dtype=np.float64)[faces])
+    surface = surface.compute_normals(split_vertices=False, consistent_normals=False)
+    actors.under.append(
+        plotter.add_mesh(surface, color=fraction(BODY), opacity=0.10, smooth_shading=False, lighting=True)
+    )
+    edges = surface.extract_feature_edges(
+        feature_angle=_EDGE_DEGREES, boundary_edges=True, non_manifold_edges=False, manifold_edges=False
+    )
+    if edges.n_points:
+        actors.under.append(
+            plotter.add_mesh(edges, color=fraction(EDGE), opacity=0.45, line_width=1.0, lighting=False)
+        )
+    actors.under.append(plotter.add_silhouette(surface, color=fraction(EDGE), line_width=3.0))
+
+
+def _add_keep_out(plotter: Any, actors: Actors, keep_out: KeepOut, body: Body) -> None:
+    surface = _keep_out_surface(keep_out, body)
+    if surface is not None:
+        tint = fraction(REASON_TINT[Reason(keep_out.reason)])
+        actors.under.append(plotter.add_mesh(surface, color=tint, opacity=0.32, lighting=True))
+
+
+def _keep_out_surface(keep_out: KeepOut, body: Body) -> Any:
+    """The keep-out as a surface, swept; None for a part the body does not have."""
+    from scipy.spatial import ConvexHull
+
+    shape = keep_out.shape
+    if isinstance(shape, PartShape):
+        parts = [k for k, p in enumerate(body.parts) if fnmatch.fnmatchcase(p, shape.part)]
+        triangles = body.triangles_m[np.isin(body.face_part, parts)]
+        return _mesh(triangles) if len(triangles) else None
+    # every shape is convex and so is its sweep: the hull of both ends is the whole
+    points = _points_of(shape)
+    points = np.concatenate([points, points + np.array(keep_out.sweep_m)])
+    hull = ConvexHull(points, qhull_options="QJ")
+    return _mesh(points[hull.simplices])
+
+
+def _points_of(shape: Box | Capsule | Sphere) -> Floats:
+    if isinstance(shape, Box):
+        low, high = np.array(shape.low_m), np.array(shape.high_m)
+        corner = np.array([[i, j, k] for i in (0, 1) for j in (0, 1) for k in (0, 1)])
+        return np.where(corner == 0, low, high).astype(np.float64)
+    ball = _ball() * shape.radius_m
+    if isinstance(shape, Sphere):
+        return ball + np.array(shape.at_m)
+    return np.concatenate([ball + np.array(shape.from_m), ball + np.array(shape.to_m)])
+
+
+def _ball(rings: int = 10, around: int = 18) -> Floats:
+    """Points on a unit sphere, (n, 3)."""
+    polar = np.linspace(0.05, math.pi - 0.05, rings)[:, None]
+    turn = np.linspace(0.0, 2.0 * math.pi, around, endpoint=False)[None, :]
+    across = np.sin(polar)
+    x, y, z = across * np.cos(turn), across * np.sin(turn), np.cos(polar) + 0.0 * turn
+    return np.stack([x, y, z], axis=-1).reshape(-1, 3)
+
+
+def _add_cables(plotter: Any, actors: Actors, plan: Plan, cable_class: CableClass, size: float) -> None:
+    import pyvista
+
+    routes = [
+        c.route.points_m
+        for c in plan.cables
+        if c.cable.cable_class is cable_class and c.route is not None and len(c.route.points_m) > 1
+    ]
+    if not routes:
+        return
+    drawn, left_out = CLASS_DASHES[cable_class]
+    scale = DASH_M * size / 6.0
+    dashes = [d for points in routes for d in dashed(points, drawn * scale, left_out * scale)]
+    points = np.concatenate(dashes)
+    first = np.concatenate([[0], np.cumsum([len(d) for d in dashes])])
+    cells = np.concatenate([np.r_[b - a, np.arange(a, b)] for a, b in pairwise(first.tolist())])
+    lines = pyvista.PolyData(points, lines=cells)
+    tubes = lines.tube(radius=size / 900.0, n_sides=10)
+    colour = fraction(CLASS_COLOUR[cable_class])
+    actors.over.append(plotter.add_mesh(tubes, color=colour, ambient=0.45, diffuse=0.6, smooth_shading=True))
+
+
+def dashed(points_m: Floats, drawn_m: float, left_out_m: float) -> list[Floats]:
+    """A curve cut into dashes along its length.
+
+    Parameters
+    ----------
+    points_m : (n, 3) float64
+        [m]
+    drawn_m, left_out_m : float
+        Length of a dash and of a gap; no gap gives the curve itself. [m]
+
+    Returns
+    -------
+    list of (k, 3) float64
+        At least one dash, each of two points or more; the first begins where the curve does.
+
+    Examples
+    --------
+    >>> [d[:, 0].tolist() for d in dashed(np.array([[0.0, 0, 0], [5.0, 0, 0]]), 1.0, 2.0)]
+    [[0.0, 1.0], [3.0, 4.0]]
+    """
+    steps = np.linalg.norm(np.diff(points_m, axis=0), axis=1)
+    keep = np.r_[True, steps > 0.0]
+    points = points_m[keep]
+    running = np.r_[0.0, np.cumsum(steps[steps > 0.0])]
+    if left_out_m <= 0.0 or len(points) < 2:
+        return [points_m]
+    dashes = []
+    for start in np.arange(0.0, running[-1], drawn_m + left_out_m):
+        end = min(start + drawn_m, running[-1])
+        inside = running[(running > start) & (running < end)]
+        at = np.r_[start, inside, end]
+        dashes.append(np.stack([np.interp(at, running, points[:, k]) for k in range(3)], axis=1))
+    return dashes
+
+
+def _add_hole(plotter: Any, actors: Actors, hole: PlannedHole, size: float) -> None:
+    import pyvista
+
+    axis = np.array(hole.axis, dtype=np.float64)
+    across = np.cross(axis, [0.0, 0.0, 1.0] if abs(axis[2]) < 0.9 else [1.0, 0.0, 0.0])
+    across /= np.linalg.norm(across) or 1.0
+    up = np.cross(axis, across)
+    turn = np.linspace(0.0, 2.0 * math.pi, 37)[:, None]
+    radius = max(hole.pass_through.diameter_m / 2.0, size / 130.0)
+    ring = np.array(hole.at_m) + radius * (np.cos(turn) * across + np.sin(turn) * up)
+    tube = pyvista.lines_from_points(ring).tube(radius=size / 1100.0, n_sides=8)
+    colour: Colour = DRILL if hole.drill else HOLE
+    actors.over.append(plotter.add_mesh(tube, color=fraction(colour), lighting=False))
+
+
+def _add_device(plotter: Any, actors: Actors, at_m: tuple[float, float, float], size: float) -> None:
+    import pyvista
+
+    side = size / 140.0
+    cube = pyvista.Cube(center=at_m, x_length=side, y_length=side, z_length=side)
+    actors.over.append(plotter.add_mesh(cube, color=fraction(DEVICE), ambient=0.4))

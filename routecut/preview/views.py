@@ -1,0 +1,130 @@
+"""The four views and how they are drawn. pyvista is imported inside."""
+
+from __future__ import annotations
+
+import io
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Any, Final
+
+import numpy as np
+from PIL import Image
+
+from routecut.model.body import Body, Floats
+from routecut.model.plan import Plan
+from routecut.preview.labels import Point
+from routecut.preview.lettering import LEGEND_WIDTH, Project, letter
+from routecut.preview.scene import Actors, add_scene
+
+SIZE: Final = (1600, 1000)
+_FINER: Final = 2  # drawn larger and reduced: smooth edges on any driver
+_MARGIN: Final = 1.12
+
+
+@dataclass(frozen=True, slots=True)
+class View:
+    """A view: its file, its title, where the eye is from the middle, what is up."""
+
+    file: str
+    title: str
+    eye: tuple[float, float, float]
+    up: tuple[float, float, float]
+    parallel: bool
+
+
+VIEWS: Final = (
+    View("left-front.png", "From the left front", (-1.0, -1.15, 0.75), (0, 0, 1), parallel=False),
+    View("right-rear.png", "From the right rear", (1.0, 1.15, 0.75), (0, 0, 1), parallel=False),
+    View("above.png", "From above, front on the left", (0, 0, 1), (0, 1, 0), parallel=True),
+    View("left.png", "From the left", (0, -1, 0), (0, 0, 1), parallel=True),
+)
+
+
+def draw_views(plan: Plan, body: Body) -> dict[str, bytes]:
+    """All views as PNG, by file name; in this process.
+
+    Raises
+    ------
+    Exception
+        Whatever the renderer raises; without OpenGL libraries the process may end.
+    """
+    import pyvista
+
+    width, height = SIZE[0] - LEGEND_WIDTH, SIZE[1]
+    plotter = pyvista.Plotter(off_screen=True, window_size=[width * _FINER, height * _FINER])
+    plotter.set_background("white")
+    plotter.enable_depth_peeling(8)
+    actors = add_scene(plotter, plan, body)
+    drawn = {}
+    for view in VIEWS:
+        _aim(plotter, view, _points(plan, body))
+        picture = _picture(plotter, actors).resize((width, height), Image.Resampling.LANCZOS)
+        sheet = letter(picture, plan, _projection(plotter, width, height), view.title)
+        written = io.BytesIO()
+        sheet.save(written, format="PNG", optimize=False)
+        drawn[view.file] = written.getvalue()
+    plotter.close()
+    return drawn
+
+
+def _points(plan: Plan, body: Body) -> Floats:
+    """What has to be in the picture, (n, 3)."""
+    routes = [c.route.points_m for c in plan.cables if c.route is not None]
+    devices = np.array([d.position.at_m for d in plan.job.devices], dtype=np.float64).reshape(-1, 3)
+    return np.concatenate([body.vertices_m, body.pictured.reshape(-1, 3), *routes, devices])
+
+
+def _aim(plotter: Any, view: View, points: Floats) -> None:
+    """Turn the camera so that all points fill the picture."""
+    low, high = points.min(axis=0), points.max(axis=0)
+    middle, size = (low + high) / 2.0, float(np.linalg.norm(high - low)) or 1.0
+    eye = np.array(view.eye) / np.linalg.norm(view.eye)
+    camera = plotter.camera
+    camera.focal_point = tuple(middle)
+    camera.position = tuple(middle + eye * size * 2.4)
+    camera.up = view.up
+    camera.parallel_projection = view.parallel
+    right = np.cross(-eye, view.up)
+    right /= np.linalg.norm(right)
+    above = np.cross(right, -eye)
+    width, height = plotter.window_size
+    off = points - middle
+    if view.parallel:
+        half = max(np.abs(off @ above).max(), np.abs(off @ right).max() * height / width)
+        camera.parallel_scale = float(half) * _MARGIN
+    else:
+        away = size * 2.4 - off @ eye
+        slope = max(np.abs(off @ above / away).max(), np.abs(off @ right / away).max() * height / width)
+        camera.view_angle = 2.0 * math.degrees(math.atan(float(slope) * _MARGIN))
+    plotter.renderer.ResetCameraClippingRange()
+
+
+def _picture(plotter: Any, actors: Actors) -> Image.Image:
+    """The body, and over it what must never be hidden by it."""
+    _show(actors, under=True)
+    plotter.render()  # a screenshot right after a camera change returns the picture before
+    below = Image.fromarray(plotter.screenshot(return_img=True)).convert("RGBA")
+    _show(actors, under=False)
+    plotter.render()
+    above = Image.fromarray(plotter.screenshot(return_img=True, transparent_background=True))
+    return Image.alpha_composite(below, above.convert("RGBA")).convert("RGB")
+
+
+def _show(actors: Actors, *, under: bool) -> None:
+    for actor in actors.under:
+        actor.SetVisibility(under)
+    for actor in actors.over:
+        actor.SetVisibility(not under)
+
+
+def _projection(plotter: Any, width: int, height: int) -> Project:
+    """From positions to pixels of the reduced picture."""
+    found = plotter.camera.GetCompositeProjectionTransformMatrix(width / height, -1.0, 1.0)
+    matrix = np.array([[found.GetElement(i, j) for j in range(4)] for i in range(4)])
+
+    def project(at_m: Sequence[float]) -> Point:
+        x, y, _, w = matrix @ np.array([*at_m, 1.0])
+        return (float((x / w + 1.0) * width / 2.0), float((1.0 - y / w) * height / 2.0))
+
+    return project
