@@ -125,12 +125,13 @@ class Sheets:
             return np.zeros(len(from_m), dtype=bool)
         return self._occluded(from_m, to_m) | self._occluded(to_m, from_m)
 
-    def tube_blocked(self, from_m: Floats, to_m: Floats, radius_m: float) -> Bools:
-        """Like `blocked`, for the axis and four lines round it at `radius_m`."""
+    def tube_blocked(self, from_m: Floats, to_m: Floats, radius_m: float | Floats) -> Bools:
+        """Like `blocked`, for the axis and the lines round it at `radius_m` (one, or one a row)."""
         return self.blocked(from_m, to_m) | self.skin_blocked(from_m, to_m, radius_m)
 
-    def skin_blocked(self, from_m: Floats, to_m: Floats, radius_m: float) -> Bools:
-        """Whether a sheet meets one of four lines round each axis at `radius_m` (the axis itself not asked)."""
+    def skin_blocked(self, from_m: Floats, to_m: Floats, radius_m: float | Floats) -> Bools:
+        """Whether a sheet meets one of eight lines round each axis at `radius_m` (the axis itself not asked)."""
+        radius = np.broadcast_to(np.asarray(radius_m, dtype=np.float64), (len(from_m),))
         along = to_m - from_m
         length = np.linalg.norm(along, axis=1)
         along = along / np.where(length > 0, length, 1.0)[:, None]
@@ -139,9 +140,9 @@ class Sheets:
         side /= np.maximum(np.linalg.norm(side, axis=1), 1e-12)[:, None]
         up = np.cross(along, side)
         hit = np.zeros(len(from_m), dtype=bool)
-        for offset in (side, -side, up, -up):
+        for turn in np.arange(8) * np.pi / 4:
             rows = np.flatnonzero(~hit)
-            shift = offset[rows] * radius_m
+            shift = (np.cos(turn) * side[rows] + np.sin(turn) * up[rows]) * radius[rows, None]
             hit[rows] = self._occluded(from_m[rows] + shift, to_m[rows] + shift)
         return hit
 

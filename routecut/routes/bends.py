@@ -346,12 +346,22 @@ def _held_back(
     share = np.ones(len(windows))
     legs = np.flatnonzero(flat.leg & ~(flat.pinned[:-1] & flat.pinned[1:]))
     gap_before = np.minimum(keep_out_gap_m(windows, at_m, flat.owner), -3e-4)
+    # What starts too near to a sheet (a port on metal, a hole's rim) may stay so, but not cross it.
+    tight_before = surface.sheets.skin_blocked(at_m[legs], at_m[legs + 1], flat.radius_m[legs])
+    middle = (at_m[legs] + at_m[legs + 1]) / 2
+    dip_before = np.minimum(keep_out_gap_m(windows, middle, flat.owner[legs]), -3e-4)
     for _ in range(7):
         new = at_m + share[flat.owner][:, None] * step
         crossing = surface.sheets.blocked(new[legs], new[legs + 1])
+        rest = ~crossing & ~tight_before
+        crossing[rest] = surface.sheets.skin_blocked(
+            new[legs[rest]], new[legs[rest] + 1], flat.radius_m[legs[rest]]
+        )
         through = surface.sheets.blocked(at_m, new)
         inside = keep_out_gap_m(windows, new, flat.owner) < gap_before - 1e-9
-        bad = np.unique(np.r_[flat.owner[legs[crossing]], flat.owner[through], flat.owner[inside]])
+        middle = (new[legs] + new[legs + 1]) / 2
+        dips = keep_out_gap_m(windows, middle, flat.owner[legs]) < dip_before - 1e-9
+        bad = np.unique(np.r_[flat.owner[legs[crossing | dips]], flat.owner[through], flat.owner[inside]])
         if not len(bad):
             return new
         share[bad] *= 0.5

@@ -96,13 +96,14 @@ def follow(
     return None
 
 
-def _one(strand: Strand, end: int, corner: int, blocked: Callable[[Floats], bool]) -> Strand | None:
-    """The strand with a bow from pinned point `end` (heading to `corner`, the next point) onto the path after it."""
+def _one(strand: Strand, end: int, blocked: Callable[[Floats], bool]) -> Strand | None:
+    """The strand with a bow from pinned point `end`, on the heading it has there, onto the path after it."""
     points, pinned = strand.points_m, strand.pinned
+    corner = end + 1
     stop = corner + 1
     while stop < len(points) - 1 and not pinned[stop]:
         stop += 1
-    heading = unit((points[corner] - points[end])[None])[0]
+    heading = unit((points[end] - points[end - 1])[None])[0]
     lead = float(np.linalg.norm(points[corner] - points[end]))
     # With room for the bend before the corner it is cut, without it the curve goes past and comes back.
     origin = end if lead >= strand.bend_m else corner
@@ -135,6 +136,16 @@ def _one(strand: Strand, end: int, corner: int, blocked: Callable[[Floats], bool
     return None
 
 
+def _turn_deg(strand: Strand, end: int) -> float:
+    """How far the way turns off its heading within a bend radius beyond the first corner."""
+    ahead = strand.points_m[end + 1 :]
+    run = np.r_[0.0, np.cumsum(np.linalg.norm(np.diff(ahead, axis=0), axis=1))]
+    rest = ahead[1:][run[1:] <= max(strand.bend_m, float(run[1]))]
+    towards = unit(rest - ahead[0])
+    heading = unit((strand.points_m[end] - strand.points_m[end - 1])[None])
+    return float(np.degrees(np.arccos(np.clip(towards @ heading[0], -1, 1))).max(initial=0.0))
+
+
 def _reversed(strand: Strand) -> Strand:
     return strand.with_points(strand.points_m[::-1], strand.pinned[::-1], strand.free[::-1])
 
@@ -149,13 +160,11 @@ def add_bows(strand: Strand, blocked: Callable[[Floats], bool]) -> Strand:
         Whether a polyline meets a sheet or a keep-out.
     """
     for _ in range(2):
-        at = 0
+        at = 1
         while at < len(strand.points_m) - 2:
-            if strand.pinned[at] and not strand.pinned[at + 1] and (at == 0 or strand.pinned[at - 1]):
-                legs = unit(np.diff(strand.points_m[at : at + 3], axis=0))
-                turn = np.degrees(np.arccos(np.clip(legs[0] @ legs[1], -1, 1)))
-                if turn > _TURN_DEG:
-                    strand = _one(strand, at, at + 1, blocked) or strand
+            if strand.pinned[at - 1] and strand.pinned[at] and not strand.pinned[at + 1]:
+                if _turn_deg(strand, at) > _TURN_DEG:
+                    strand = _one(strand, at, blocked) or strand
             at += 1
         strand = _reversed(strand)
     return strand

@@ -19,7 +19,7 @@ from routecut.routes.bows import add_bows
 from routecut.routes.explain import why_no_route
 from routecut.routes.finish import finish
 from routecut.routes.harness import Harness
-from routecut.routes.search import Found, find, release_mouths
+from routecut.routes.search import Found, find, release_corners
 from routecut.routes.strands import Strand, keep_out_gap_m
 from routecut.routes.tighten import Surface, tighten
 
@@ -114,7 +114,7 @@ def route_all(
     say("pulling the routes tight")
     strands = tighten(surface, [way.strand for way in ways])
     say("rounding the bends")
-    strands = [release_mouths(way, strand) for way, strand in zip(ways, strands, strict=True)]
+    strands = [release_corners(way, strand) for way, strand in zip(ways, strands, strict=True)]
     strands = [add_bows(strand, _meets(roadmap, strand)) for strand in strands]
     strands, tight = round_bends(surface, strands)
     findings += [_bend_finding(ways[bend.strand], bend) for bend in tight]

@@ -21,6 +21,10 @@ STRAIGHT_M = 0.001
 """A cable runs straight through the metal for its own thickness and this much on either side."""
 
 
+STRAIGHT_DIAMETERS = 3.0
+"""Straight piece behind a connector, in cable diameters: half of what NASA-STD-8739.4 asks of coax."""
+
+
 @dataclass(frozen=True, slots=True)
 class Crossed:
     """A pass-through on the way, and the spaces it leads from and to."""
@@ -42,6 +46,8 @@ class Found:
         Those it takes, in order.
     spaces : tuple of str
         Visited, in order; neighbours differ.
+    corners_m : (k, 3) float64
+        Mouths of passages and lead-outs of ports: pinned while tightening, free when bent.
     cost_m : float
     """
 
@@ -49,6 +55,7 @@ class Found:
     strand: Strand
     holes: tuple[Crossed, ...]
     spaces: tuple[str, ...]
+    corners_m: Floats
     cost_m: float
 
 
@@ -72,9 +79,11 @@ def find(harness: Harness, cable: Cable) -> Found | None:
         return None
     holes = {h.name: h for h in harness.job.pass_throughs}
     start = harness.port_terminal(cable, cable.from_port)
-    points: list[Floats] = [start.points_m]
-    pinned: list[np.ndarray] = [np.ones(len(start.points_m), dtype=bool)]
-    free: list[np.ndarray] = [np.ones(len(start.points_m) - 1, dtype=bool)]
+    first = _out_of(start, cable)
+    points: list[Floats] = [first]
+    pinned: list[np.ndarray] = [np.ones(len(first), dtype=bool)]
+    free: list[np.ndarray] = [np.ones(len(first) - 1, dtype=bool)]
+    corners: list[Floats] = [first[-1]]
     used: list[Crossed] = []
     names = [space.name for space in harness.job.spaces]
     cost = 0.0
@@ -89,6 +98,7 @@ def find(harness: Harness, cable: Cable) -> Found | None:
             centre, along = np.array(hole.position.at_m), axis_of(hole) * (1 if forward else -1)
             here = harness.mouth_terminal(cable, hole, 1 if forward else -1)
             straight = along * (hole.depth_m / 2 + cable.type.diameter_m / 2 + STRAIGHT_M)
+            corners += [points[-1][-1], here.points_m[-1]]
             points.append(np.stack([centre - straight, centre, centre + straight, here.points_m[-1]]))
             pinned.append(np.ones(4, dtype=bool))
             free.append(np.ones(4, dtype=bool))
@@ -111,7 +121,9 @@ def find(harness: Harness, cable: Cable) -> Found | None:
         pinned.append(np.r_[np.zeros(len(laid) - 2, dtype=bool), True])
         free.append(hanging)
         here = there
-    tail = here.points_m[::-1][1:]
+    tail = _out_of(here, cable)[::-1]
+    corners.append(tail[0])
+    tail = tail[1:]
     points.append(tail)
     pinned.append(np.ones(len(tail), dtype=bool))
     free.append(np.ones(len(tail), dtype=bool))
@@ -127,24 +139,30 @@ def find(harness: Harness, cable: Cable) -> Found | None:
     )
     labels.append(harness.label_of_port(cable.to_port))
     spaces = tuple(names[label] for i, label in enumerate(labels) if i == 0 or label != labels[i - 1])
-    return Found(cable, strand, tuple(used), spaces, cost)
+    return Found(cable, strand, tuple(used), spaces, np.array(corners), cost)
 
 
-def release_mouths(found: Found, strand: Strand) -> Strand:
-    """The strand free to round its way into and out of each passage.
+def release_corners(found: Found, strand: Strand) -> Strand:
+    """The strand free to round its way out of each port and through each passage.
 
-    While a strand is tightened its mouths are pinned at the stand-off, since there it
-    changes from the sheet to the hole. A bend needs that corner; only the straight
-    piece through the metal stays pinned.
+    While a strand is tightened, lead-outs and mouths are pinned, since there it changes
+    from the connector or the hole to the sheet. A bend needs that corner; only the
+    straight pieces through the metal and behind the connector stay pinned.
     """
     pinned = strand.pinned.copy()
-    for crossed in found.holes:
-        centre, axis = np.array(crossed.hole.position.at_m), axis_of(crossed.hole)
-        for side in (-1, 1):
-            mouth = centre + side * axis * (crossed.hole.depth_m / 2 + strand.stand_off_m)
-            pinned[np.linalg.norm(strand.points_m - mouth, axis=1) < 1e-9] = False
+    for corner in found.corners_m:
+        pinned[np.linalg.norm(strand.points_m - corner, axis=1) < 1e-9] = False
     pinned[0] = pinned[-1] = True
     return strand.with_points(strand.points_m, pinned, strand.free)
+
+
+def _out_of(port: Terminal, cable: Cable) -> Floats:
+    """Points from a port to its lead-out, with the end of the straight piece behind the connector between."""
+    if len(port.points_m) == 1:
+        return port.points_m
+    start, out = port.points_m
+    straight = min(STRAIGHT_DIAMETERS * cable.type.diameter_m, 0.8 * port.lead_m)
+    return np.stack([start, start + (out - start) / port.lead_m * straight, out])
 
 
 def axis_of(hole: PassThrough) -> Floats:

@@ -55,7 +55,7 @@ class Strand:
 
 
 def resample(strand: Strand, spacing_m: float) -> Strand:
-    """Points evenly spaced between the pinned ones, at most `spacing_m` apart; pinned pairs are left alone."""
+    """Points evenly spaced between the pinned ones, at most `spacing_m` apart; pinned neighbours are left alone."""
     points, pinned, free = strand.points_m, strand.pinned, strand.free
     anchors = np.flatnonzero(pinned)
     new_points: list[Floats] = [points[:1]]
@@ -64,9 +64,8 @@ def resample(strand: Strand, spacing_m: float) -> Strand:
     for start, end in zip(anchors[:-1], anchors[1:], strict=True):
         legs = np.linalg.norm(np.diff(points[start : end + 1], axis=0), axis=1)
         run = np.r_[0.0, np.cumsum(legs)]
-        pieces = 1 if end == start + 1 and run[-1] <= spacing_m else max(2, int(np.ceil(run[-1] / spacing_m)))
-        if end == start + 1 and not free[start] and run[-1] <= 2 * spacing_m:
-            pieces = 1
+        # Two pinned points in a row are a straight piece of a passage or behind a connector.
+        pieces = 1 if end == start + 1 else max(2, int(np.ceil(run[-1] / spacing_m)))
         at = np.linspace(0.0, run[-1], pieces + 1)
         inner = np.stack([np.interp(at[1:], run, points[start : end + 1, c]) for c in range(3)], axis=1)
         inner[-1] = points[end]

@@ -250,6 +250,7 @@ def _take_back(
     old_gap = np.minimum(keep_out_gap_m(strands, old, flat.owner), -_GIVE_M)
     legs = np.flatnonzero(flat.leg & ~(flat.pinned[:-1] & flat.pinned[1:]))
     middle_old = np.minimum(keep_out_gap_m(strands, (old[legs] + old[legs + 1]) / 2, flat.owner[legs]), 0)
+    tight = surface.sheets.skin_blocked(old[legs], old[legs + 1], flat.radius_m[legs])
     for _ in range(12):
         moved = np.flatnonzero((new != old).any(axis=1))
         if not len(moved):
@@ -261,6 +262,8 @@ def _take_back(
         some = changed[legs] | changed[legs + 1]
         j = legs[some]
         crossing = surface.sheets.blocked(new[j], new[j + 1])
+        rest = ~crossing & ~tight[some]
+        crossing[rest] = surface.sheets.skin_blocked(new[j[rest]], new[j[rest] + 1], flat.radius_m[j[rest]])
         dips = keep_out_gap_m(strands, (new[j] + new[j + 1]) / 2, flat.owner[j]) < middle_old[some] - dip_m
         worse = crossing | dips
         bad[j[worse]] = True
