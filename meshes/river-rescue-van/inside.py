@@ -39,7 +39,7 @@ def dash() -> Parts:
     parts["dash-beam"] = tube([(1620, -972, 1080), (1620, 972, 1080)], 35, 10, 75)
     for hand, sign in HANDS:
         parts[f"dash-stay-{hand}"] = flat(1, sign * 120, (1560, form.FLOOR_CAB), (1680, 1050), 60)
-        parts[f"dash-bracket-{hand}"] = flat(1, sign * 640, (form.BULKHEAD[1], 990), (1590, 1120), 60)
+        parts[f"dash-bracket-{hand}"] = flat(1, sign * 682, (form.BULKHEAD[1], 1010), (1590, 1120), 60)
     parts["heater-box"] = pillow((1395, -200, 740), (1530, 200, 1150), 25)
     parts["steering-column"] = tube(STEERING, 30)
     wheel = trimesh.creation.torus(major_radius=190, minor_radius=16, major_sections=32, minor_sections=8)
@@ -88,8 +88,8 @@ def machinery() -> Parts:
 
 
 UNITS = {
-    "unit-voice-radio": ((3670, -800, 1004), (3830, -440, 1058)),
-    "unit-distribution": ((3200, -790, 1004), (3260, -600, 1055)),
+    "unit-voice-radio": ((3670, -760, 1004), (3830, -440, 1058)),
+    "unit-distribution": ((3200, -640, 1004), (3260, -450, 1055)),
     "unit-hailer": ((2847, -600, 1300), (2905, -300, 1520)),
     "unit-modem": ((2847, 0, 1300), (2890, 200, 1410)),
 }
