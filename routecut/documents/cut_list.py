@@ -6,10 +6,10 @@ import csv
 import io
 
 from routecut.documents.figures import Lengths, metres, millimetres
-from routecut.documents.plain import defused
 from routecut.documents.reading import NO_ROUTE, made_up_text, plugs_pass, pulling_order, reasons_for
 from routecut.model.job import Job
 from routecut.model.plan import CutLength, Lead, Plan, PlannedCable
+from routecut.plain import defused
 
 
 def columns(unit: str) -> tuple[str, ...]:

@@ -8,7 +8,7 @@ from collections.abc import Iterable
 from importlib import resources
 from xml.etree import ElementTree  # only builds and writes; nothing is parsed
 
-from routecut.documents.plain import plain
+from routecut.plain import plain
 
 Child = ElementTree.Element | str | None
 Children = Iterable["Child"]

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from typing import Final
 from xml.etree.ElementTree import Element
 
 from routecut.documents.cautions import Placed, at
@@ -21,7 +22,7 @@ from routecut.documents.reading import (
 from routecut.documents.run_words import run_steps
 from routecut.model.plan import CutLength, Plan, PlannedCable, Verification
 
-_WHERE = {"bench": "on the bench", "in vehicle": "in the vehicle"}
+_WHERE: Final = {"bench": "on the bench", "in vehicle": "in the vehicle"}
 
 _HEADERS = ("pull", "cable", "from", "to", "length", "through", "done")
 

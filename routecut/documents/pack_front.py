@@ -20,7 +20,7 @@ from routecut.documents.reading import (
     natural,
     verification_text,
 )
-from routecut.model.finding import Severity
+from routecut.model.finding import Finding, Severity
 from routecut.model.plan import Plan
 
 _CAPTIONS: Final[dict[str, str]] = {
@@ -34,6 +34,9 @@ _PICTURE_NOTE: Final = (
     "Simplified body, seen through. Every cable carries its name; colour and line pattern show its class. "
     "Rings are pass-throughs, tinted shapes are keep-outs. Not to scale for drilling."
 )
+
+
+_MOST_ERRORS: Final = 6
 
 
 def header(plan: Plan) -> Element:
@@ -97,11 +100,14 @@ def _what_is_done(plan: Plan) -> str:
     )
 
 
-def _errors(errors: Sequence[object]) -> Element:
+def _errors(errors: Sequence[Finding]) -> Element:
+    more = len(errors) - _MOST_ERRORS
+    rest = el("p", el("a", f"{count(more, 'more error')} under Findings", href="#findings"), ".")
     return el(
         "div",
         el("p", el("strong", "This has to be solved first:")),
-        el("ul", [el("li", str(e)) for e in errors]),
+        el("ul", [el("li", f"{e.where}: {e.message}") for e in errors[:_MOST_ERRORS]]),
+        rest if more > 0 else None,
         class_="errors",
     )
 

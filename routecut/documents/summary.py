@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from routecut.documents.figures import Lengths, count, millimetres
-from routecut.documents.plain import plain
 from routecut.documents.reading import (
     NO_ROUTE,
     SEVERITIES,
@@ -17,6 +16,7 @@ from routecut.documents.reading import (
 )
 from routecut.model.finding import Severity
 from routecut.model.plan import Plan, PlannedCable, PlannedHole
+from routecut.plain import plain
 
 _HEADERS = ("pull", "cable", "class", "from", "to", "cut", "holes")
 _WIDEST_NAME = 34

@@ -14,7 +14,7 @@ from routecut.preview.palette import Colour
 
 Point = tuple[float, float]
 
-_REACHES: Final = (0.0, 26.0, 40.0, 58.0, 80.0, 105.0, 135.0, 170.0, 215.0)
+_REACHES: Final = (0.0, 26.0, 40.0, 58.0, 80.0, 105.0, 135.0, 170.0, 215.0, 270.0, 340.0)
 _TURNS: Final = 16
 _GAP: Final = 3.0
 

@@ -9,10 +9,9 @@ from typing import Any, Final
 
 from PIL import Image, ImageDraw, ImageFont
 
-from routecut.documents.figures import count
-from routecut.documents.plain import plain
 from routecut.model.job import CableClass
 from routecut.model.plan import Plan
+from routecut.plain import plain
 from routecut.preview.labels import Point, Spot, Wish, place
 from routecut.preview.palette import (
     CLASS_COLOUR,
@@ -24,6 +23,7 @@ from routecut.preview.palette import (
     PAPER,
     REASON_TINT,
     Colour,
+    ink_on,
 )
 
 LEGEND_WIDTH: Final = 330
@@ -53,8 +53,11 @@ def letter(picture: Image.Image, plan: Plan, project: Project, title: str) -> Im
     sheet.paste(picture, (0, 0))
     draw = ImageDraw.Draw(sheet)
     wishes, points = _wishes(plan, project)
-    for spot in place(wishes, (width, height), points):
-        _draw_spot(draw, spot)
+    spots = place(wishes, (width, height), points)
+    for spot in spots:  # every leader before any label: none is struck through
+        _draw_leader(draw, spot)
+    for spot in spots:
+        _draw_label(draw, spot)
     _legend(draw, plan, width, height, title)
     return sheet
 
@@ -104,14 +107,18 @@ def _wishes(plan: Plan, project: Project) -> tuple[list[Wish], list[Point]]:
     return wishes, points
 
 
-def _draw_spot(draw: ImageDraw.ImageDraw, spot: Spot) -> None:
-    wish, box = spot.wish, spot.box
+def _draw_leader(draw: ImageDraw.ImageDraw, spot: Spot) -> None:
+    box = spot.box
     x, y = spot.anchor
     if not (box[0] <= x <= box[2] and box[1] <= y <= box[3]):
         edge = (min(max(x, box[0]), box[2]), min(max(y, box[1]), box[3]))
-        draw.line([(x, y), edge], fill=wish.colour, width=2)
+        draw.line([(x, y), edge], fill=spot.wish.colour, width=2)
+
+
+def _draw_label(draw: ImageDraw.ImageDraw, spot: Spot) -> None:
+    wish, box = spot.wish, spot.box
     px = _NAME_PX if wish.filled else _SMALL_PX
-    ground, ink = (wish.colour, PAPER) if wish.filled else (PAPER, INK)
+    ground, ink = (wish.colour, ink_on(wish.colour)) if wish.filled else (PAPER, INK)
     draw.rounded_rectangle(box, radius=4, fill=ground, outline=PAPER if wish.filled else wish.colour, width=1)
     draw.text((box[0] + 5, (box[1] + box[3]) / 2), wish.text, fill=ink, font=font(px), anchor="lm")
 
@@ -136,7 +143,7 @@ def _legend(draw: ImageDraw.ImageDraw, plan: Plan, left: int, height: int, title
         pen.words("hole to drill", indent=62)
     pen.space()
     if plan.job.keep_outs:
-        pen.words(f"Tinted: {count(len(plan.job.keep_outs), 'keep-out')}")
+        pen.words("Tinted shapes: keep-outs")
     for reason, tint in REASON_TINT.items():
         names = [_short(k.name) for k in plan.job.keep_outs if k.reason is reason]
         if names:

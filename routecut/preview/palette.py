@@ -13,12 +13,12 @@ from routecut.model.job import CableClass, Reason
 Colour = tuple[int, int, int]
 
 CLASS_COLOUR: Final[dict[CableClass, Colour]] = {
-    CableClass.POWER: (157, 43, 30),
-    CableClass.BOND: (61, 67, 71),
-    CableClass.COAX: (22, 100, 168),
+    CableClass.POWER: (176, 40, 28),
+    CableClass.BOND: (28, 31, 34),
+    CableClass.COAX: (30, 125, 205),
     CableClass.CONTROL: (214, 132, 0),
-    CableClass.AUDIO: (116, 69, 156),
-    CableClass.DATA: (20, 140, 104),
+    CableClass.AUDIO: (110, 40, 135),
+    CableClass.DATA: (0, 150, 110),
 }
 
 CLASS_DASHES: Final[dict[CableClass, tuple[float, float]]] = {
@@ -50,6 +50,19 @@ EDGE: Final[Colour] = (120, 132, 140)
 HOLE: Final[Colour] = (40, 60, 70)
 DRILL: Final[Colour] = (200, 0, 90)
 DEVICE: Final[Colour] = (70, 80, 88)
+
+
+def ink_on(ground: Colour) -> Colour:
+    """Black or white, whichever stands out more from a ground.
+
+    Examples
+    --------
+    >>> ink_on((214, 132, 0)) == INK, ink_on((28, 31, 34)) == PAPER
+    (True, True)
+    """
+    # relative luminance with a plain power of 2.2 for sRGB; the two contrasts meet at about 0.18
+    linear = [(channel / 255) ** 2.2 for channel in ground]
+    return INK if 0.2126 * linear[0] + 0.7152 * linear[1] + 0.0722 * linear[2] > 0.22 else PAPER
 
 
 def fraction(colour: Colour) -> tuple[float, float, float]:

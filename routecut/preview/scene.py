@@ -52,6 +52,8 @@ def add_scene(plotter: Any, plan: Plan, body: Body) -> Actors:
     -------
     Actors
     """
+    # no depth peeling: some software renderers draw nothing translucent with it, and with
+    # one faint tint for the whole body the order of its sheets can't be seen anyway
     size = extent_m(body)
     actors = Actors()
     _add_body(plotter, actors, body)
@@ -137,10 +139,12 @@ def _points_of(shape: Box | Capsule | Sphere) -> Floats:
     if isinstance(shape, Box):
         low, high = np.array(shape.low_m), np.array(shape.high_m)
         corner = np.array([[i, j, k] for i in (0, 1) for j in (0, 1) for k in (0, 1)])
-        return np.where(corner == 0, low, high).astype(np.float64)
-    ball = _ball() * shape.radius_m
+        corners: Floats = np.where(corner == 0, low, high)
+        return corners
+    ball: Floats = _ball() * shape.radius_m
     if isinstance(shape, Sphere):
-        return ball + np.array(shape.at_m)
+        ball += np.array(shape.at_m)
+        return ball
     return np.concatenate([ball + np.array(shape.from_m), ball + np.array(shape.to_m)])
 
 
@@ -150,7 +154,8 @@ def _ball(rings: int = 10, around: int = 18) -> Floats:
     turn = np.linspace(0.0, 2.0 * math.pi, around, endpoint=False)[None, :]
     across = np.sin(polar)
     x, y, z = across * np.cos(turn), across * np.sin(turn), np.cos(polar) + 0.0 * turn
-    return np.stack([x, y, z], axis=-1).reshape(-1, 3)
+    points: Floats = np.stack([x, y, z], axis=-1).reshape(-1, 3)
+    return points
 
 
 def _add_cables(plotter: Any, actors: Actors, plan: Plan, cable_class: CableClass, size: float) -> None:

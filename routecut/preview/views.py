@@ -54,7 +54,6 @@ def draw_views(plan: Plan, body: Body) -> dict[str, bytes]:
     width, height = SIZE[0] - LEGEND_WIDTH, SIZE[1]
     plotter = pyvista.Plotter(off_screen=True, window_size=[width * _FINER, height * _FINER])
     plotter.set_background("white")
-    plotter.enable_depth_peeling(8)
     actors = add_scene(plotter, plan, body)
     drawn = {}
     for view in VIEWS:

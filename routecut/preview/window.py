@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import numpy as np
 
-from routecut.documents.plain import plain
 from routecut.model.body import Body
 from routecut.model.plan import Plan
+from routecut.plain import plain
 from routecut.preview.palette import CLASS_COLOUR, DRILL, INK, fraction
 
 
@@ -28,7 +28,6 @@ def show(plan: Plan, body: Body) -> None:
 
     plotter = pyvista.Plotter(title=plain(plan.job.title), window_size=[1400, 900])
     plotter.set_background("white")
-    plotter.enable_depth_peeling(8)
     add_scene(plotter, plan, body)
     for planned in plan.cables:
         if planned.route is not None:

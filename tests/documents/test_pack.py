@@ -1,0 +1,165 @@
+from __future__ import annotations
+
+import base64
+import hashlib
+import re
+from dataclasses import replace
+from html.parser import HTMLParser
+
+import pytest
+
+from routecut.documents import pack_html
+from routecut.documents.figures import Lengths
+from routecut.model.plan import Plan
+from tests.documents.sample import renamed
+
+PICTURES = {"left-front.png": b"\x89PNG left", "above.png": b"\x89PNG above"}
+HOSTILE = [
+    "</script><img src=x onerror=alert(1)>",
+    '"><svg onload=alert(1)>',
+    "' style='x' onclick='y",
+    "<!-- ]]> &lt;b&gt; &#60;i&#62;",
+    "</style></title><b>",
+]
+
+
+class Page(HTMLParser):
+    """Tags with their attributes, and the text of each tag."""
+
+    def __init__(self, page: str) -> None:
+        super().__init__(convert_charrefs=True)
+        self.tags: list[tuple[str, dict[str, str | None]]] = []
+        self.words: list[str] = []
+        self.inside: list[str] = []
+        self.comments: list[str] = []
+        self.feed(page)
+        self.close()
+
+    def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
+        self.tags.append((tag, dict(attrs)))
+        if tag in {"style", "title"}:
+            self.inside.append(tag)
+
+    def handle_endtag(self, tag: str) -> None:
+        if self.inside and self.inside[-1] == tag:
+            self.inside.pop()
+
+    def handle_comment(self, data: str) -> None:
+        self.comments.append(data)
+
+    def handle_data(self, data: str) -> None:
+        if not self.inside:
+            self.words.append(data)
+
+    @property
+    def text(self) -> str:
+        return "".join(self.words)
+
+
+def shape(page: Page) -> list[tuple[str, tuple[str, ...]]]:
+    return [(tag, tuple(sorted(attributes))) for tag, attributes in page.tags]
+
+
+@pytest.fixture(scope="module")
+def html(plan: Plan) -> str:
+    return pack_html(plan, pictures=PICTURES)
+
+
+@pytest.mark.parametrize("mark", HOSTILE)
+def test_hostile_names_are_text_in_every_field(plan: Plan, html: str, mark: str) -> None:
+    """Names add no tag, no attribute and no comment, and are readable as they are."""
+    page = Page(pack_html(renamed(plan, mark), pictures=PICTURES))
+    tame = Page(pack_html(renamed(plan, "-x"), pictures=PICTURES))
+    assert shape(page) == shape(tame)
+    assert page.comments == []
+    for words in (
+        "River rescue van 3: voice, data and hailer",
+        "P1",
+        "cab",
+        "bulkhead grommet left",
+        "exhaust",
+    ):
+        assert words + mark in page.text
+    # the names are the only difference, and the digest of the job that holds them
+    told, expected = (re.sub(r"job \(SHA-256\)[0-9a-f]{64}", "", p.text) for p in (page, tame))
+    assert told.replace(mark, "-x") == expected
+
+
+def test_only_the_tags_and_attributes_we_mean(html: str) -> None:
+    page = Page(html)
+    assert {tag for tag, _ in page.tags}.isdisjoint({"script", "iframe", "object", "form", "link", "base"})
+    names = {name for _, attributes in page.tags for name in attributes}
+    assert names <= {
+        "lang", "charset", "http-equiv", "content", "name", "class", "id", "href", "src", "alt", "scope",
+        "data-label", "aria-hidden", "aria-label",
+    }  # fmt: skip
+
+
+def test_the_policy_lets_in_our_style_and_nothing_else(html: str) -> None:
+    found = re.search(r"<style>(.*?)</style>", html, re.DOTALL)
+    assert found is not None
+    digest = base64.b64encode(hashlib.sha256(found[1].encode()).digest()).decode()
+    policies = [a["content"] for t, a in Page(html).tags if a.get("http-equiv") == "Content-Security-Policy"]
+    assert policies == [
+        f"default-src 'none'; img-src data:; style-src 'sha256-{digest}'; base-uri 'none'; form-action 'none'"
+    ]
+
+
+def test_the_page_asks_nothing_of_a_network(html: str) -> None:
+    for _, attributes in Page(html).tags:
+        assert (attributes.get("href") or "#").startswith("#")
+        assert (attributes.get("src") or "data:").startswith(
+            "data:image/png;base64,"
+        ) or "src" not in attributes
+    assert "url(" not in html
+    assert "@import" not in html
+
+
+def test_links_lead_somewhere_and_ids_are_single(html: str) -> None:
+    page = Page(html)
+    ids = [a["id"] for _, a in page.tags if "id" in a]
+    assert len(ids) == len(set(ids))
+    assert {str(a["href"])[1:] for _, a in page.tags if "href" in a} <= set(ids)
+
+
+def test_pictures_are_captioned_and_described(html: str) -> None:
+    images = [a for t, a in Page(html).tags if t == "img"]
+    assert [base64.b64decode(str(a["src"]).partition(",")[2]) for a in images] == list(PICTURES.values())
+    assert all(a["alt"] for a in images)
+    assert html.count("<figcaption>") == len(images)
+
+
+def test_without_pictures_the_section_is_left_out(plan: Plan) -> None:
+    page = Page(pack_html(plan, pictures={}))
+    assert "pictures" not in [a.get("id") for _, a in page.tags]
+    assert "#pictures" not in [a.get("href") for _, a in page.tags]
+
+
+def test_every_cut_length_stands_in_the_pack_as_the_cut_list_has_it(plan: Plan, html: str) -> None:
+    lengths, text = Lengths("mm"), Page(html).text
+    for planned in plan.cables:
+        if planned.cut is not None:
+            assert lengths.up(planned.cut.length_m) in text
+
+
+def test_an_unverified_length_is_not_shown_as_good(plan: Plan, html: str) -> None:
+    assert "NOT COMPLETE" in html
+    assert html.count("NOT VERIFIED") == 2  # S3, in the cut list and on its card
+    assert html.count("NO SAFE ROUTE") == 2  # D5
+    unchecked = replace(plan, cables=tuple(replace(c, verified=None) for c in plan.cables))
+    assert pack_html(unchecked, pictures={}).count("NOT VERIFIED") == 2 * 19
+
+
+def test_the_sum_of_each_card_adds_up(html: str) -> None:
+    tables = re.findall(r'<table class="sum">(.*?)</table>', html, re.DOTALL)
+    assert len(tables) == 19
+    for table in tables:
+        *lines, total = (int(n) for n in re.findall(r'data-label="length">(?:<b>)?(-?\d+) mm', table))
+        assert sum(lines) == total
+
+
+def test_the_revision_names_the_inputs_and_no_time(plan: Plan, html: str) -> None:
+    revision = html[html.index('id="revision"') :]
+    assert plan.body_digest in revision
+    assert len(re.findall(r"\b[0-9a-f]{64}\b", revision)) == 2
+    assert not re.search(r"\b20\d\d-\d\d-\d\d\b|\d\d:\d\d:\d\d", html)

@@ -1,0 +1,103 @@
+"""Labels: pure geometry, no drawing."""
+
+from __future__ import annotations
+
+import itertools
+import math
+
+import numpy as np
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from routecut.model.job import CableClass, Reason
+from routecut.preview.labels import Wish, overlap, place
+from routecut.preview.palette import CLASS_COLOUR, CLASS_DASHES, REASON_TINT
+from routecut.preview.scene import dashed
+
+AREA = (1270.0, 1000.0)
+points = st.tuples(st.floats(0, AREA[0]), st.floats(0, AREA[1]))
+wishes = st.lists(
+    st.builds(
+        Wish,
+        text=st.just("x"),
+        size=st.tuples(st.floats(20, 220), st.just(24.0)),
+        anchors=st.lists(points, min_size=1, max_size=4).map(tuple),
+        colour=st.just((0, 0, 0)),
+        filled=st.booleans(),
+        on_top=st.booleans(),
+    ),
+    max_size=25,
+)
+
+
+@given(wishes, st.lists(points, max_size=10))
+def test_labels_never_overlap_and_never_leave_the_picture(
+    wanted: list[Wish], taken: list[tuple[float, float]]
+) -> None:
+    spots = place(wanted, AREA, taken)
+    for a, b in itertools.combinations(spots, 2):
+        assert not overlap(a.box, b.box)
+    for spot in spots:
+        left, top, right, bottom = spot.box
+        assert left >= 0
+        assert top >= 0
+        assert right <= AREA[0]
+        assert bottom <= AREA[1]
+        for x, y in taken:
+            assert (x, y) == spot.anchor or not (left < x < right and top < y < bottom)
+
+
+def test_sixty_labels_in_one_corner_of_the_picture_all_find_room() -> None:
+    wanted = [
+        Wish("x", (110.0, 24.0), ((200.0 + 40 * (k % 8), 300.0 + 40 * (k // 8)),), (0, 0, 0), False, False)
+        for k in range(60)
+    ]
+    assert len(place(wanted, AREA)) == 60
+
+
+def test_a_name_on_a_line_lies_on_it_when_there_is_room() -> None:
+    (spot,) = place([Wish("P1", (40.0, 24.0), ((500.0, 500.0),), (0, 0, 0), True, True)], AREA)
+    assert spot.box == (480.0, 488.0, 520.0, 512.0)
+
+
+@given(
+    st.lists(st.tuples(*[st.floats(-3, 3)] * 3), min_size=2, max_size=8),
+    st.floats(0.05, 1),
+    st.floats(0.05, 1),
+)
+def test_dashes_lie_on_the_curve_and_make_up_their_share_of_it(
+    corners: list[tuple[float, ...]], drawn: float, left_out: float
+) -> None:
+    curve = np.array(corners, dtype=float)
+    length = float(np.linalg.norm(np.diff(curve, axis=0), axis=1).sum())
+    dashes = dashed(curve, drawn, left_out)
+    total = sum(float(np.linalg.norm(np.diff(d, axis=0), axis=1).sum()) for d in dashes)
+    whole, rest = divmod(length, drawn + left_out)
+    assert math.isclose(total, whole * drawn + min(rest, drawn), abs_tol=1e-6) or length == 0.0
+    assert np.allclose(dashes[0][0], curve[0])
+
+
+def test_no_two_classes_share_a_pattern_and_every_class_and_reason_has_a_colour() -> None:
+    assert set(CLASS_COLOUR) == set(CLASS_DASHES) == set(CableClass)
+    assert set(REASON_TINT) == set(Reason)
+    assert len(set(CLASS_DASHES.values())) == len(CableClass)
+
+
+# Viénot, Brettel and Mollon 1999: linear RGB to what a dichromat sees; figures from memory.
+SEEN = {
+    "normal": np.eye(3),
+    "protanope": np.array([[0.11238, 0.88762, 0.0], [0.11238, 0.88762, 0.0], [0.00401, -0.00401, 1.0]]),
+    "deuteranope": np.array([[0.29275, 0.70725, 0.0], [0.29275, 0.70725, 0.0], [-0.02234, 0.02234, 1.0]]),
+}
+
+
+@pytest.mark.parametrize("eye", SEEN)
+def test_class_colours_stay_apart_for_eyes_that_do_not_tell_red_from_green(eye: str) -> None:
+    """25 of 255 in some channel: far above what a screen or an eye blurs; patterns and names help beyond."""
+    shades = {}
+    for name, colour in CLASS_COLOUR.items():
+        linear = SEEN[eye] @ (np.array(colour) / 255.0) ** 2.2
+        shades[name] = 255.0 * np.clip(linear, 0.0, 1.0) ** (1 / 2.2)
+    for a, b in itertools.combinations(shades, 2):
+        assert np.abs(shades[a] - shades[b]).max() > 25, (a, b)

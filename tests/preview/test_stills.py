@@ -1,0 +1,139 @@
+"""The pictures, where this machine can draw; what happens where it can't, everywhere."""
+
+from __future__ import annotations
+
+import io
+import subprocess
+import sys
+from dataclasses import replace
+from pathlib import Path
+
+import numpy as np
+import numpy.typing as npt
+import pytest
+from PIL import Image
+
+from routecut import preview
+from routecut.documents import pack_html
+from routecut.errors import OutputError
+from routecut.model.job import CableClass
+from routecut.preview import children
+from routecut.preview.lettering import LEGEND_WIDTH
+from routecut.preview.palette import CLASS_COLOUR, DRILL
+from tests.documents import sample
+
+Pixels = npt.NDArray[np.int64]
+ROOT = Path(__file__).parents[2]
+
+
+@pytest.fixture(scope="module")
+def pictures() -> dict[str, bytes]:
+    if not preview.can_draw():
+        pytest.skip("this machine can't draw: no OpenGL libraries (libegl1, libgl1)")
+    return preview.stills(sample.plan(), sample.body())
+
+
+def pixels(png: bytes) -> Pixels:
+    return np.asarray(Image.open(io.BytesIO(png)).convert("RGB")).astype(np.int64)
+
+
+def scene(png: bytes) -> Pixels:
+    """Without the legend."""
+    return pixels(png)[:, :-LEGEND_WIDTH]
+
+
+def near(found: Pixels, colour: tuple[int, int, int], far: int = 40) -> npt.NDArray[np.bool_]:
+    close: npt.NDArray[np.bool_] = np.abs(found - np.array(colour)).max(axis=2) < far
+    return close
+
+
+def test_four_views_of_the_size_said(pictures: dict[str, bytes]) -> None:
+    assert list(pictures) == ["left-front.png", "right-rear.png", "above.png", "left.png"]
+    assert all(pixels(p).shape == (1000, 1600, 3) for p in pictures.values())
+
+
+def test_the_views_differ_and_none_is_the_picture_before(pictures: dict[str, bytes]) -> None:
+    found = [scene(p) for p in pictures.values()]
+    for a in range(4):
+        for b in range(a):
+            assert (np.abs(found[a] - found[b]).max(axis=2) > 30).mean() > 0.01
+
+
+@pytest.mark.parametrize("cable_class", CableClass)
+def test_every_class_is_seen_in_every_view(pictures: dict[str, bytes], cable_class: CableClass) -> None:
+    for name, png in pictures.items():
+        assert near(scene(png), CLASS_COLOUR[cable_class], 12).sum() > 60, name
+
+
+def test_the_body_is_there_and_seen_through(pictures: dict[str, bytes]) -> None:
+    for png in pictures.values():
+        found = scene(png)
+        tinted = (found.max(axis=2) < 250) & (found.min(axis=2) > 150)
+        assert tinted.mean() > 0.1
+        assert (found.min(axis=2) > 253).mean() > 0.2  # and paper round it
+
+
+def test_holes_to_drill_are_marked(pictures: dict[str, bytes]) -> None:
+    for png in pictures.values():
+        assert near(scene(png), DRILL, 25).sum() > 60
+
+
+def test_a_vehicle_seen_from_the_left_has_its_front_on_the_left(pictures: dict[str, bytes]) -> None:
+    """Power leaves the battery in front; the audio cable of the rear door is at the back."""
+    found = scene(pictures["left.png"])
+    power = np.nonzero(near(found, CLASS_COLOUR[CableClass.POWER], 12))[1].min()
+    audio = np.nonzero(near(found, CLASS_COLOUR[CableClass.AUDIO], 12))[1].max()
+    assert power < 300
+    assert audio > 900
+
+
+def test_a_route_left_out_is_not_drawn(pictures: dict[str, bytes]) -> None:
+    plan = sample.plan()
+    fewer = replace(plan, cables=tuple(c for c in plan.cables if c.cable.cable_class is not CableClass.AUDIO))
+    found = scene(preview.stills(fewer, sample.body())["left.png"])
+    purple = near(found, CLASS_COLOUR[CableClass.AUDIO], 12).sum()
+    assert purple < near(scene(pictures["left.png"]), CLASS_COLOUR[CableClass.AUDIO], 12).sum() / 20
+
+
+def test_hostile_and_foreign_names_are_drawn_without_complaint(pictures: dict[str, bytes]) -> None:
+    odd = sample.renamed(sample.plan(), "\x00\n\u202e Ölpumpe 中 " + "x" * 200)
+    assert len(preview.stills(odd, sample.body())) == 4
+
+
+def test_the_pack_names_every_view(pictures: dict[str, bytes]) -> None:
+    html = pack_html(sample.plan(), pictures=pictures)
+    assert html.count("<figure>") == 4
+    assert ".png<" not in html  # captions in words, not file names
+
+
+def test_a_child_that_crashes_is_a_no(monkeypatch: pytest.MonkeyPatch) -> None:
+    """As where OpenGL is missing: the process ends by a signal, nothing is raised."""
+
+    def crash(module: str, given: bytes, seconds: float) -> subprocess.CompletedProcess[bytes]:
+        command = [sys.executable, "-c", "import os; os.abort()"]
+        return subprocess.run(command, input=given, capture_output=True, check=False)
+
+    monkeypatch.setattr(children, "_run", crash)
+    assert preview.can_draw.__wrapped__() is False
+    with pytest.raises(OutputError, match="libegl1"):
+        preview.stills(sample.plan(), sample.body())
+
+
+def test_a_child_that_hangs_is_a_no(monkeypatch: pytest.MonkeyPatch) -> None:
+    def hang(module: str, given: bytes, seconds: float) -> subprocess.CompletedProcess[bytes]:
+        raise subprocess.TimeoutExpired("drawing", seconds)
+
+    monkeypatch.setattr(children, "_run", hang)
+    assert preview.can_draw.__wrapped__() is False
+    with pytest.raises(OutputError, match="timed out"):
+        preview.stills(sample.plan(), sample.body())
+
+
+def test_importing_the_preview_loads_no_renderer() -> None:
+    program = (
+        "import sys, routecut.preview; print(any(m.startswith(('pyvista', 'vtk')) for m in sys.modules))"
+    )
+    done = subprocess.run(
+        [sys.executable, "-c", program], capture_output=True, text=True, check=True, cwd=ROOT
+    )
+    assert done.stdout.strip() == "False"
