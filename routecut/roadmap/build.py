@@ -21,8 +21,11 @@ from routecut.roadmap.connect import Hops, connect
 from routecut.roadmap.sample import Nodes, edge_nodes, surface_nodes
 from routecut.roadmap.spaces import NOWHERE, label_nodes
 
-AIR_FACTOR = 1.6
+AIR_FACTOR = 2.0
 """Cost of a metre of free air: above sqrt(2), or routes would cut across every inside corner."""
+
+AIR_FEE_M = 0.06
+"""Cost of leaving the sheet at all: a chain of short bridges is no better than one long one."""
 
 NOISE_FACTOR = 4.0
 """Cost of a metre alongside a noise source; crossing it costs next to nothing."""
@@ -143,6 +146,7 @@ class Roadmap:
     def cost(self, kind: Kind) -> Floats:
         """Cost of each hop: its length, dearer through free air and alongside noise, (n,). [m]."""
         cost = self.hops.length_m * np.where(self.hops.supported, 1.0, AIR_FACTOR)
+        cost = cost + np.where(self.hops.supported, 0.0, AIR_FEE_M)
         middle = (self.nodes.at_m[self.hops.a] + self.nodes.at_m[self.hops.b]) / 2
         for source in kind.noise:
             cost = np.where(noise_distance_m(source, middle) < source.separation_m, cost * NOISE_FACTOR, cost)

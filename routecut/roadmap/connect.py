@@ -28,6 +28,8 @@ _CRACK = 3.5
 """Hops shorter than this many stand-offs count as supported: they only span a crack or a crease."""
 
 _BRIDGE_SPACING_M = 0.11
+_BRIDGE_SHARE = 0.75
+"""Of the bridge length, what a hop may take: tightening moves its feet, and bends lift off beyond them."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -105,7 +107,7 @@ def connect(
     if bridge_m <= 0:
         return Hops(near[held, 0], near[held, 1], length[held], held[held])
     feet = thin(at, away, _BRIDGE_SPACING_M, alike=0.5, apart_m=_BRIDGE_SPACING_M)
-    far = feet[_pairs(cKDTree(at[feet]), at[feet], _NEIGHBOURS * 2, bridge_m)]
+    far = feet[_pairs(cKDTree(at[feet]), at[feet], _NEIGHBOURS * 2, _BRIDGE_SHARE * bridge_m)]
     far = far[~sheets.blocked(at[far[:, 0]], at[far[:, 1]])]
     far_length = np.linalg.norm(at[far[:, 0]] - at[far[:, 1]], axis=1)
     far = far[far_length > _REACH * spacing_m]

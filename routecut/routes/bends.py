@@ -37,7 +37,7 @@ _STEP = 6.0
 """Points a bend radius: a chord then leaves the arc by R/288."""
 
 _STEP_M = 0.012
-_REACH = 6.0
+_REACH = 5.0
 """Half width of a window in bend radii: room to lift off and come back."""
 
 _TIGHTEST = 0.985
@@ -46,7 +46,7 @@ _TIGHTEST = 0.985
 _KINK_M = 3e-5
 """A kink whose rounding would move the curve by less than this is no kink."""
 
-_INNER = 150
+_INNER = 100
 _STRETCH = (0.07,) * 7 + (0.03,) * 3 + (0.008,) * 6
 """How much a leg may change its length in each turn: less and less, since what it shrinks, a bend tightens."""
 
@@ -59,6 +59,7 @@ _CONTACT = 2.5
 """Sheets further than this many stand-offs neither hold a cable nor stand in its way within a turn."""
 
 _SETTLED_M = 3e-4
+_DIP_M = 5e-4
 _OVER = 1.03
 
 
@@ -286,7 +287,7 @@ def _lay(strands: Sequence[Strand], at_m: Floats, rows: _Rows, stretch: float) -
         slack = at_plane - w
         moved = np.abs(new - p).max()
         p = new
-        if iteration > 20 and moved < 1e-6:
+        if iteration > 20 and moved < 5e-6:
             break
     return p
 
@@ -301,20 +302,33 @@ def _in_passage(strand: Strand) -> Bools:
 def round_bends(surface: Surface, strands: Sequence[Strand]) -> tuple[list[Strand], list[TightBend]]:
     """Strands with the bend radius of their cables, and the bends that could not be kept."""
     work = list(strands)
-    for widen in (1.0, 2.0):
-        cuts: list[tuple[int, int, int]] = []
-        windows: list[Strand] = []
-        for i, strand in enumerate(work):
-            step = min(strand.bend_m / _STEP, _STEP_M)
-            for low, high in _windows(strand, widen * _REACH * strand.bend_m):
-                window, first, last = _cut(strand, low, high, step)
-                cuts.append((i, first, last))
-                windows.append(window)
-        if not windows:
-            break
-        windows = _settle(surface, windows)
-        work = _paste(work, windows, cuts)
-    return work, _left_over(work)
+    cuts: list[tuple[int, int, int]] = []
+    windows: list[Strand] = []
+    for i, strand in enumerate(work):
+        step = min(strand.bend_m / _STEP, _STEP_M)
+        for low, high in _windows(strand, _REACH * strand.bend_m):
+            window, first, last = _cut(strand, low, high, step)
+            cuts.append((i, first, last))
+            windows.append(window)
+    if windows:
+        laid = _settle(surface, windows)
+        fine = ~_spoilt(surface, laid)
+        keep = [k for k in range(len(windows)) if fine[k]]
+        work = _paste(work, [laid[k] for k in keep], [cuts[k] for k in keep])
+    return work, left_over(work)
+
+
+def _spoilt(surface: Surface, windows: list[Strand]) -> Bools:
+    """Windows in which a leg crosses a sheet or dips into a keep-out, (n,) bool."""
+    flat = flatten(windows)
+    legs = np.flatnonzero(flat.leg & ~(flat.pinned[:-1] & flat.pinned[1:]))
+    bad = surface.sheets.blocked(flat.at_m[legs], flat.at_m[legs + 1])
+    middle = (flat.at_m[legs] + flat.at_m[legs + 1]) / 2
+    gap = np.minimum(keep_out_gap_m(windows, middle, flat.owner[legs]), keep_out_gap_m(windows, flat.at_m[legs], flat.owner[legs]))
+    bad |= gap < -_DIP_M
+    spoilt = np.zeros(len(windows), dtype=bool)
+    spoilt[flat.owner[legs[bad]]] = True
+    return spoilt
 
 
 def _settle(surface: Surface, windows: list[Strand]) -> list[Strand]:
@@ -331,7 +345,7 @@ def _settle(surface: Surface, windows: list[Strand]) -> list[Strand]:
         np.maximum.at(moved, flat.owner, np.abs(step).max(axis=1))
         for i, window in zip(active, work, strict=True):
             result[i] = window
-        settled = [m < _SETTLED_M and not len(_left_over([w])) for m, w in zip(moved, work, strict=True)]
+        settled = [m < _SETTLED_M and not len(left_over([w])) for m, w in zip(moved, work, strict=True)]
         active = [i for i, done in zip(active, settled, strict=True) if not done]
         if not active:
             break
@@ -390,7 +404,8 @@ def _paste(strands: list[Strand], windows: list[Strand], cuts: list[tuple[int, i
     return result
 
 
-def _left_over(strands: Sequence[Strand]) -> list[TightBend]:
+def left_over(strands: Sequence[Strand]) -> list[TightBend]:
+    """The tightest bend of each strand that is bent tighter than its cable allows."""
     tight = []
     for i, strand in enumerate(strands):
         bent = curvature(strand.points_m)

@@ -28,6 +28,10 @@ _ROOM = 1.12
 _JOINS = ((0.015, 0.9997), (0.12, 0.97))
 """How near and how well aligned the curve must be to end on the path: as good as on it, or good enough to be mended."""
 
+_BEFORE = (1.5, 3.0, 5.0)
+_MEND_AHEAD = (1.0, 1.6, 2.4, 3.5)
+"""A bend that is left too tight is mended from so far before it, looking so far ahead, in bend radii."""
+
 _STEPS_A_RADIUS = 8
 _LONGEST = 20.0
 _AWAY = 0.5
@@ -146,7 +150,60 @@ def _turn_deg(strand: Strand, end: int) -> float:
     return float(np.degrees(np.arccos(np.clip(towards @ heading[0], -1, 1))).max(initial=0.0))
 
 
-def _reversed(strand: Strand) -> Strand:
+def mend_bend(strand: Strand, at_m: Floats, blocked: Callable[[Floats], bool]) -> Strand | None:
+    """The strand with a bow laid over a bend that is too tight; None when nothing free does it.
+
+    Parameters
+    ----------
+    strand : Strand
+    at_m : (3,) float64
+        The tightest point.
+    blocked : callable
+        Whether a polyline meets a sheet or a keep-out.
+    """
+    points, pinned = strand.points_m, strand.pinned
+    worst = int(np.linalg.norm(points - at_m, axis=1).argmin())
+    run = np.r_[0.0, np.cumsum(np.linalg.norm(np.diff(points, axis=0), axis=1))]
+    last_pin = int(np.flatnonzero(_hard(strand)[:worst]).max(initial=0))
+    next_pin = int(min(np.flatnonzero(_hard(strand)[worst + 1 :]).min(initial=len(points)) + worst + 1, len(points) - 1))
+    for before, join, ahead in product(_BEFORE, _JOINS, _MEND_AHEAD):
+        start = max(last_pin, int(np.searchsorted(run, run[worst] - before * strand.bend_m)))
+        if start >= worst or start == 0:
+            continue
+        heading = unit((points[start] - points[start - 1])[None])[0]
+        path = points[start : next_pin + 1]
+        found = follow(
+            points[start],
+            heading,
+            path,
+            radius_m=1.03 * strand.bend_m,
+            ahead_m=ahead * strand.bend_m,
+            beyond_m=float(run[worst] - run[start]) + 0.5 * strand.bend_m,
+            join=join,
+        )
+        if found is None:
+            continue
+        curve, joins = found
+        rest = start + int(np.searchsorted(run[start:] - run[start], joins))
+        if rest > next_pin or blocked(np.concatenate([curve, points[rest : rest + 1]])):
+            continue
+        held = np.full(len(curve), bool(strand.free[start]))
+        return strand.with_points(
+            np.concatenate([points[: start + 1], curve[1:], points[rest:]]),
+            np.concatenate([pinned[: start + 1], np.zeros(len(curve) - 1, dtype=bool), pinned[rest:]]),
+            np.concatenate([strand.free[:start], held, strand.free[rest:]]),
+        )
+    return None
+
+
+def _hard(strand: Strand) -> np.ndarray:
+    """Points of straight pieces through metal and behind connectors, (n,) bool."""
+    pinned = strand.pinned
+    return pinned & (np.r_[True, pinned[:-1]] | np.r_[pinned[1:], True])
+
+
+def reverse(strand: Strand) -> Strand:
+    """The same strand from its other end."""
     return strand.with_points(strand.points_m[::-1], strand.pinned[::-1], strand.free[::-1])
 
 
@@ -166,5 +223,5 @@ def add_bows(strand: Strand, blocked: Callable[[Floats], bool]) -> Strand:
                 if _turn_deg(strand, at) > _TURN_DEG:
                     strand = _one(strand, at, blocked) or strand
             at += 1
-        strand = _reversed(strand)
+        strand = reverse(strand)
     return strand

@@ -16,8 +16,9 @@ import networkx as nx
 import numpy as np
 from scipy.sparse import csr_matrix
 from scipy.sparse.csgraph import dijkstra
+from scipy.spatial import cKDTree
 
-from routecut.model.body import Ints
+from routecut.model.body import Floats, Ints
 from routecut.model.job import ANY, Cable, HoleState, Job, PassThrough
 from routecut.roadmap.build import Kind, Roadmap
 from routecut.routes.terminals import Attacher, Terminal
@@ -25,6 +26,12 @@ from routecut.routes.terminals import Attacher, Terminal
 COST = "cost_m"
 HOLE = "hole"
 """Edge attributes: what the way costs [m], and the pass-through it goes through, if it does."""
+
+SHUN_FACTOR = 3.0
+SHUN_BENDS = 2.0
+SHUN_LEAST_M = 0.06
+SHUN_HOLE_M = 0.3
+"""What a place costs where a cable could not be laid: hops within two bend radii, and a hole beside it."""
 
 FILL_ONE, FILL_TWO, FILL_MORE = 0.53, 0.31, 0.40
 """Share of a hole that one, two, more cables may take (NEC chapter 9 table 1)."""
@@ -57,6 +64,8 @@ class Harness:
         Diameters of the cables that already use each pass-through. [m]
     opened : set
         Candidates some cable already uses: the next one pays nothing for the hole.
+    shunned : dict
+        For a cable by name: places where it could not be laid before, (k, 3). [m]
     """
 
     roadmap: Roadmap
@@ -64,9 +73,10 @@ class Harness:
     sides: dict[str, tuple[int, int] | None]
     load: dict[str, list[float]] = field(default_factory=dict)
     opened: set[str] = field(default_factory=set)
+    shunned: dict[str, Floats] = field(default_factory=dict)
     _graphs: dict[Kind, csr_matrix] = field(default_factory=dict)
     _terminals: dict[tuple[str, Kind, float], Terminal] = field(default_factory=dict)
-    _fields: dict[tuple[str, Kind, float], tuple[np.ndarray, np.ndarray]] = field(default_factory=dict)
+    _fields: dict[tuple[str, Kind, float, str], tuple[np.ndarray, np.ndarray]] = field(default_factory=dict)
     _held: csr_matrix | None = None
 
     @classmethod
@@ -119,9 +129,12 @@ class Harness:
 
     def _reach(self, cable: Cable, terminal: Terminal) -> tuple[np.ndarray, np.ndarray]:
         kind = self.kind_of(cable)
-        key = (terminal.name, kind, terminal.lead_m)
+        shunned = self.shunned.get(cable.name)
+        key = (terminal.name, kind, terminal.lead_m, "" if shunned is None else f"{cable.name} {len(shunned)}")
         if key not in self._fields:
             graph = self.graph_for(kind)
+            if shunned is not None:
+                graph = self._shun(graph, shunned, cable.type.min_bend_radius_m)
             count = graph.shape[0]
             row = csr_matrix(
                 (terminal.legs_m, (np.zeros(len(terminal.nodes), dtype=np.int64), terminal.nodes)),
@@ -139,6 +152,16 @@ class Harness:
             whole.resize((count + 1, count + 1))
             self._fields[key] = dijkstra(whole, indices=count, return_predecessors=True)
         return self._fields[key]
+
+    def _shun(self, graph: csr_matrix, places_m: Floats, bend_m: float) -> csr_matrix:
+        """The graph with hops near the places dearer."""
+        tree = cKDTree(places_m)
+        distance, _ = tree.query(self.roadmap.nodes.at_m)
+        factor = np.where(distance < max(SHUN_BENDS * bend_m, SHUN_LEAST_M), SHUN_FACTOR, 1.0)
+        rows = np.repeat(np.arange(graph.shape[0]), np.diff(graph.indptr))
+        dearer = graph.copy()
+        dearer.data = graph.data * np.maximum(factor[rows], factor[graph.indices])
+        return dearer
 
     def leg(self, cable: Cable, start: Terminal, end: Terminal) -> Leg | None:
         """The cheapest way from one terminal to another inside their space; None when there is none."""
@@ -200,6 +223,11 @@ class Harness:
             new = hole.state is not HoleState.EXISTING and hole.name not in self.opened
             fee = self.job.drilling.hole_cost_m if new and hole.name not in cable.through else 0.0
             length = sum(end.lead_m for end in ends)
+            shunned = self.shunned.get(cable.name)
+            if shunned is not None:
+                off = np.linalg.norm(shunned - np.array(hole.position.at_m), axis=1).min()
+                if off < hole.depth_m + SHUN_BENDS * cable.type.min_bend_radius_m:
+                    fee += SHUN_HOLE_M
             graph.add_edge(ends[0].name, ends[1].name, **{COST: length + fee, HOLE: hole.name})
         names = list(terminals)
         graph.add_nodes_from(names)

@@ -6,6 +6,7 @@ Units      m
 from __future__ import annotations
 
 from collections.abc import Callable
+from itertools import pairwise
 
 import numpy as np
 
@@ -14,14 +15,20 @@ from routecut.model.finding import Finding, Severity
 from routecut.model.job import Cable, HoleState
 from routecut.model.plan import Route
 from routecut.roadmap.build import Roadmap
-from routecut.routes.bends import TightBend, round_bends
-from routecut.routes.bows import add_bows
+from routecut.routes.bends import TightBend, left_over, round_bends
+from routecut.routes.bows import add_bows, mend_bend, reverse
 from routecut.routes.explain import why_no_route
-from routecut.routes.finish import finish
+from routecut.routes.finish import finish, running_m
 from routecut.routes.harness import Harness
 from routecut.routes.search import Found, find, release_corners
 from routecut.routes.strands import Strand, keep_out_gap_m
 from routecut.routes.tighten import Surface, tighten
+
+
+_MENDS = 12
+_TRIES = 4
+_HELD = 1.3
+_DIP_M = 5e-4
 
 
 def _first_thickest(cable: Cable) -> tuple[float, str]:
@@ -93,17 +100,77 @@ def _bend_finding(found: Found, tight: TightBend) -> Finding:
     )
 
 
+def _mended(roadmap: Roadmap, strand: Strand) -> Strand:
+    """Bows over the bends that are left too tight, worst first, both ways."""
+    for _ in range(_MENDS):
+        tight = left_over([strand])
+        if not tight:
+            break
+        at = np.array(tight[0].at_m)
+        mended = mend_bend(strand, at, _meets(roadmap, strand))
+        if mended is None:
+            turned = mend_bend(reverse(strand), at, _meets(roadmap, strand))
+            mended = None if turned is None else reverse(turned)
+        if mended is None:
+            break
+        strand = mended
+    return strand
+
+
+def _spans_m(surface: Surface, strand: Strand) -> list[tuple[float, Floats]]:
+    """Stretches without a panel to clip to: their length and their middle."""
+    run = running_m(strand.points_m)
+    at = np.linspace(0.0, run[-1], max(2, int(np.ceil(run[-1] / 0.01)) + 1))
+    curve = np.stack([np.interp(at, run, strand.points_m[:, c]) for c in range(3)], axis=1)
+    near = surface.sheets.near(curve, _HELD * strand.stand_off_m)
+    held = np.zeros(len(at), dtype=bool)
+    held[near.point[surface.panels[near.face]]] = True
+    held[[0, -1]] = True
+    stops = np.flatnonzero(held)
+    return [
+        (float(at[b] - at[a]), curve[(a + b) // 2]) for a, b in pairwise(stops.tolist()) if b > a + 1
+    ]
+
+
+def _trouble(roadmap: Roadmap, surface: Surface, strand: Strand) -> Floats:
+    """Places where a finished strand breaks a rule, (k, 3): too tight, too long in the air, across a sheet."""
+    places = [np.array(bend.at_m) for bend in left_over([strand])]
+    limit = max(roadmap.job.routing.bridge_m, 4 * strand.bend_m, 3 * strand.stand_off_m)
+    places += [middle for length, middle in _spans_m(surface, strand) if length > limit]
+    inner = np.flatnonzero(~(strand.pinned[:-1] & strand.pinned[1:]))
+    start, end = strand.points_m[inner], strand.points_m[inner + 1]
+    meets = surface.sheets.blocked(start, end)
+    owner = np.zeros(len(inner), dtype=np.int64)
+    middle = (start + end) / 2
+    meets |= keep_out_gap_m([strand], middle, owner) < -_DIP_M
+    places += list(middle[meets])
+    return np.array(places).reshape(-1, 3)
+
+
+def _lay(roadmap: Roadmap, surface: Surface, ways: list[Found], say: Callable[[str], None]) -> list[Strand]:
+    say("pulling the routes tight")
+    strands = tighten(surface, [way.strand for way in ways])
+    say("rounding the bends")
+    strands = [release_corners(way, strand) for way, strand in zip(ways, strands, strict=True)]
+    strands = [add_bows(strand, _meets(roadmap, strand)) for strand in strands]
+    strands, _ = round_bends(surface, strands)
+    return [_mended(roadmap, strand) for strand in strands]
+
+
 def route_all(
     roadmap: Roadmap, progress: Callable[[str], None] | None = None
 ) -> tuple[dict[str, Route], list[Finding]]:
     """Routes of all cables that have one, and why the others have none.
+
+    A route that can't be laid as it was found (a bend without room, a stretch too long in
+    the air) is looked for again with the place made dearer, a few times.
 
     Returns
     -------
     dict of str to Route
         By cable name.
     list of Finding
-        ``no-route`` and ``bend-not-kept`` errors, and notes on cables thicker than the stand-off.
+        ``no-route`` and ``bend-not-kept`` errors.
     """
     say = progress or (lambda _stage: None)
     say("finding the ways")
@@ -111,14 +178,32 @@ def route_all(
     ways, lost = _find_all(harness, roadmap.job.cables)
     findings = [why_no_route(harness, cable) for cable in lost]
     surface = Surface(roadmap.sheets, roadmap.panels)
-    say("pulling the routes tight")
-    strands = tighten(surface, [way.strand for way in ways])
-    say("rounding the bends")
-    strands = [release_corners(way, strand) for way, strand in zip(ways, strands, strict=True)]
-    strands = [add_bows(strand, _meets(roadmap, strand)) for strand in strands]
-    strands, tight = round_bends(surface, strands)
-    findings += [_bend_finding(ways[bend.strand], bend) for bend in tight]
-    routes = {
-        way.cable.name: finish(roadmap, way, strand) for way, strand in zip(ways, strands, strict=True)
-    }
-    return routes, findings
+    strands = _lay(roadmap, surface, ways, say)
+    best = dict(zip((w.cable.name for w in ways), zip(ways, strands, strict=True), strict=True))
+    trouble = {name: _trouble(roadmap, surface, strand) for name, (_, strand) in best.items()}
+    for _ in range(_TRIES):
+        again = [name for name in best if len(trouble[name])]
+        if not again:
+            break
+        say(f"looking for other ways for {len(again)} of {len(best)} cables")
+        others: list[Found] = []
+        for name in again:
+            before = harness.shunned.get(name, np.zeros((0, 3)))
+            harness.shunned[name] = np.concatenate([before, trouble[name]])
+            _release(harness, best[name][0])
+            other = find(harness, best[name][0].cable) or best[name][0]
+            for crossed in other.holes:
+                harness.load.setdefault(crossed.hole.name, []).append(other.cable.type.diameter_m)
+            others.append(other)
+        for other, strand in zip(others, _lay(roadmap, surface, others, say), strict=True):
+            found = _trouble(roadmap, surface, strand)
+            name = other.cable.name
+            if len(found) <= len(trouble[name]):
+                best[name], trouble[name] = (other, strand), found
+            else:  # keep the better one, but don't come back to either place
+                harness.shunned[name] = np.concatenate([harness.shunned[name], found])
+    names = [cable.name for cable in roadmap.job.cables if cable.name in best]
+    for name in names:
+        way, strand = best[name]
+        findings += [_bend_finding(way, bend) for bend in left_over([strand])]
+    return {name: finish(roadmap, *best[name]) for name in names}, findings

@@ -6,6 +6,7 @@ Units      m
 from __future__ import annotations
 
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 
@@ -13,13 +14,16 @@ from routecut.geometry.triangles import unit
 from routecut.model.body import Floats
 from routecut.model.job import Cable, PassThrough
 from routecut.routes.harness import HOLE, Harness, Leg
-from routecut.routes.strands import Strand
+from routecut.routes.strands import Bools, Strand
 from routecut.routes.terminals import Terminal
 
 
 STRAIGHT_M = 0.001
 """A cable runs straight through the metal for its own thickness and this much on either side."""
 
+
+CLIP_M = 0.03
+"""Length over which a lone clip between two bridges holds the cable to its sheet."""
 
 STRAIGHT_DIAMETERS = 3.0
 """Straight piece behind a connector, in cable diameters: half of what NASA-STD-8739.4 asks of coax."""
@@ -59,16 +63,31 @@ class Found:
     cost_m: float
 
 
-def _lay(harness: Harness, leg: Leg, start: Terminal, end: Terminal) -> tuple[Floats, np.ndarray]:
+def _lay(harness: Harness, leg: Leg, start: Terminal, end: Terminal) -> tuple[Floats, Bools]:
     """Points of a leg from terminal to terminal, ends included, and which of its hops hang free."""
     roadmap = harness.roadmap
     at = roadmap.nodes.at_m[leg.nodes]
     points = np.concatenate([start.points_m[-1:], at, end.points_m[-1:]])
     first = bool(start.free[np.flatnonzero(start.nodes == leg.nodes[0])[0]])
     last = bool(end.free[np.flatnonzero(end.nodes == leg.nodes[-1])[0]])
-    pairs = zip(leg.nodes[:-1].tolist(), leg.nodes[1:].tolist(), strict=True)
-    inner = [not harness.hop_held(*pair) for pair in pairs]
-    return points, np.array([first, *inner, last], dtype=bool)
+    inner = [not harness.hop_held(*pair) for pair in pairwise(leg.nodes.tolist())]
+    free = np.array([first, *inner, last], dtype=bool)
+    return _with_clips(points, free, roadmap.nodes.away[leg.nodes])
+
+
+def _with_clips(points: Floats, free: Bools, away: Floats) -> tuple[Floats, Bools]:
+    """A short held leg at every node between two hops through free air: there is a clip."""
+    alone = np.flatnonzero(free[:-1] & free[1:]) + 1
+    if not len(alone):
+        return points, free
+    u = away[alone - 1]
+    along = points[alone + 1] - points[alone - 1]
+    along = unit(along - np.einsum("ij,ij->i", along, u)[:, None] * u) * CLIP_M / 2
+    new_points, new_free = points.copy(), free.copy()
+    new_points[alone] = points[alone] - along
+    new_points = np.insert(new_points, alone + 1, points[alone] + along, axis=0)
+    new_free = np.insert(new_free, alone, False)
+    return new_points, new_free
 
 
 def find(harness: Harness, cable: Cable) -> Found | None:
@@ -81,15 +100,15 @@ def find(harness: Harness, cable: Cable) -> Found | None:
     start = harness.port_terminal(cable, cable.from_port)
     first = _out_of(start, cable)
     points: list[Floats] = [first]
-    pinned: list[np.ndarray] = [np.ones(len(first), dtype=bool)]
-    free: list[np.ndarray] = [np.ones(len(first) - 1, dtype=bool)]
+    pinned: list[Bools] = [np.ones(len(first), dtype=bool)]
+    free: list[Bools] = [np.ones(len(first) - 1, dtype=bool)]
     corners: list[Floats] = [first[-1]]
     used: list[Crossed] = []
     names = [space.name for space in harness.job.spaces]
     cost = 0.0
     here = start
     labels: list[int] = [harness.label_of_port(cable.from_port)]
-    for one, other in zip(chain[:-1], chain[1:], strict=True):
+    for one, other in pairwise(chain):
         data = graph.edges[one, other]
         cost += data["cost_m"]
         if data[HOLE]:

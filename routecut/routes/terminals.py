@@ -24,6 +24,9 @@ from routecut.roadmap.spaces import NOWHERE
 _REACH = 2.5
 """How far a terminal looks for nodes, in node spacings, where bridges are forbidden."""
 
+_BRIDGE_SHARE = 0.75
+"""Of the bridge length, what the way from a port to its first clip may take: the bends need the rest."""
+
 _SUPPORT = 1.8
 _LEAD_OUTS = (1.0, 0.6, 0.3)
 """Shares of the bend radius tried as lead-out where something stands before the port."""
@@ -74,13 +77,13 @@ class Attacher:
         self.roadmap = roadmap
         self._tree = cKDTree(roadmap.nodes.at_m) if len(roadmap.nodes.at_m) else None
 
-    def sight(self, at_m: Floats, label: int | None, kind: Kind | None) -> Sight:
+    def sight(self, at_m: Floats, label: int | None, kind: Kind | None, lead_m: float = 0.0) -> Sight:
         """Nodes seen from a point, of one space (None: of any), for a kind of cable (None: clear of nothing)."""
         none = Sight(np.zeros(0, dtype=np.int64), np.zeros(0), np.zeros(0, dtype=bool))
         if self._tree is None:
             return none
         job, nodes = self.roadmap.job, self.roadmap.nodes
-        reach = max(_REACH * job.routing.node_spacing_m, job.routing.bridge_m)
+        reach = max(_REACH * job.routing.node_spacing_m, _BRIDGE_SHARE * job.routing.bridge_m - lead_m)
         rows = np.sort(np.array(self._tree.query_ball_point(at_m, reach), dtype=np.int64))
         label_of = self.roadmap.label[rows]
         rows = rows[(label_of == label) if label is not None else (label_of != NOWHERE)]
@@ -118,7 +121,8 @@ class Attacher:
                 if not self.roadmap.sheets.tube_blocked(start, out[None], radius_m)[0]:
                     points = np.stack([at, out])
                     break
-        sight = self.sight(points[-1], label, kind)
+        lead_m = float(np.linalg.norm(points[-1] - points[0]))
+        sight = self.sight(points[-1], label, kind, lead_m)
         return Terminal(port.full_name, points, sight.nodes, sight.legs_m, sight.free)
 
     def mouth(self, hole: PassThrough, side: int, label: int, kind: Kind, radius_m: float) -> Terminal:
