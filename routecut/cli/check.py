@@ -8,7 +8,7 @@ import typer
 
 from routecut.cli.arguments import JobArgument, JsonOption
 from routecut.cli.exits import ExitCode
-from routecut.cli.printing import Progress, count, grouped, result
+from routecut.cli.printing import Progress, count, data, grouped, result
 
 
 def add_to(app: typer.Typer) -> None:
@@ -37,7 +37,7 @@ def check(job: JobArgument, as_json: JsonOption = False) -> None:
             findings = error.findings
     errors = sum(f.severity is Severity.ERROR for f in findings)
     if as_json:
-        result(json.dumps([asdict(f) for f in findings], indent=1, ensure_ascii=False))
+        data(json.dumps([asdict(f) for f in findings], indent=1))
     else:
         for line in grouped(findings):
             result(line)

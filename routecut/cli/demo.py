@@ -11,7 +11,7 @@ import typer
 
 from routecut.cli.arguments import JsonOption
 from routecut.cli.plan import PLAN_FOLDER, exit_incomplete, plan_and_write
-from routecut.cli.printing import note, result
+from routecut.cli.printing import data, note, result
 from routecut.errors import OutputError
 
 SAMPLE: Final = "river-rescue-van"
@@ -52,7 +52,7 @@ def demo(
         paths = {"job": folder, "plan": pack.parent, "pack": pack, "cut_list": cut_list}
         if views.is_dir():
             paths["views"] = views
-        result(
+        data(
             json.dumps(
                 {k: str(v) for k, v in paths.items()}
                 | {"cables": len(planned.cables), "complete": planned.complete},

@@ -10,7 +10,8 @@ import typer
 
 from routecut.cli.arguments import JobArgument, JsonOption
 from routecut.cli.exits import ExitCode
-from routecut.cli.printing import GL_ADVICE, Progress, note, print_findings, result
+from routecut.cli.printing import Progress, data, note, print_findings, result
+from routecut.errors import OutputError
 
 if TYPE_CHECKING:
     from routecut.model.body import Body
@@ -38,8 +39,10 @@ def plan(job: JobArgument, as_json: JsonOption = False) -> None:
     planned = plan_and_write(job)
     from routecut.documents import plan_json, summary_text
 
-    result(plan_json(planned) if as_json else summary_text(planned))
-    if not as_json:
+    if as_json:
+        data(plan_json(planned))
+    else:
+        result(summary_text(planned))
         result(f"\nwritten: {job / PLAN_FOLDER}")
     exit_incomplete(planned)
 
@@ -60,25 +63,35 @@ def plan_and_write(job: Path) -> Plan:
     refuse_unwritable(job / PLAN_FOLDER)  # said now, not after a minute of work
     with Progress() as progress:
         planned, body = make_plan(job, progress=progress)
-        pictures = draw(planned, body, progress)
+        pictures, trouble = draw(planned, body, progress)
         progress("writing the job pack")
         write_plan_folder(job / PLAN_FOLDER, gather(planned, pictures))
-    if not pictures:
-        note(GL_ADVICE)
+    if trouble:
+        note(trouble)
     if not planned.complete:
         print_findings(reasons(planned))
     return planned
 
 
-def draw(planned: Plan, body: Body, progress: Callable[[str], None]) -> dict[str, bytes]:
-    """The stills by name, such as ``overview.png``; none where this machine can't draw."""
+def draw(planned: Plan, body: Body, progress: Callable[[str], None]) -> tuple[dict[str, bytes], str]:
+    """The stills by file name, and why there are none: a plan is not lost for want of its pictures."""
     from routecut import preview
 
     progress("looking for OpenGL")
     if not preview.can_draw():
-        return {}
+        return {}, cannot_draw()
     progress("drawing the pictures")
-    return dict(preview.stills(planned, body))
+    try:
+        return dict(preview.stills(planned, body)), ""
+    except OutputError as error:
+        return {}, str(error)
+
+
+def cannot_draw() -> str:
+    """One line that says what to install."""
+    from routecut.preview import INSTALL_HINT
+
+    return f"no pictures: this machine can't draw; {INSTALL_HINT}"
 
 
 def gather(planned: Plan, pictures: Mapping[str, bytes]) -> dict[str, bytes]:

@@ -7,23 +7,14 @@ import sys
 import time
 from collections.abc import Iterable
 from types import TracebackType
-from typing import TYPE_CHECKING, Final, TextIO
+from typing import TYPE_CHECKING, TextIO
+
+from routecut.plain import plain
 
 if TYPE_CHECKING:
     from rich.status import Status
 
     from routecut.model.finding import Finding
-
-# Names and titles come from files that others may have written: a control character in
-# them must not reach the terminal, where it could move the cursor or retitle the window.
-_CONTROLS: Final = {
-    n: "\N{REPLACEMENT CHARACTER}" for n in (*range(32), *range(127, 160)) if n not in (9, 10)
-}
-
-GL_ADVICE: Final = (
-    "no pictures: this machine can't draw (OpenGL library missing); "
-    "install it with: apt-get install --no-install-recommends libegl1 libgl1"
-)
 
 
 def _write(stream: TextIO, text: str) -> None:
@@ -38,14 +29,24 @@ def _write(stream: TextIO, text: str) -> None:
         os.close(quiet)
 
 
+def _safe(text: str) -> str:
+    """Text of several lines that can't act on the terminal: names come from files others may have written."""
+    return "\n".join(plain(line) for line in text.split("\n"))
+
+
 def result(text: str) -> None:
-    """Print a result to stdout, control characters made visible."""
-    _write(sys.stdout, text.translate(_CONTROLS))
+    """Print a result to stdout."""
+    _write(sys.stdout, _safe(text))
+
+
+def data(text: str) -> None:
+    """Print JSON to stdout, to the letter: JSON has its own way with control characters."""
+    _write(sys.stdout, text.rstrip("\n"))
 
 
 def note(text: str) -> None:
     """Print anything that is not the result to stderr."""
-    _write(sys.stderr, text.translate(_CONTROLS))
+    _write(sys.stderr, _safe(text))
 
 
 def grouped(findings: Iterable[Finding]) -> list[str]:
@@ -97,7 +98,7 @@ class Progress:
         if self._status is None:
             return
         self._finish_stage()
-        self._stage, self._since = stage.translate(_CONTROLS), time.monotonic()
+        self._stage, self._since = plain(stage), time.monotonic()
         from rich.text import Text
 
         self._status.update(Text(self._stage))

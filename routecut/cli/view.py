@@ -11,8 +11,8 @@ import typer
 
 from routecut.cli.arguments import JobArgument, JsonOption
 from routecut.cli.exits import ExitCode
-from routecut.cli.plan import PLAN_FOLDER, exit_incomplete, plan_and_write, reasons
-from routecut.cli.printing import GL_ADVICE, Progress, note, print_findings, result
+from routecut.cli.plan import PLAN_FOLDER, cannot_draw, exit_incomplete, plan_and_write, reasons
+from routecut.cli.printing import Progress, data, note, print_findings, result
 
 
 def add_to(app: typer.Typer) -> None:
@@ -39,7 +39,7 @@ def view(
         from routecut.planning import make_plan
 
         if not preview.can_draw():
-            note(GL_ADVICE)
+            note(cannot_draw())
             raise typer.Exit(ExitCode.NOT_AS_ASKED)
         with Progress() as progress:
             planned, body = make_plan(job, progress=progress)
@@ -50,7 +50,7 @@ def view(
         planned = plan_and_write(job)
         views = sorted((job / PLAN_FOLDER / "views").glob("*.png"))
         if as_json:
-            result(json.dumps({"views": [str(p) for p in views]}, indent=1))
+            data(json.dumps({"views": [str(p) for p in views]}, indent=1))
         else:
             for picture in views:
                 result(str(picture))

@@ -65,8 +65,8 @@ def drawing(monkeypatch: pytest.MonkeyPatch) -> Drawing:
     def stills(planned: Plan, body: Body) -> dict[str, bytes]:
         return PICTURES
 
-    monkeypatch.setattr(routecut.preview, "can_draw", lambda: stand_in.works, raising=False)
-    monkeypatch.setattr(routecut.preview, "stills", stills, raising=False)
+    monkeypatch.setattr(routecut.preview, "can_draw", lambda: stand_in.works)
+    monkeypatch.setattr(routecut.preview, "stills", stills)
     monkeypatch.setattr(
         routecut.preview, "show", lambda planned, _body: stand_in.shown.append(planned), raising=False
     )
