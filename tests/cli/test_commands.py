@@ -9,6 +9,7 @@ import pytest
 import routecut.planning
 import routecut.preview
 from routecut.cli import demo as demo_command
+from routecut.cli import printing
 from routecut.cli.exits import ExitCode
 from routecut.errors import OutOfRangeError, OutputError
 from routecut.model.codes import CODES
@@ -318,8 +319,11 @@ def test_a_control_character_in_a_name_does_not_reach_the_terminal(run: Run, job
     assert "\x1b" not in ran.out + ran.err
 
 
-def test_json_gives_names_to_the_letter_and_print_defuses_them(run: Run, job: Path) -> None:
-    title = "turn\N{RIGHT-TO-LEFT OVERRIDE}ed"
-    change(job, 'title = "wall with holes"', f'title = "{title}"')
-    assert json.loads(run("plan", job, "--json").out)["title"] == title
-    assert "\N{RIGHT-TO-LEFT OVERRIDE}" not in run("plan", job).out
+def test_json_is_printed_to_the_letter_and_text_is_defused(capsys: pytest.CaptureFixture[str]) -> None:
+    """The reader refuses such names, but a message may quote what it refused."""
+    hostile = "turn\N{RIGHT-TO-LEFT OVERRIDE}ed\x1b[2J\nnext line"
+    printing.data(hostile)
+    assert capsys.readouterr().out == hostile + "\n"
+    for say, stream in ((printing.result, "out"), (printing.note, "err")):
+        say(hostile)
+        assert getattr(capsys.readouterr(), stream) == "turn\ufffded\ufffd[2J\nnext line\n"
