@@ -129,10 +129,9 @@ def uncertainty_line(job: Job, route: Route) -> SumLine | None:
     scale, point = job.vehicle.scan_error, job.vehicle.point_error_m
     computed = max(route.length_m - sum(s.measured_m for s in route.measured), 0.0)
     sigma = math.hypot(scale * computed, math.sqrt(2.0) * point)
-    # below an even chance nothing is taken off: a cut is never shorter than its sum
-    z = max(NormalDist().inv_cdf(confidence), 0.0)
+    z = NormalDist().inv_cdf(confidence)
     if z * sigma <= _CHOPPED_M:
-        return None
+        return None  # below an even chance nothing is taken off: a cut is never below its sum
     unit = job.length_unit
     return SumLine(
         what="uncertainty",

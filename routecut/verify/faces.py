@@ -14,12 +14,14 @@ import numpy as np
 import numpy.typing as npt
 
 from routecut.model.body import Floats, Ints
+from routecut.verify.limits import TOUCH_M
 from routecut.verify.triangles import plane_gap, point_triangle, segment_triangle
 
 _LEAF = 32
 _BLOCK = 16  # points walked together in the broad phase
 _CELLS = 2_000_000  # pairs held at once: bounds memory, not the result
 _GRID = 1023
+_PIECE_M = 0.10  # of a line of sight
 
 
 def _spread(value: Ints) -> Ints:
@@ -206,3 +208,22 @@ class FaceIndex:
         segment, face, distance, place = (np.concatenate(column) for column in zip(*found, strict=True))
         order = np.lexsort((face, place, segment))
         return Met(segment=segment[order], face=face[order], distance_m=distance[order], place=place[order])
+
+    def blocked(self, starts_m: Floats, ends_m: Floats) -> npt.NDArray[np.bool_]:
+        """Whether the straight way from each start to its end meets a face, (n,).
+
+        Ways are chopped into short pieces, whose boxes hold few faces.
+        """
+        result = np.zeros(len(starts_m), dtype=bool)
+        way = ends_m - starts_m
+        pieces = np.maximum(np.ceil(np.linalg.norm(way, axis=1) / _PIECE_M).astype(np.int64), 1)
+        item = np.repeat(np.arange(len(way)), pieces)
+        first = (_ranges(pieces) / pieces[item])[:, None]
+        a = starts_m[item] + first * way[item]
+        b = starts_m[item] + (first + 1.0 / pieces[item][:, None]) * way[item]
+        for piece, face in self._item_faces(np.minimum(a, b), np.maximum(a, b), TOUCH_M):
+            maybe = plane_gap(a[piece], b[piece], self.triangles_m[face]) <= TOUCH_M
+            p, f = piece[maybe], face[maybe]
+            met = segment_triangle(a[p], b[p], self.triangles_m[f])[0] <= TOUCH_M
+            result[item[p[met]]] = True
+        return result

@@ -28,6 +28,7 @@ from routecut.verify.passages import Tube, fill_faults, order_faults, passage_fa
 from routecut.verify.report import Report
 from routecut.verify.shapes import ConvexShape, PartsShape, make_shape
 from routecut.verify.sheets import contacts, crossings
+from routecut.verify.sight import Sight, explain
 from routecut.verify.spaces import strayed, walk
 from routecut.verify.spans import free_stretches, lift_m, span_limit_m, support_reach_m
 
@@ -38,6 +39,7 @@ class Scene:
     def __init__(self, job: Job, body: Body) -> None:
         self.job, self.body = job, body
         self.faces = FaceIndex(body.triangles_m, body.faces_of_kind(SurfaceKind.PANEL))
+        self.sight = Sight(job.spaces, self.faces)
         self.keep_outs: list[tuple[KeepOut, ConvexShape | PartsShape]] = [
             (keep_out, make_shape(keep_out, body)) for keep_out in job.keep_outs
         ]
@@ -126,7 +128,7 @@ def _judge(scene: Scene, cable: Cable, route: Route) -> Verification:
     span = _judge_spans(scene, report, curve, tubes, near)
     radius = _judge_bends(report, curve)
     runs = _judge_passages(report, curve, route, each_tube)
-    _judge_spaces(scene.job, report, route, tubes, runs)
+    _judge_spaces(scene, report, route, tubes, runs)
     _judge_length(report, curve, route)
     return Verification(
         ok=not report.findings,
@@ -308,8 +310,9 @@ def _judge_passages(report: Report, curve: Curve, route: Route, tubes: Sequence[
 
 
 def _judge_spaces(
-    job: Job, report: Report, route: Route, tubes: Sequence[Tube], passage_runs: list[float]
+    scene: Scene, report: Report, route: Route, tubes: Sequence[Tube], passage_runs: list[float]
 ) -> None:
+    job = scene.job
     if not job.spaces:
         return
     curve = report.curve
@@ -335,6 +338,10 @@ def _judge_spaces(
         )
 
     report.add_some("verify-space", stretches(out & ~in_passage), say)
+    for number, names in enumerate(allowed):
+        here = np.flatnonzero((of_run == number) & ~out & ~in_passage)
+        for first, last, seen in scene.sight.strayed(curve, here, names):
+            report.add("verify-space", first, explain(names, seen, first, last))
 
 
 def _judge_length(report: Report, curve: Curve, route: Route) -> None:

@@ -181,7 +181,8 @@ def fill_faults(
         if not users:
             continue
         diameters = [d for _, d in users] + ([hole.in_use_m] if hole.in_use_m > 0.0 else [])
-        filled = sum(d * d for d in diameters) / hole.diameter_m**2
+        taken, hole_squared = sum(d * d for d in diameters), hole.diameter_m**2
+        filled = taken / hole_squared if hole_squared > 0.0 else math.inf
         limit = fill_limit(len(diameters))
         if filled > limit * (1 + 1e-9):
             names = tuple(sorted({name for name, _ in users}))

@@ -85,3 +85,17 @@ def test_noise_of_fine_points_is_not_judged() -> None:
 def test_a_straight_has_no_bend() -> None:
     assert math.isinf(least(np.array([[0.0, 0, 0], [1, 0, 0]]), 0.03))
     assert math.isinf(least(np.linspace((0, 0, 0), (1, 2, 3), 50), 0.03))
+
+
+def test_a_fold_is_no_straight() -> None:
+    """Back on itself exactly, where three points on a circle say nothing."""
+    assert least(np.array([[0.0, 0, 0], [1, 0, 0], [0.3, 0, 0]]), 0.03) < 0.03
+
+
+def test_a_bend_at_the_very_end_is_judged_like_any_other() -> None:
+    """The connector carries on straight: 10 degrees 3 mm from the end is drawing, 60 degrees is not."""
+    for turn, fine in ((10, True), (60, False)):
+        way = 0.003 * np.array([math.cos(math.radians(turn)), math.sin(math.radians(turn)), 0.0])
+        points = np.array([(0.0, 0, 0), (1, 0, 0), np.array([1, 0, 0]) + way])
+        assert (least(points, 0.06) >= BEND_PART * 0.06) is fine
+        assert (least(points[::-1], 0.06) >= BEND_PART * 0.06) is fine

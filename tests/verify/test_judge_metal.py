@@ -21,6 +21,7 @@ from routecut.model.job import (
     Sphere,
     SurfaceKind,
 )
+from routecut.model.plan import Passage
 from tests.verify.scenes import (
     DIAMETER,
     STAND_OFF,
@@ -29,6 +30,7 @@ from tests.verify.scenes import (
     flat_scene,
     judge,
     make_body,
+    make_route,
     plate,
     run_of,
     wall_scene,
@@ -83,6 +85,24 @@ def test_a_crossing_on_the_edge_of_two_faces_counts_once() -> None:
     """The floor's grid lines are 1/3 m apart: straight through a shared corner of six faces."""
     scene = along_floor((1 / 3, 1 / 3, 0.1), (1 / 3, 1 / 3, -0.1))
     assert judge(scene).crossings == 1
+
+
+def test_two_sheets_half_a_millimetre_apart_are_one() -> None:
+    """A flange spot-welded to its panel is one sheet to a drill; 3 mm apart they are two."""
+    for gap, crossings in ((0.0005, 1), (0.003, 2)):
+        job, body, cable, route = along_floor((0.31, 0.37, 0.1), (0.31, 0.37, -0.1))
+        flange = plate((0, 0, gap), (2, 0, 0), (0, 2, 0), 5)
+        both = make_body(floor=(SurfaceKind.PANEL, body.triangles_m), flange=(SurfaceKind.PANEL, flange))
+        assert judge((job, both, cable, route)).crossings == crossings
+
+
+def test_a_cable_lying_in_the_metal_beside_a_hole_is_caught() -> None:
+    """In the plane of the sheet up to 3 mm from the rim of the passage: no part of that is in it."""
+    job, body, cable, _ = wall_scene()
+    points = np.array([(0.0, 0.0, 0.018), (0.0, 0.0, 0.010), (0.2, 0.0, 0.0)])
+    passage = Passage(name="grommet", at_route_m=0.0, from_space="engine bay", to_space="cab")
+    verified = judge((job, body, cable, make_route(points, ("engine bay", "cab"), (passage,))))
+    assert verified.crossings > 0
 
 
 def test_a_route_inside_a_sheet_is_told_in_few_lines() -> None:

@@ -80,6 +80,13 @@ def test_without_bridges_a_bend_may_still_lift_off() -> None:
     ) == {"verify-span"}
 
 
+def test_a_deep_passage_carries_the_cable() -> None:
+    """Two sheets 450 mm apart: free only as far as the bends into the hole take it."""
+    job, body, cable, route = wall_scene(skins=(-0.225, 0.225), depth=0.45)
+    assert codes(judge((job, body, cable, route))) == set()
+    assert "verify-span" in codes(judge((job, body, cable, replace(route, passages=()))))
+
+
 @pytest.mark.parametrize("kind", [SurfaceKind.TRIM, SurfaceKind.OBSTACLE])
 def test_nothing_clips_to_what_is_not_a_panel(kind: SurfaceKind) -> None:
     scene = along_floor((0.2, 0.3, STAND_OFF), (1.5, 0.3, STAND_OFF), kind=kind)
@@ -170,6 +177,16 @@ def test_slipping_out_through_a_window_is_caught() -> None:
     verified = judge((job, *scene[1:3], replace(scene[3], spaces=("cab",))))
     assert codes(verified) == {"verify-space"}
     assert "leaves cab by more than 60 mm" in verified.findings[0].message
+    # nor that it was always outside: where it runs on the inside of the wall is seen
+    job = make_job(
+        *scene[3].points_m[[0, -1]],
+        spaces=scene[0].spaces,
+        routing=scene[0].routing,
+        device_spaces=("outside", "outside"),
+    )
+    verified = judge((job, *scene[1:3], replace(scene[3], spaces=("outside",))))
+    assert codes(verified) == {"verify-space"}
+    assert "is on the side of cab from" in verified.findings[0].message
     # an open border is a way
     cab, outside = scene[0].spaces
     opened = replace(scene[0], spaces=(cab, replace(outside, open_to=("cab",))))
@@ -191,6 +208,22 @@ def test_a_wrong_list_of_spaces_is_caught(stated: tuple[str, ...], said: str) ->
     verified = judge(wall_scene(), spaces=stated)
     assert codes(verified) == {"verify-space"}
     assert any(said in f.message for f in verified.findings)
+
+
+@pytest.mark.parametrize("inside", [True, False])
+def test_running_along_the_wrong_side_of_a_door_is_caught(inside: bool) -> None:
+    """Out through a window and along the outer skin, never 60 mm from it: boxes can't tell."""
+    job, body, cable, _ = window_scene()
+    near, far = -STAND_OFF, STAND_OFF
+    corners = [(near, -0.8, 0.0), (near, -0.15, 0.0), (far, 0.05, 0.0), (far, 0.8, 0.0)]
+    points = np.array([(near, -0.8, 0.0), (near, 0.8, 0.0)]) if inside else fillet(corners, 0.03)
+    spaces = job.spaces
+    job = make_job(points[0], points[-1], spaces=spaces, routing=job.routing, device_spaces=("cab", "cab"))
+    verified = judge((job, body, cable, make_route(points, ("cab",))))
+    assert verified.crossings == 0
+    assert codes(verified) == (set() if inside else {"verify-space"})
+    if not inside:
+        assert "is on the side of outside from" in verified.findings[0].message
 
 
 def test_a_job_without_spaces_is_judged_by_the_rest() -> None:

@@ -75,6 +75,17 @@ def test_swept_part_distance_is_the_least_along_the_sweep(at: Vec3, sweep: Vec3)
     assert sampled - np.linalg.norm(sweep) / 800 - 2e-6 <= got <= sampled + 1e-6
 
 
+def test_the_inside_of_what_a_part_passes_is_inside() -> None:
+    """A seat base 0.5 m wide of 8 faces that travels 1 m: half way it is nowhere near its ends."""
+    keep_out = KeepOut(name="k", shape=PartShape(part="seat"), sweep_m=(0.0, 0.0, 1.0))
+    shape = make_shape(keep_out, BODY)
+    middle = np.array([0.20, 0.11, 0.5])
+    line = make_curve(np.array([middle, middle + np.array([0.0, 0.0, 0.02])]))
+    assert shape.along(line)[0].max() == 0.0
+    beside = make_curve(np.array([(-0.1, 0.11, 0.5), (-0.1, 0.11, 0.52)]))
+    assert shape.along(beside)[0] == pytest.approx(0.1, abs=1e-12)
+
+
 def test_a_part_that_matches_nothing_is_nowhere() -> None:
     shape = make_shape(KeepOut(name="k", shape=PartShape(part="door*"), sweep_m=(0.1, 0, 0)), BODY)
     distance, run = shape.along(make_curve(np.array([[0.0, 0, 0], [1, 0, 0]])))
