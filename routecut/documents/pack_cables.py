@@ -71,8 +71,9 @@ def _length(plan: Plan, planned: PlannedCable) -> list[Child]:
     cut, lead = planned.cut, planned.lead
     if planned.route is None or cut is None:
         return [el("b", "NO SAFE ROUTE" if planned.route is None else "NO LENGTH", class_="none")]
+    verb = "order" if planned.cable.ready_made else "cut"
     sure = planned.verified is not None and planned.verified.ok
-    doubt = None if sure else el("b", "NOT VERIFIED: don't cut", class_="none")
+    doubt = None if sure else el("b", f"NOT VERIFIED: don't {verb}", class_="none")
     if planned.cable.ready_made:
         order = " + ".join(lengths.up(m) for m in lead.lengths_m) if lead is not None else ""
         return [

@@ -106,3 +106,13 @@ def test_distance_from_the_origin(
     else:
         assert found is not None
         assert math.isclose(found, expected, abs_tol=1e-9)
+
+
+def test_all_that_is_near_a_route_is_told_not_only_the_nearest(plan: Plan) -> None:
+    a1 = next(c for c in plan.cables if c.cable.name == "A1")
+    assert a1.verified is not None
+    clear = {"curtain airbag": 0.112, "exhaust": 0.499, "fuel tank": 0.501}
+    near = replace(plan, cables=(replace(a1, verified=replace(a1.verified, least_clearance_m=clear)),))
+    found = topics(near, "cable", "A1")
+    assert {Topic.AIRBAG, Topic.HOT} <= found.keys()
+    assert Topic.FUEL not in found

@@ -101,3 +101,10 @@ def test_class_colours_stay_apart_for_eyes_that_do_not_tell_red_from_green(eye: 
         shades[name] = 255.0 * np.clip(linear, 0.0, 1.0) ** (1 / 2.2)
     for a, b in itertools.combinations(shades, 2):
         assert np.abs(shades[a] - shades[b]).max() > 25, (a, b)
+
+
+def test_a_label_makes_way_for_a_point_that_must_stay_free() -> None:
+    wish = Wish("P1", (40.0, 24.0), ((500.0, 500.0),), (0, 0, 0), True, True)
+    (spot,) = place([wish], AREA, [(505.0, 503.0)])
+    left, top, right, bottom = spot.box
+    assert not (left < 505.0 < right and top < 503.0 < bottom)
