@@ -12,6 +12,7 @@ from dataclasses import dataclass
 
 import numpy as np
 import numpy.typing as npt
+from scipy.spatial import cKDTree
 
 from routecut.model.body import Floats, Ints
 from routecut.verify.limits import TOUCH_M
@@ -22,6 +23,7 @@ _BLOCK = 16  # points walked together in the broad phase
 _CELLS = 2_000_000  # pairs held at once: bounds memory, not the result
 _GRID = 1023
 _PIECE_M = 0.10  # of a line of sight
+_PIECES = 8  # of it walked together: lines part quickly
 
 
 def _spread(value: Ints) -> Ints:
@@ -34,8 +36,13 @@ def _spread(value: Ints) -> Ints:
 
 def _gap_squared(low_a: Floats, high_a: Floats, low_b: Floats, high_b: Floats) -> Floats:
     """Squared distance between axis-parallel boxes, broadcast."""
-    gap = np.maximum(np.maximum(low_b - high_a, low_a - high_b), 0.0)
-    return np.asarray(gap[..., 0] ** 2 + gap[..., 1] ** 2 + gap[..., 2] ** 2)
+    total: Floats | float = 0.0
+    for k in range(3):  # axis by axis: no array of three times the size
+        gap = np.maximum(low_b[..., k] - high_a[..., k], low_a[..., k] - high_b[..., k])
+        np.maximum(gap, 0.0, out=gap)
+        gap *= gap
+        total = total + gap
+    return np.asarray(total)
 
 
 def _ranges(counts: Ints) -> Ints:
@@ -113,18 +120,20 @@ class FaceIndex:
             close = _gap_squared(low[box], high[box], self.low[face], self.high[face]) <= reach**2
             yield box[close], face[close]
 
-    def _item_faces(self, low: Floats, high: Floats, reach: float) -> Iterator[tuple[Ints, Ints]]:
+    def _item_faces(
+        self, low: Floats, high: Floats, reach: float, block: int = _BLOCK
+    ) -> Iterator[tuple[Ints, Ints]]:
         """The same for many small boxes that follow each other, by blocks of neighbours."""
-        starts = np.arange(0, len(low), _BLOCK)
+        starts = np.arange(0, len(low), block)
         if not len(self) or not len(low):
             return
         block_low = np.minimum.reduceat(low, starts, axis=0)
         block_high = np.maximum.reduceat(high, starts, axis=0)
-        for block, face in self._box_faces(block_low, block_high, reach):
-            for first in range(0, len(block), _CELLS // _BLOCK):
-                part = slice(first, first + _CELLS // _BLOCK)
-                counts = np.minimum(starts[block[part]] + _BLOCK, len(low)) - starts[block[part]]
-                item = np.repeat(starts[block[part]], counts) + _ranges(counts)
+        for group, face in self._box_faces(block_low, block_high, reach):
+            for first in range(0, len(group), _CELLS // block):
+                part = slice(first, first + _CELLS // block)
+                counts = np.minimum(starts[group[part]] + block, len(low)) - starts[group[part]]
+                item = np.repeat(starts[group[part]], counts) + _ranges(counts)
                 item_face = np.repeat(face[part], counts)
                 close = (
                     _gap_squared(low[item], high[item], self.low[item_face], self.high[item_face]) <= reach**2
@@ -182,6 +191,13 @@ class FaceIndex:
             self._measure(points_m, item, face, near)
         return near
 
+    def no_further_than(self, points_m: Floats) -> float:
+        """A distance the nearest of the points surely keeps within of a face; infinite if none. [m]"""
+        if not len(self) or not len(points_m):
+            return float("inf")
+        corners = self.triangles_m[self.order[self.starts], 0]
+        return float(cKDTree(corners).query(points_m)[0].min()) * (1 + 1e-12)
+
     def segments_near(self, points_m: Floats, reach_m: float) -> Met:
         """Every pair of a segment of the polyline and a face within `reach_m` of it.
 
@@ -221,7 +237,7 @@ class FaceIndex:
         first = (_ranges(pieces) / pieces[item])[:, None]
         a = starts_m[item] + first * way[item]
         b = starts_m[item] + (first + 1.0 / pieces[item][:, None]) * way[item]
-        for piece, face in self._item_faces(np.minimum(a, b), np.maximum(a, b), TOUCH_M):
+        for piece, face in self._item_faces(np.minimum(a, b), np.maximum(a, b), TOUCH_M, _PIECES):
             maybe = plane_gap(a[piece], b[piece], self.triangles_m[face]) <= TOUCH_M
             p, f = piece[maybe], face[maybe]
             met = segment_triangle(a[p], b[p], self.triangles_m[f])[0] <= TOUCH_M

@@ -231,7 +231,7 @@ def _judge_keep_outs(scene: Scene, report: Report, curve: Curve) -> dict[str, fl
     for keep_out, shape in scene.keep_outs:
         if ANY not in keep_out.applies_to and cable.cable_class.value not in keep_out.applies_to:
             continue
-        distance, run = shape.along(curve)
+        distance, run = shape.along(curve, keep_out.clearance_m + 0.5 * cable.type.diameter_m)
         surface = distance - 0.5 * cable.type.diameter_m
         least[keep_out.name] = float(surface.min())
         name = f"keep-out {keep_out.name} ({keep_out.reason})"

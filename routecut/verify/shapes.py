@@ -6,6 +6,7 @@ of a point to it is the least over the way of a convex function.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable
 from fnmatch import fnmatchcase
 
@@ -92,8 +93,15 @@ class ConvexShape:
             case Capsule():
                 self.distance = _capsule_distance(shape, sweep_m)
 
-    def along(self, curve: Curve) -> tuple[Floats, Floats]:
+    def along(self, curve: Curve, asked_m: float) -> tuple[Floats, Floats]:  # noqa: ARG002
         """Distances of the curve's samples, and of finer ones where it may be least.
+
+        Parameters
+        ----------
+        curve : Curve
+        asked_m : float
+            Distances up to this, and the least of all, are exact; a larger one may be given
+            as any larger than both. (Here all are exact.) [m]
 
         Returns
         -------
@@ -121,16 +129,18 @@ class PartsShape:
         self.faces = FaceIndex(triangles_m)
         self.passed = FaceIndex(_swept_faces(triangles_m, sweep_m)) if sweep_m.any() else self.faces
 
-    def along(self, curve: Curve) -> tuple[Floats, Floats]:
+    def along(self, curve: Curve, asked_m: float) -> tuple[Floats, Floats]:
         """Distances of the samples, and of the nearest points between them; as for `ConvexShape`."""
-        coarse = self.passed.nearest(curve.points_m).any_m
+        reach = max(self.passed.no_further_than(curve.points_m), asked_m)
+        if not math.isfinite(reach):
+            return np.full(len(curve.run_m), math.inf), curve.run_m
+        coarse = self.passed.within(curve.points_m, reach).any_m
+        coarse[~np.isfinite(coarse)] = reach
         if self.sweep_m.any() and len(coarse):
             # inside what a face passes: going back along the sweep meets the face
             back = np.stack([curve.points_m, curve.points_m - self.sweep_m], axis=1).reshape(-1, 3)
             met = self.faces.segments_near(back, TOUCH_M)
             coarse[met.segment[met.segment % 2 == 0] // 2] = 0.0
-        if not np.isfinite(coarse).any():
-            return coarse, curve.run_m
         met = self.passed.segments_near(curve.points_m, float(coarse.min()))
         legs = np.diff(curve.run_m)
         run = np.concatenate([curve.run_m, curve.run_m[met.segment] + met.place * legs[met.segment]])

@@ -71,7 +71,7 @@ def test_swept_part_distance_is_the_least_along_the_sweep(at: Vec3, sweep: Vec3)
     sampled = rest.passed.nearest(ways).any_m.min()  # type: ignore[union-attr]
     moved = make_shape(KeepOut(name="k", shape=PartShape(part="se*"), sweep_m=sweep), BODY)
     line = make_curve(np.array([point, point + 1e-6]))
-    got = float(moved.along(line)[0].min())
+    got = float(moved.along(line, 0.0)[0].min())
     assert sampled - np.linalg.norm(sweep) / 800 - 2e-6 <= got <= sampled + 1e-6
 
 
@@ -81,14 +81,14 @@ def test_the_inside_of_what_a_part_passes_is_inside() -> None:
     shape = make_shape(keep_out, BODY)
     middle = np.array([0.20, 0.11, 0.5])
     line = make_curve(np.array([middle, middle + np.array([0.0, 0.0, 0.02])]))
-    assert shape.along(line)[0].max() == 0.0
+    assert shape.along(line, 0.0)[0].max() == 0.0
     beside = make_curve(np.array([(-0.1, 0.11, 0.5), (-0.1, 0.11, 0.52)]))
-    assert shape.along(beside)[0] == pytest.approx(0.1, abs=1e-12)
+    assert shape.along(beside, 0.0)[0] == pytest.approx(0.1, abs=1e-12)
 
 
 def test_a_part_that_matches_nothing_is_nowhere() -> None:
     shape = make_shape(KeepOut(name="k", shape=PartShape(part="door*"), sweep_m=(0.1, 0, 0)), BODY)
-    distance, run = shape.along(make_curve(np.array([[0.0, 0, 0], [1, 0, 0]])))
+    distance, run = shape.along(make_curve(np.array([[0.0, 0, 0], [1, 0, 0]])), 0.0)
     assert np.isinf(distance).all()
     assert len(distance) == len(run)
 
@@ -106,7 +106,7 @@ def test_a_corner_passed_between_two_samples_is_seen(shape: Box | Sphere | PartS
     shape_ = make_shape(KeepOut(name="k", shape=shape, sweep_m=sweep), BODY)
     assert np.abs(np.linalg.norm(line.points_m - off, axis=1)).min() > 0.002
     expected = 0.001 if not isinstance(shape, PartShape) else None
-    got = float(shape_.along(line)[0].min())
+    got = float(shape_.along(line, 0.0)[0].min())
     if expected is not None:
         assert got == pytest.approx(expected, abs=1e-4)
     else:
