@@ -1,8 +1,8 @@
 """Which faces may be near: an index over the full mesh, and exact answers from it.
 
-Faces are sorted by size and place and kept in leaves of 32 with their boxes; huge faces
-beside tiny ones so never share a leaf. Boxes only rule faces out; what is left is
-measured exactly.
+Faces are sorted by size and place and kept in leaves of 32, and those in boughs of 32,
+with their boxes; huge faces beside tiny ones so never share a leaf. Boxes only rule
+faces out; what is left is measured exactly.
 """
 
 from __future__ import annotations
@@ -48,6 +48,21 @@ def _gap_squared(low_a: Floats, high_a: Floats, low_b: Floats, high_b: Floats) -
 def _ranges(counts: Ints) -> Ints:
     """0..n-1 for each count, one after another."""
     return np.arange(int(counts.sum())) - np.repeat(np.cumsum(counts) - counts, counts)
+
+
+def _wrap(low: Floats, high: Floats) -> tuple[Floats, Floats]:
+    """Boxes round every so many boxes that follow each other."""
+    if not len(low):
+        return low, high
+    starts = np.arange(0, len(low), _LEAF)
+    return np.minimum.reduceat(low, starts, axis=0), np.maximum.reduceat(high, starts, axis=0)
+
+
+def _children(item: Ints, parent: Ints, count: int) -> tuple[Ints, Ints]:
+    """Each item with each of the boxes its parent box was wrapped round."""
+    begin = parent * _LEAF
+    counts = np.minimum(begin + _LEAF, count) - begin
+    return np.repeat(item, counts), np.repeat(begin, counts) + _ranges(counts)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -98,25 +113,25 @@ class FaceIndex:
         else:
             self.order = np.zeros(0, dtype=np.int64)
         self.starts: Ints = np.arange(0, count, _LEAF)
-        self.leaf_low = np.minimum.reduceat(self.low[self.order], self.starts, axis=0) if count else self.low
-        self.leaf_high = (
-            np.maximum.reduceat(self.high[self.order], self.starts, axis=0) if count else self.high
-        )
+        self.leaf_low, self.leaf_high = _wrap(self.low[self.order], self.high[self.order])
+        self.bough_low, self.bough_high = _wrap(self.leaf_low, self.leaf_high)
 
     def __len__(self) -> int:
         return len(self.triangles_m)
 
     def _box_faces(self, low: Floats, high: Floats, reach: float) -> Iterator[tuple[Ints, Ints]]:
         """Pairs of box and face whose boxes are within `reach`, in portions."""
-        rows = max(1, _CELLS // max(len(self.starts), 1))
+        rows = max(1, _CELLS // max(len(self.bough_low), 1))
         for first in range(0, len(low), rows):
             part = slice(first, first + rows)
-            near = _gap_squared(low[part, None], high[part, None], self.leaf_low, self.leaf_high) <= reach**2
-            box, leaf = np.nonzero(near)
-            begin = self.starts[leaf]
-            counts = np.minimum(begin + _LEAF, len(self)) - begin
-            box = np.repeat(box, counts) + first
-            face = self.order[np.repeat(begin, counts) + _ranges(counts)]
+            near = _gap_squared(low[part, None], high[part, None], self.bough_low, self.bough_high)
+            box, bough = np.nonzero(near <= reach**2)
+            box = box + first
+            # down to leaves, then to faces, each time only where the boxes are near
+            box, leaf = _children(box, bough, len(self.starts))
+            close = _gap_squared(low[box], high[box], self.leaf_low[leaf], self.leaf_high[leaf]) <= reach**2
+            box, at = _children(box[close], leaf[close], len(self))
+            face = self.order[at]
             close = _gap_squared(low[box], high[box], self.low[face], self.high[face]) <= reach**2
             yield box[close], face[close]
 
@@ -184,10 +199,8 @@ class FaceIndex:
             known = _gap_squared(p, p, sample, sample).min(axis=1)
             open_ = _gap_squared(p, p, self.leaf_low, self.leaf_high) <= known[:, None] * (1 + 1e-12)
             item, leaf = np.nonzero(open_)
-            begin = self.starts[leaf]
-            counts = np.minimum(begin + _LEAF, len(self)) - begin
-            item = np.repeat(item, counts) + first
-            face = self.order[np.repeat(begin, counts) + _ranges(counts)]
+            item, at = _children(item + first, leaf, len(self))
+            face = self.order[at]
             self._measure(points_m, item, face, near)
         return near
 
