@@ -216,7 +216,8 @@ def _say_close(report: Report, run: Floats, distance: Floats, allowed: float, te
     def say(stretch: tuple[int, int]) -> None:
         first, last = stretch
         worst = first + int(np.argmin(distance[first : last + 1]))
-        found = mm(float(distance[worst]), "down")
+        gap = float(distance[worst])
+        found = mm(gap, "down") if gap >= 0.0 else f"an overlap of {mm(-gap, 'up')}"
         message = text.format(found=found, allowed=mm(allowed, "up"))
         if run[last] > run[first]:
             message += f" (too near from {run[first]:.2f} m to {run[last]:.2f} m)"
@@ -242,7 +243,7 @@ def _judge_keep_outs(scene: Scene, report: Report, curve: Curve) -> dict[str, fl
             message = f"enters {name} between {first:.2f} m and {last:.2f} m"
             report.add("verify-clearance", first, message, found="inside", allowed=asked)
             continue
-        text = f"comes to {{found}} of {name}; {asked} is asked for"
+        text = f"{{found}} between the cable and {name}; {asked} is asked for"
         _say_close(report, run, surface, keep_out.clearance_m - CLEARANCE_SLACK_M, text)
     return least
 
