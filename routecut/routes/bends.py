@@ -20,7 +20,7 @@ from dataclasses import dataclass
 import numpy as np
 from scipy.linalg import cho_solve_banded, cholesky_banded
 
-from routecut.geometry.triangles import dot
+from routecut.geometry.triangles import dot, unit
 from routecut.model.body import Floats, Ints
 from routecut.routes.strands import (
     Bools,
@@ -405,16 +405,26 @@ def _paste(strands: list[Strand], windows: list[Strand], cuts: list[tuple[int, i
 
 
 def left_over(strands: Sequence[Strand]) -> list[TightBend]:
-    """The tightest bend of each strand that is bent tighter than its cable allows."""
+    """The tightest bend of each strand that is bent tighter than its cable allows.
+
+    Read as the circle through three points a quarter of the bend radius apart, so that
+    the small kinks of a fine polyline count for what they are.
+    """
     tight = []
     for i, strand in enumerate(strands):
-        bent = curvature(strand.points_m)
-        legs = np.linalg.norm(np.diff(strand.points_m, axis=0), axis=1)
-        # Kinks of the fine polyline that mean nothing in length are not bends.
-        angle = bent * (legs[1:] + legs[:-1]) / 2
-        real = (bent > _OVER / strand.bend_m) & (strand.bend_m * angle**2 / 8 > _KINK_M)
-        if real.any():
-            worst = int(np.where(real, bent, 0).argmax())
-            x, y, z = strand.points_m[worst + 1].tolist()
+        half = strand.bend_m / 4
+        run = np.r_[0.0, np.cumsum(np.linalg.norm(np.diff(strand.points_m, axis=0), axis=1))]
+        at = np.arange(half, run[-1] - half, half / 2)
+        if not len(at):
+            continue
+        before, here, after = (
+            np.stack([np.interp(x, run, strand.points_m[:, c]) for c in range(3)], axis=1)
+            for x in (at - half, at, at + half)
+        )
+        one, other = unit(here - before), unit(after - here)
+        bent = np.linalg.norm(other - one, axis=1) / half
+        worst = int(bent.argmax())
+        if bent[worst] > _OVER / strand.bend_m:
+            x, y, z = here[worst].tolist()
             tight.append(TightBend(i, (x, y, z), float(1 / bent[worst])))
     return tight

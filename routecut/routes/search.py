@@ -63,8 +63,8 @@ class Found:
     cost_m: float
 
 
-def _lay(harness: Harness, leg: Leg, start: Terminal, end: Terminal) -> tuple[Floats, Bools]:
-    """Points of a leg from terminal to terminal, ends included, and which of its hops hang free."""
+def _lay(harness: Harness, leg: Leg, start: Terminal, end: Terminal) -> tuple[Floats, Bools, Bools]:
+    """Points of a leg from terminal to terminal, ends included; which hops hang free; which points are clips."""
     roadmap = harness.roadmap
     at = roadmap.nodes.at_m[leg.nodes]
     points = np.concatenate([start.points_m[-1:], at, end.points_m[-1:]])
@@ -75,19 +75,21 @@ def _lay(harness: Harness, leg: Leg, start: Terminal, end: Terminal) -> tuple[Fl
     return _with_clips(points, free, roadmap.nodes.away[leg.nodes])
 
 
-def _with_clips(points: Floats, free: Bools, away: Floats) -> tuple[Floats, Bools]:
-    """A short held leg at every node between two hops through free air: there is a clip."""
+def _with_clips(points: Floats, free: Bools, away: Floats) -> tuple[Floats, Bools, Bools]:
+    """A clip, as a short pinned piece, at every node between two hops through free air."""
     alone = np.flatnonzero(free[:-1] & free[1:]) + 1
-    if not len(alone):
-        return points, free
+    pinned = np.zeros(len(points), dtype=bool)
+    pinned[alone] = True
     u = away[alone - 1]
     along = points[alone + 1] - points[alone - 1]
     along = unit(along - np.einsum("ij,ij->i", along, u)[:, None] * u) * CLIP_M / 2
-    new_points, new_free = points.copy(), free.copy()
-    new_points[alone] = points[alone] - along
-    new_points = np.insert(new_points, alone + 1, points[alone] + along, axis=0)
-    new_free = np.insert(new_free, alone, False)
-    return new_points, new_free
+    clipped = points.copy()
+    clipped[alone] = points[alone] - along
+    return (
+        np.insert(clipped, alone + 1, points[alone] + along, axis=0),
+        np.insert(free, alone, False),
+        np.insert(pinned, alone + 1, True),
+    )
 
 
 def find(harness: Harness, cable: Cable) -> Found | None:
@@ -134,10 +136,10 @@ def find(harness: Harness, cable: Cable) -> Found | None:
             there = harness.mouth_terminal(cable, hole, -1 if other.endswith("(-1)") else 1)
         leg = harness.leg(cable, here, there)
         assert leg is not None  # noqa: S101  the graph has an edge only where there is a leg
-        laid, hanging = _lay(harness, leg, here, there)
+        laid, hanging, clips = _lay(harness, leg, here, there)
         labels += harness.roadmap.label[leg.nodes].tolist()
         points.append(laid[1:])
-        pinned.append(np.r_[np.zeros(len(laid) - 2, dtype=bool), True])
+        pinned.append(np.r_[clips[1:-1], True])
         free.append(hanging)
         here = there
     tail = _out_of(here, cable)[::-1]

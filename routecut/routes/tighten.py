@@ -41,6 +41,12 @@ _GIVE_M = 2e-4
 _SAME_SHEET = 0.97
 _FACE_ON = 0.97
 _SETTLED_M = 1e-4
+_FETCH = 2.5
+"""Clipped points are fetched back to the stand-off from up to this many stand-offs away."""
+
+_LOST = 1.3
+"""A clipped point further than this many stand-offs from every panel has lost its sheet."""
+
 _LEAVES = 0.1
 """A leg's middle may leave the stand-off by this share of it before a point is put in."""
 
@@ -220,11 +226,11 @@ def _project(surface: Surface, flat: Flat, at_m: Floats) -> Floats:
     """Clipped points back to the stand-off from what holds them, all points out of what is too near."""
     at = at_m.copy()
     for _ in range(3):
-        near, away, holds, bars = surface.contacts(at, 1.6 * float(flat.stand_off_m.max()))
+        near, away, holds, bars = surface.contacts(at, _FETCH * float(flat.stand_off_m.max()))
         point = near.point
         short = flat.stand_off_m[point] - near.distance_m
         move = ~flat.pinned[point] & (
-            (holds & flat.clipped[point] & (near.distance_m < 1.6 * flat.stand_off_m[point])) | (bars & (short > 0))
+            (holds & flat.clipped[point]) | (bars & (short > 0))
         )
         move &= np.abs(short) > 1e-7
         if not move.any():
@@ -237,6 +243,24 @@ def _project(surface: Surface, flat: Flat, at_m: Floats) -> Floats:
         weight[point[order]] = 1
         at += shift
     return at
+
+
+def _keep_hold(surface: Surface, flat: Flat, new_m: Floats) -> Floats:
+    """Undo moves by which a clipped point would lose its panel: over a rim a strand must not fly off."""
+
+    def held(rows: Ints, at_m: Floats) -> Bools:
+        near = surface.sheets.near(at_m[rows], _LOST * float(flat.stand_off_m.max()))
+        ok = surface.panels[near.face] & (near.distance_m <= _LOST * flat.stand_off_m[rows[near.point]])
+        found = np.zeros(len(rows), dtype=bool)
+        found[near.point[ok]] = True
+        return found
+
+    rows = np.flatnonzero(flat.clipped & ~flat.pinned)
+    lost = rows[~held(rows, new_m)]
+    back = lost[held(lost, flat.at_m)]
+    new = new_m.copy()
+    new[back] = flat.at_m[back]
+    return new
 
 
 def _take_back(
@@ -325,7 +349,8 @@ def _round(surface: Surface, strands: list[Strand], spacing_m: float) -> list[St
     most = np.maximum(0.6 * flat.stand_off_m, 0.4 * spacing_m)
     size = np.linalg.norm(step, axis=1)
     step *= np.minimum(1.0, most / np.maximum(size, 1e-12))[:, None]
-    new = _take_back(surface, strands, flat, _project(surface, flat, flat.at_m + step), dip_m)
+    new = _project(surface, flat, flat.at_m + step)
+    new = _take_back(surface, strands, flat, _keep_hold(surface, flat, new), dip_m)
     return unflatten(strands, flat, new)
 
 
