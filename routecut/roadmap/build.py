@@ -30,7 +30,7 @@ AIR_FEE_M = 0.06
 NOISE_FACTOR = 4.0
 """Cost of a metre alongside a noise source; crossing it costs next to nothing."""
 
-KEEP_OUT_MARGIN_M = 0.0005
+KEEP_OUT_MARGIN_M = 0.0015
 """Kept beyond the clearance asked for, so that chords and rounding stay clear of it."""
 
 TUBES_M = (0.002, 0.0035, 0.005, 0.0075, 0.010, 0.015)

@@ -195,6 +195,26 @@ def _mark_creases(surface: Surface, strands: list[Strand]) -> list[Strand]:
     return _insert(surface, strands, flat, legs, meet)
 
 
+def _mark_dips(surface: Surface, strands: list[Strand]) -> list[Strand]:
+    """A point where a leg dips into a keep-out between its ends, moved out to the clearance."""
+    flat = flatten(strands)
+    legs = np.flatnonzero(flat.leg & ~(flat.pinned[:-1] & flat.pinned[1:]))
+    start, along = flat.at_m[legs], flat.at_m[legs + 1] - flat.at_m[legs]
+    shares = np.array([0.25, 0.5, 0.75])
+    gaps = np.stack([keep_out_gap_m(strands, start + t * along, flat.owner[legs]) for t in shares])
+    deepest = gaps.argmin(axis=0)
+    dips = gaps.min(axis=0) < -2 * _GIVE_M
+    if not dips.any():
+        return strands
+    legs, place = legs[dips], (start + shares[deepest, None] * along)[dips]
+    for _ in range(3):
+        point, u, b = keep_out_planes(strands, place, flat.owner[legs], 0.0)
+        out = place.copy()
+        out[point] += u * (b - dot(u, place[point]))[:, None]
+        place = out
+    return _insert(surface, strands, flat, legs, place)
+
+
 def _insert(
     surface: Surface, strands: list[Strand], flat: Flat, legs: Ints, points_m: Floats
 ) -> list[Strand]:
@@ -288,7 +308,11 @@ def _take_back(
         crossing = surface.sheets.blocked(new[j], new[j + 1])
         rest = ~crossing & ~tight[some]
         crossing[rest] = surface.sheets.skin_blocked(new[j[rest]], new[j[rest] + 1], flat.radius_m[j[rest]])
-        dips = keep_out_gap_m(strands, (new[j] + new[j + 1]) / 2, flat.owner[j]) < middle_old[some] - dip_m
+        deepest = np.min(
+            [keep_out_gap_m(strands, new[j] + t * (new[j + 1] - new[j]), flat.owner[j]) for t in (0.25, 0.5, 0.75)],
+            axis=0,
+        )
+        dips = deepest < middle_old[some] - dip_m
         worse = crossing | dips
         bad[j[worse]] = True
         bad[j[worse] + 1] = True
@@ -325,7 +349,7 @@ def _follow(surface: Surface, strands: list[Strand]) -> list[Strand]:
 def _round(surface: Surface, strands: list[Strand], spacing_m: float) -> list[Strand]:
     # While legs are long, their middles may dip into a clearance they bend round; fine legs may not.
     dip_m = _GIVE_M if spacing_m <= SPACINGS_M[-1] else 0.1 * spacing_m
-    strands = _mark_creases(surface, strands)
+    strands = _mark_dips(surface, _mark_creases(surface, strands))
     flat = flatten(strands)
     held, barred = _planes(surface, strands, flat)
     wanted = _solve(flat, held)
