@@ -120,7 +120,9 @@ class Roadmap:
         at, a, b = self.nodes.at_m, self.hops.a, self.hops.b
         clear = (distance[a] >= wanted) & (distance[b] >= wanted)
         # A distance changes by no more than the way gone: only hops near the edge need a closer look.
-        rows = np.flatnonzero(clear & (np.minimum(distance[a], distance[b]) < wanted + self.hops.length_m / 2))
+        rows = np.flatnonzero(
+            clear & (np.minimum(distance[a], distance[b]) < wanted + self.hops.length_m / 2)
+        )
         for t in np.linspace(0.1, 0.9, 9):
             points = at[a[rows]] + t * (at[b[rows]] - at[a[rows]])
             ok = keep_out.distance_m(points) >= wanted

@@ -74,7 +74,9 @@ def thin(points_m: Floats, facing: Floats, radius_m: float, *, alike: float, apa
     """
     pairs = cKDTree(points_m).query_pairs(radius_m, output_type="ndarray")
     a, b = pairs[:, 0], pairs[:, 1]
-    rival = (dot(facing[a], facing[b]) > alike) & (np.abs(dot(points_m[a] - points_m[b], facing[a])) < apart_m)
+    rival = (dot(facing[a], facing[b]) > alike) & (
+        np.abs(dot(points_m[a] - points_m[b], facing[a])) < apart_m
+    )
     a, b = a[rival], b[rival]
     low, high = np.minimum(a, b), np.maximum(a, b)
     alive = np.ones(len(points_m), dtype=bool)
@@ -166,7 +168,9 @@ def _welded_edges(triangles_m: Floats) -> tuple[Floats, Floats, Ints, Ints]:
     return points[first[edges[:, 0]]], points[first[edges[:, 1]]], edge.reshape(-1).astype(np.int64), face
 
 
-def edge_nodes(sheets: Sheets, panels: npt.NDArray[np.bool_], *, spacing_m: float, stand_off_m: float) -> Nodes:
+def edge_nodes(
+    sheets: Sheets, panels: npt.NDArray[np.bool_], *, spacing_m: float, stand_off_m: float
+) -> Nodes:
     """Nodes at creases, mitres and rims, where surface samples do not see each other.
 
     In the sector between two sheets that meet at an angle the node lies where their

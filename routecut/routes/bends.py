@@ -218,7 +218,12 @@ def _lay(strands: Sequence[Strand], at_m: Floats, rows: _Rows, stretch: float) -
     limit = _TIGHTEST / flat.bend_m[inner]
     rho = (before + after) / 2 * flat.bend_m[inner] ** 2
     sigma = 4 * (np.r_[pull, 0.0] + np.r_[0.0, pull])[rows.point]
-    hold = _HOLD / flat.bend_m[rows.held_point] ** 2 * (np.r_[length, 0.0] + np.r_[0.0, length])[rows.held_point] / 2
+    hold = (
+        _HOLD
+        / flat.bend_m[rows.held_point] ** 2
+        * (np.r_[length, 0.0] + np.r_[0.0, length])[rows.held_point]
+        / 2
+    )
 
     def bend(p: Floats) -> Floats:
         return coef[:, :1] * p[inner - 1] + coef[:, 1:2] * p[inner] + coef[:, 2:] * p[inner + 1]
@@ -324,7 +329,10 @@ def _spoilt(surface: Surface, windows: list[Strand]) -> Bools:
     legs = np.flatnonzero(flat.leg & ~(flat.pinned[:-1] & flat.pinned[1:]))
     bad = surface.sheets.blocked(flat.at_m[legs], flat.at_m[legs + 1])
     middle = (flat.at_m[legs] + flat.at_m[legs + 1]) / 2
-    gap = np.minimum(keep_out_gap_m(windows, middle, flat.owner[legs]), keep_out_gap_m(windows, flat.at_m[legs], flat.owner[legs]))
+    gap = np.minimum(
+        keep_out_gap_m(windows, middle, flat.owner[legs]),
+        keep_out_gap_m(windows, flat.at_m[legs], flat.owner[legs]),
+    )
     bad |= gap < -_DIP_M
     spoilt = np.zeros(len(windows), dtype=bool)
     spoilt[flat.owner[legs[bad]]] = True
@@ -352,9 +360,7 @@ def _settle(surface: Surface, windows: list[Strand]) -> list[Strand]:
     return result
 
 
-def _held_back(
-    surface: Surface, windows: Sequence[Strand], flat: Flat, step: Floats
-) -> Floats:
+def _held_back(surface: Surface, windows: Sequence[Strand], flat: Flat, step: Floats) -> Floats:
     """The step, shortened window by window until no leg crosses a sheet or enters a keep-out."""
     at_m = flat.at_m
     share = np.ones(len(windows))

@@ -40,7 +40,14 @@ _TURN_DEG = 35.0
 
 
 def follow(
-    start_m: Floats, heading: Floats, path_m: Floats, *, radius_m: float, ahead_m: float, beyond_m: float, join: tuple[float, float]
+    start_m: Floats,
+    heading: Floats,
+    path_m: Floats,
+    *,
+    radius_m: float,
+    ahead_m: float,
+    beyond_m: float,
+    join: tuple[float, float],
 ) -> tuple[Floats, float] | None:
     """A curve from a point and a heading onto a path, turning no tighter than the radius.
 
@@ -165,7 +172,9 @@ def mend_bend(strand: Strand, at_m: Floats, blocked: Callable[[Floats], bool]) -
     worst = int(np.linalg.norm(points - at_m, axis=1).argmin())
     run = np.r_[0.0, np.cumsum(np.linalg.norm(np.diff(points, axis=0), axis=1))]
     last_pin = int(np.flatnonzero(_hard(strand)[:worst]).max(initial=0))
-    next_pin = int(min(np.flatnonzero(_hard(strand)[worst + 1 :]).min(initial=len(points)) + worst + 1, len(points) - 1))
+    next_pin = int(
+        min(np.flatnonzero(_hard(strand)[worst + 1 :]).min(initial=len(points)) + worst + 1, len(points) - 1)
+    )
     for before, join, ahead in product(_BEFORE, _JOINS, _MEND_AHEAD):
         start = max(last_pin, int(np.searchsorted(run, run[worst] - before * strand.bend_m)))
         if start >= worst or start == 0:

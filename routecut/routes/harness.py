@@ -122,15 +122,18 @@ class Harness:
         if key not in self._terminals:
             pair = self.sides[hole.name]
             assert pair is not None  # noqa: S101  holes of unknown sides are never usable
-            self._terminals[key] = self.attacher.mouth(
-                hole, side, pair[0 if side < 0 else 1], key[1], radius
-            )
+            self._terminals[key] = self.attacher.mouth(hole, side, pair[0 if side < 0 else 1], key[1], radius)
         return self._terminals[key]
 
     def _reach(self, cable: Cable, terminal: Terminal) -> tuple[np.ndarray, np.ndarray]:
         kind = self.kind_of(cable)
         shunned = self.shunned.get(cable.name)
-        key = (terminal.name, kind, terminal.lead_m, "" if shunned is None else f"{cable.name} {len(shunned)}")
+        key = (
+            terminal.name,
+            kind,
+            terminal.lead_m,
+            "" if shunned is None else f"{cable.name} {len(shunned)}",
+        )
         if key not in self._fields:
             graph = self.graph_for(kind)
             if shunned is not None:
@@ -197,9 +200,7 @@ class Harness:
             return f"a {cable.type.diameter_m * 1000:.1f} mm cable does not fit its {hole.diameter_m * 1000:.0f} mm{beside}"
         return None
 
-    def graph(
-        self, cable: Cable, allowed: Callable[[PassThrough], bool] | None = None
-    ) -> nx.Graph:
+    def graph(self, cable: Cable, allowed: Callable[[PassThrough], bool] | None = None) -> nx.Graph:
         """The harness graph of one cable: ports and mouths, ways and passages.
 
         Parameters

@@ -24,7 +24,6 @@ from routecut.routes.search import Found, find, release_corners
 from routecut.routes.strands import Strand, keep_out_gap_m
 from routecut.routes.tighten import Surface, tighten
 
-
 _MENDS = 12
 _TRIES = 4
 _HELD = 1.3
@@ -127,9 +126,7 @@ def _spans_m(surface: Surface, strand: Strand) -> list[tuple[float, Floats]]:
     held[near.point[surface.panels[near.face]]] = True
     held[[0, -1]] = True
     stops = np.flatnonzero(held)
-    return [
-        (float(at[b] - at[a]), curve[(a + b) // 2]) for a, b in pairwise(stops.tolist()) if b > a + 1
-    ]
+    return [(float(at[b] - at[a]), curve[(a + b) // 2]) for a, b in pairwise(stops.tolist()) if b > a + 1]
 
 
 def _trouble(roadmap: Roadmap, surface: Surface, strand: Strand) -> Floats:

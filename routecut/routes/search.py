@@ -17,7 +17,6 @@ from routecut.routes.harness import HOLE, Harness, Leg
 from routecut.routes.strands import Bools, Strand
 from routecut.routes.terminals import Terminal
 
-
 STRAIGHT_M = 0.001
 """A cable runs straight through the metal for its own thickness and this much on either side."""
 

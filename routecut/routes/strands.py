@@ -49,9 +49,7 @@ class Strand:
 
     def with_points(self, points_m: Floats, pinned: Bools, free: Bools) -> Strand:
         """The same cable on another path."""
-        return Strand(
-            points_m, pinned, free, self.stand_off_m, self.radius_m, self.bend_m, self.keep_outs
-        )
+        return Strand(points_m, pinned, free, self.stand_off_m, self.radius_m, self.bend_m, self.keep_outs)
 
 
 def resample(strand: Strand, spacing_m: float) -> Strand:

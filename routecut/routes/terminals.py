@@ -103,7 +103,12 @@ class Attacher:
         length = np.linalg.norm(nodes.at_m[rows] - at_m, axis=1)
         stand_off = job.routing.stand_off_m
         held = supported(
-            self.roadmap.sheets, self.roadmap.panels, start, nodes.at_m[rows], nodes.away[rows], _SUPPORT * stand_off
+            self.roadmap.sheets,
+            self.roadmap.panels,
+            start,
+            nodes.at_m[rows],
+            nodes.away[rows],
+            _SUPPORT * stand_off,
         )
         held &= length <= _REACH * job.routing.node_spacing_m
         return Sight(rows, length * np.where(held, 1.0, AIR_FACTOR), ~held)
@@ -131,7 +136,9 @@ class Attacher:
         stand_off = max(self.roadmap.job.routing.stand_off_m, radius_m)
         out = centre + side * axis * (hole.depth_m / 2 + stand_off)
         sight = self.sight(out, label, kind)
-        return Terminal(f"{hole.name} ({side:+d})", np.stack([centre, out]), sight.nodes, sight.legs_m, sight.free)
+        return Terminal(
+            f"{hole.name} ({side:+d})", np.stack([centre, out]), sight.nodes, sight.legs_m, sight.free
+        )
 
     def sides(self, hole: PassThrough) -> tuple[int, int] | None:
         """Which of the two joined spaces lies on the -1 and on the +1 side of a hole, as indices; None unknown.

@@ -219,7 +219,9 @@ def _insert(
     surface: Surface, strands: list[Strand], flat: Flat, legs: Ints, points_m: Floats
 ) -> list[Strand]:
     """Put points into legs, except where that would cross a sheet or enter a keep-out."""
-    ok = ~surface.sheets.blocked(flat.at_m[legs], points_m) & ~surface.sheets.blocked(points_m, flat.at_m[legs + 1])
+    ok = ~surface.sheets.blocked(flat.at_m[legs], points_m) & ~surface.sheets.blocked(
+        points_m, flat.at_m[legs + 1]
+    )
     gap = keep_out_gap_m(strands, points_m, flat.owner[legs])
     ok &= gap >= np.minimum(keep_out_gap_m(strands, flat.at_m[legs], flat.owner[legs]), 0) - 2e-4
     if not ok.any():
@@ -249,9 +251,7 @@ def _project(surface: Surface, flat: Flat, at_m: Floats) -> Floats:
         near, away, holds, bars = surface.contacts(at, _FETCH * float(flat.stand_off_m.max()))
         point = near.point
         short = flat.stand_off_m[point] - near.distance_m
-        move = ~flat.pinned[point] & (
-            (holds & flat.clipped[point]) | (bars & (short > 0))
-        )
+        move = ~flat.pinned[point] & ((holds & flat.clipped[point]) | (bars & (short > 0)))
         move &= np.abs(short) > 1e-7
         if not move.any():
             break
@@ -309,7 +309,10 @@ def _take_back(
         rest = ~crossing & ~tight[some]
         crossing[rest] = surface.sheets.skin_blocked(new[j[rest]], new[j[rest] + 1], flat.radius_m[j[rest]])
         deepest = np.min(
-            [keep_out_gap_m(strands, new[j] + t * (new[j + 1] - new[j]), flat.owner[j]) for t in (0.25, 0.5, 0.75)],
+            [
+                keep_out_gap_m(strands, new[j] + t * (new[j + 1] - new[j]), flat.owner[j])
+                for t in (0.25, 0.5, 0.75)
+            ],
             axis=0,
         )
         dips = deepest < middle_old[some] - dip_m
