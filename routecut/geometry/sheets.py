@@ -53,7 +53,11 @@ class Near:
         distance = np.full(count, np.inf)
         at = np.zeros((count, 3))
         face = np.full(count, -1, dtype=np.int64)
-        first = np.flatnonzero(np.r_[True, self.point[1:] != self.point[:-1]]) if len(self.point) else []
+        first: Ints = (
+            np.flatnonzero(np.r_[True, self.point[1:] != self.point[:-1]])
+            if len(self.point)
+            else np.zeros(0, dtype=np.int64)
+        )
         rows = self.point[first]
         distance[rows] = self.distance_m[first]
         at[rows] = self.at_m[first]
@@ -170,4 +174,4 @@ class Sheets:
             np.ones(len(from_m), dtype=np.float32),
             query="OCCLUDED",
         )
-        return np.asarray(result) != -1
+        return np.asarray(np.asarray(result) != -1)

@@ -13,7 +13,7 @@ from routecut.model.body import Floats, Ints
 
 def dot(a: Floats, b: Floats) -> Floats:
     """Row-wise scalar product of two (n, 3) arrays, (n,)."""
-    return np.einsum("ij,ij->i", a, b)
+    return np.asarray(np.einsum("ij,ij->i", a, b))
 
 
 def unit(v: Floats) -> Floats:

@@ -95,7 +95,7 @@ def _air_of(sheets: Sheets, spaces: Sequence[Space], index: int) -> Floats:
     if not space.seed_given and size_of[chosen] < _SEED_LEAST * size_of.max():
         # The middle of a box may lie inside a seat or a tank: the largest air in the box is meant.
         chosen = size_of.argmax()
-    return points[group == chosen]
+    return np.asarray(points[group == chosen])
 
 
 def _air_of_nowhere(sheets: Sheets, spaces: Sequence[Space], around_m: Floats) -> Floats:
@@ -111,7 +111,7 @@ def _air_of_nowhere(sheets: Sheets, spaces: Sequence[Space], around_m: Floats) -
     if not len(shell):
         return np.zeros((0, 3))
     group = _connected(sheets, points, 1.8 * step)
-    return points[np.isin(group, group[shell])]
+    return np.asarray(points[np.isin(group, group[shell])])
 
 
 def label_nodes(sheets: Sheets, spaces: Sequence[Space], nodes_m: Floats, links: csr_matrix) -> Ints:

@@ -208,7 +208,7 @@ def mend_bend(strand: Strand, at_m: Floats, blocked: Callable[[Floats], bool]) -
 def _hard(strand: Strand) -> np.ndarray:
     """Points of straight pieces through metal and behind connectors, (n,) bool."""
     pinned = strand.pinned
-    return pinned & (np.r_[True, pinned[:-1]] | np.r_[pinned[1:], True])
+    return np.asarray(pinned & (np.r_[True, pinned[:-1]] | np.r_[pinned[1:], True]))
 
 
 def reverse(strand: Strand) -> Strand:

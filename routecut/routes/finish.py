@@ -54,7 +54,7 @@ def simplify(points_m: Floats, tolerance_m: float) -> Floats:
 
 def running_m(points_m: Floats) -> Floats:
     """Running length at each point, (n,). [m]."""
-    return np.r_[0.0, np.cumsum(np.linalg.norm(np.diff(points_m, axis=0), axis=1))]
+    return np.asarray(np.r_[0.0, np.cumsum(np.linalg.norm(np.diff(points_m, axis=0), axis=1))])
 
 
 def _at(points_m: Floats, place_m: Floats) -> float:
