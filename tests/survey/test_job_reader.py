@@ -202,14 +202,14 @@ def test_a_dozen_faults_are_a_dozen_findings_in_one_run(write_job: Write) -> Non
         ('classes = ["power", "coax"]', 'classes = ["coax"]', "not-allowed", "through", ""),
         ('space = "cab"', 'space = "Cab"', "unknown-name", "space", "cab"),
         ("offset = [60, 0, 0]", "offset = [60, 0, 0]\nat = [1, 2, 3]", "not-allowed", "offset", ""),
-        ('name = "positive"', 'name = "positive"\n[[device.port]]\nname = "positive"', "duplicate-name", "name", ""),  # noqa: E501
+        ('name = "positive"', 'name = "positive"\n[[device.port]]\nname = "positive"', "duplicate-name", "name", ""),
         ("avoid = []", 'avoid = ["bulkhead grommet left"]', "not-allowed", "avoid", ""),
         ("avoid = []", 'avoid = ["bulkhead grommet"]', "unknown-name", "avoid", "bulkhead grommet left"),
         ('type = "wire-10awg-red"', 'type = "wire-10awg-rd"', "unknown-name", "type", "wire-10awg-red"),
         ('class = "power"', 'class = "coax"', "not-allowed", "class", ""),
         ('type = "wire-10awg-red"\nclass = "power"', "", "missing-key", "type", ""),
         ("peak_amps = 20", "peak_amps = 2", "out-of-range", "peak_amps", ""),
-        ('to = "voice radio.power", length', 'to = "voice radio.pwr", length', "unknown-name", "to", "voice radio.power"),  # noqa: E501
+        ('to = "voice radio.power", length', 'to = "voice radio.pwr", length', "unknown-name", "to", "voice radio.power"),
         ('surplus = "coil"', 'surplus = "coils"', "not-allowed", "surplus", "coil"),
         ("min_bend_radius = 30", "min_bend_radius = 3", "out-of-range", "min_bend_radius", ""),
         ('type = "control-8"', 'type = "control-9"', "unknown-name", "type", "control-8"),

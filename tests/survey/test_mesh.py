@@ -1,7 +1,5 @@
 """Mesh files: one body in every dress, malformed files refused with a reason, parts and rules."""
 
-# ruff: noqa: E501 - malformed files are kept on one line each
-
 from __future__ import annotations
 
 import io

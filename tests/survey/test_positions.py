@@ -1,7 +1,5 @@
 """Positions by tape and the meaning of axes: round trips, mirror pairs, rings, residuals."""
 
-# ruff: noqa: E501 - lines of job files are kept whole
-
 from __future__ import annotations
 
 import itertools

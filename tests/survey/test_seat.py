@@ -307,7 +307,7 @@ def test_two_taped_landmarks_say_nothing_of_the_mesh(write_job: Write) -> None:
     tape = ", ".join(f'"{n}" = {math.dist(m, at)}' for n, m in marks.items())
     job, _ = load_job(
         write_job(
-            ("at = [1000, -800, 700]", f'at = {{ tape = {{ {tape} }}, side = "down" }}\n[[landmark]]\nname = "lamp"\nat = [3000, 500, 1400]'),  # noqa: E501
+            ("at = [1000, -800, 700]", f'at = {{ tape = {{ {tape} }}, side = "down" }}\n[[landmark]]\nname = "lamp"\nat = [3000, 500, 1400]'),
             ("distance = 1000", "distance = 1050"),
             ("point_error = 5", "point_error = 5\nrescale = true"),
         )
