@@ -26,6 +26,9 @@ from routecut.routes.tighten import Surface, tighten
 
 _MENDS = 12
 _TRIES = 4
+_REPORTED = 0.9
+"""Below this share of the radius a bend is reported here; nearer to it the verifier decides."""
+
 _HELD = 1.3
 _DIP_M = 5e-4
 
@@ -202,5 +205,9 @@ def route_all(
     names = [cable.name for cable in roadmap.job.cables if cable.name in best]
     for name in names:
         way, strand = best[name]
-        findings += [_bend_finding(way, bend) for bend in left_over([strand])]
+        findings += [
+            _bend_finding(way, bend)
+            for bend in left_over([strand])
+            if bend.radius_m < _REPORTED * strand.bend_m
+        ]
     return {name: finish(roadmap, *best[name]) for name in names}, findings
