@@ -60,7 +60,7 @@ def demo(
             )
         )
     else:
-        result(summary_text(planned))
+        result(summary_text(planned).rstrip())
         result(f"\nopen this in a browser   {pack}")
         result(f"the lengths to cut       {cut_list}")
         if views.is_dir():

@@ -42,7 +42,7 @@ def plan(job: JobArgument, as_json: JsonOption = False) -> None:
     if as_json:
         data(plan_json(planned))
     else:
-        result(summary_text(planned))
+        result(summary_text(planned).rstrip())
         result(f"\nwritten: {job / PLAN_FOLDER}")
     exit_incomplete(planned)
 
