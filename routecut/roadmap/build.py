@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass, field
+from itertools import pairwise
 
 import numpy as np
 import numpy.typing as npt
@@ -42,7 +43,7 @@ def noise_distance_m(source: NoiseSource, points_m: Floats) -> Floats:
     """Distance of each point to the line of a noise source, (n,). [m]"""
     line = np.array(source.line_m)
     best = np.full(len(points_m), np.inf)
-    for start, end in zip(line[:-1], line[1:], strict=True):
+    for start, end in pairwise(line):
         along = end - start
         length2 = float(along @ along)
         t = np.clip((points_m - start) @ along / length2, 0, 1) if length2 > 0 else np.zeros(len(points_m))

@@ -16,12 +16,14 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 from scipy.linalg import cho_solve_banded, cholesky_banded
 
 from routecut.geometry.triangles import dot, unit
 from routecut.model.body import Floats, Ints
+from routecut.routes.polyline import points_at, running_m
 from routecut.routes.strands import (
     Bools,
     Flat,
@@ -72,14 +74,6 @@ class TightBend:
     radius_m: float
 
 
-def curvature(points_m: Floats) -> Floats:
-    """Curvature at the inner points of a polyline: that of the circle with the same chords, (n-2,). [1/m]."""
-    legs = np.diff(points_m, axis=0)
-    length = np.maximum(np.linalg.norm(legs, axis=1), 1e-9)
-    tangent = legs / length[:, None]
-    return np.asarray(2 * np.linalg.norm(np.diff(tangent, axis=0), axis=1) / (length[1:] + length[:-1]))
-
-
 def _kinks(strand: Strand) -> Ints:
     """Inner points where the strand is bent tighter than its cable allows."""
     legs = np.diff(strand.points_m, axis=0)
@@ -93,7 +87,7 @@ def _kinks(strand: Strand) -> Ints:
 
 def _windows(strand: Strand, reach_m: float) -> list[tuple[float, float]]:
     """Stretches of running length to be laid anew."""
-    run = np.r_[0.0, np.cumsum(np.linalg.norm(np.diff(strand.points_m, axis=0), axis=1))]
+    run = running_m(strand.points_m)
     spans: list[tuple[float, float]] = []
     for kink in _kinks(strand):
         low, high = max(0.0, run[kink] - reach_m), min(run[-1], run[kink] + reach_m)
@@ -111,7 +105,7 @@ def _cut(strand: Strand, low_m: float, high_m: float, step_m: float) -> tuple[St
     at a port it may start as it likes unless a lead-out is pinned there.
     """
     points, pinned = strand.points_m, strand.pinned.copy()
-    run = np.r_[0.0, np.cumsum(np.linalg.norm(np.diff(points, axis=0), axis=1))]
+    run = running_m(points)
     first = int(np.searchsorted(run, low_m, side="right") - 1)
     last = int(np.searchsorted(run, high_m, side="left"))
     first, last = max(first, 0), min(last, len(points) - 1)
@@ -130,7 +124,7 @@ def _cut(strand: Strand, low_m: float, high_m: float, step_m: float) -> tuple[St
 
 def _pin_at(strand: Strand, at_m: float) -> Strand:
     """The strand with a pinned point at a running length."""
-    run = np.r_[0.0, np.cumsum(np.linalg.norm(np.diff(strand.points_m, axis=0), axis=1))]
+    run = running_m(strand.points_m)
     near = int(np.abs(run - at_m).argmin())
     if abs(run[near] - at_m) < 1e-7:
         pinned = strand.pinned.copy()
@@ -149,16 +143,16 @@ def _pin_at(strand: Strand, at_m: float) -> Strand:
 def even(strand: Strand, step_m: float) -> Strand:
     """Points evenly spaced between pinned ones, about `step_m` apart."""
     points, pinned = strand.points_m, strand.pinned
-    run = np.r_[0.0, np.cumsum(np.linalg.norm(np.diff(points, axis=0), axis=1))]
+    run = running_m(points)
     marks = np.flatnonzero(pinned)
     grid: list[Floats] = [run[marks[:1]]]
     count = [0]
-    for a, b in zip(run[marks[:-1]], run[marks[1:]], strict=True):
+    for a, b in pairwise(run[marks].tolist()):
         pieces = max(1, int(np.ceil((b - a) / step_m - 1e-6)))
         grid.append(np.linspace(a, b, pieces + 1)[1:])
         count.append(count[-1] + pieces)
     at = np.concatenate(grid)
-    laid = np.stack([np.interp(at, run, points[:, c]) for c in range(3)], axis=1)
+    laid = points_at(at, run, points)
     laid[count] = points[marks]
     fixed = np.zeros(len(at), dtype=bool)
     fixed[count] = True
@@ -304,8 +298,8 @@ def _in_passage(strand: Strand) -> Bools:
     return inside
 
 
-def round_bends(surface: Surface, strands: Sequence[Strand]) -> tuple[list[Strand], list[TightBend]]:
-    """Strands with the bend radius of their cables, and the bends that could not be kept."""
+def round_bends(surface: Surface, strands: Sequence[Strand]) -> list[Strand]:
+    """Strands with the bend radius of their cables, where the way leaves room for it (see `left_over`)."""
     work = list(strands)
     cuts: list[tuple[int, int, int]] = []
     windows: list[Strand] = []
@@ -320,7 +314,7 @@ def round_bends(surface: Surface, strands: Sequence[Strand]) -> tuple[list[Stran
         fine = ~_spoilt(surface, laid)
         keep = [k for k in range(len(windows)) if fine[k]]
         work = _paste(work, [laid[k] for k in keep], [cuts[k] for k in keep])
-    return work, left_over(work)
+    return work
 
 
 def _spoilt(surface: Surface, windows: list[Strand]) -> Bools:
@@ -348,7 +342,7 @@ def _settle(surface: Surface, windows: list[Strand]) -> list[Strand]:
         flat = flatten(work)
         passage = np.concatenate([_in_passage(w) for w in work])
         step = _lay(work, flat.at_m, _rows(surface, work, flat.at_m, passage), stretch) - flat.at_m
-        work = unflatten(work, flat, _held_back(surface, work, flat, step))
+        work = unflatten(work, _held_back(surface, work, flat, step))
         moved = np.zeros(len(work))
         np.maximum.at(moved, flat.owner, np.abs(step).max(axis=1))
         for i, window in zip(active, work, strict=True):
@@ -419,14 +413,11 @@ def left_over(strands: Sequence[Strand]) -> list[TightBend]:
     tight = []
     for i, strand in enumerate(strands):
         half = strand.bend_m / 4
-        run = np.r_[0.0, np.cumsum(np.linalg.norm(np.diff(strand.points_m, axis=0), axis=1))]
+        run = running_m(strand.points_m)
         at = np.arange(half, run[-1] - half, half / 2)
         if not len(at):
             continue
-        before, here, after = (
-            np.stack([np.interp(x, run, strand.points_m[:, c]) for c in range(3)], axis=1)
-            for x in (at - half, at, at + half)
-        )
+        before, here, after = (points_at(x, run, strand.points_m) for x in (at - half, at, at + half))
         one, other = unit(here - before), unit(after - here)
         bent = np.linalg.norm(other - one, axis=1) / half
         worst = int(bent.argmax())

@@ -17,7 +17,8 @@ import numpy as np
 
 from routecut.geometry.triangles import unit
 from routecut.model.body import Floats
-from routecut.routes.strands import Strand
+from routecut.routes.polyline import points_at, running_m
+from routecut.routes.strands import Bools, Strand
 
 _AHEAD = (2.0, 3.0, 1.2)
 """How far ahead the follower looks, in turning radii; tried in turn."""
@@ -68,13 +69,12 @@ def follow(
         Points, start included, and the running length of the path where the curve joins
         it; None when it never does.
     """
-    legs = np.linalg.norm(np.diff(path_m, axis=0), axis=1)
-    run = np.r_[0.0, np.cumsum(legs)]
+    run = running_m(path_m)
     if run[-1] < radius_m / 2:
         return None
     step = radius_m / _STEPS_A_RADIUS
     fine = np.linspace(0.0, run[-1], max(2, int(np.ceil(run[-1] / (step / 2)))) + 1)
-    track = np.stack([np.interp(fine, run, path_m[:, c]) for c in range(3)], axis=1)
+    track = points_at(fine, run, path_m)
     tangents = unit(np.gradient(track, axis=0))
     here, towards, progress = start_m.copy(), heading.copy(), 0
     curve = [here.copy()]
@@ -107,6 +107,17 @@ def follow(
     return None
 
 
+def _replaced(
+    strand: Strand, start: int, rest: int, curve_m: Floats, *, pinned: bool, hangs: Bools
+) -> Strand:
+    """The strand with a curve from point `start` in place of what lies before point `rest`."""
+    return strand.with_points(
+        np.concatenate([strand.points_m[: start + 1], curve_m[1:], strand.points_m[rest:]]),
+        np.concatenate([strand.pinned[: start + 1], np.full(len(curve_m) - 1, pinned), strand.pinned[rest:]]),
+        np.concatenate([strand.free[:start], hangs, strand.free[rest:]]),
+    )
+
+
 def _one(strand: Strand, end: int, blocked: Callable[[Floats], bool]) -> Strand | None:
     """The strand with a bow from pinned point `end`, on the heading it has there, onto the path after it."""
     points, pinned = strand.points_m, strand.pinned
@@ -132,25 +143,21 @@ def _one(strand: Strand, end: int, blocked: Callable[[Floats], bool]) -> Strand 
         if found is None:
             continue
         curve, joins = found
-        run = np.r_[0.0, np.cumsum(np.linalg.norm(np.diff(path, axis=0), axis=1))]
+        run = running_m(path)
         rest = origin + int(np.searchsorted(run, joins))
         if rest > stop or blocked(np.concatenate([curve, points[rest : rest + 1]])):
             continue
         # While it still heads away from the hole the cable can't be held by a sheet.
         away = unit(np.diff(np.concatenate([curve, points[rest : rest + 1]]), axis=0)) @ heading > _AWAY
         hangs = away | strand.free[corner]
-        return strand.with_points(
-            np.concatenate([points[: end + 1], curve[1:], points[rest:]]),
-            np.concatenate([pinned[: end + 1], np.full(len(curve) - 1, join == _JOINS[0]), pinned[rest:]]),
-            np.concatenate([strand.free[:end], hangs, strand.free[rest:]]),
-        )
+        return _replaced(strand, end, rest, curve, pinned=join == _JOINS[0], hangs=hangs)
     return None
 
 
 def _turn_deg(strand: Strand, end: int) -> float:
     """How far the way turns off its heading within a bend radius beyond the first corner."""
     ahead = strand.points_m[end + 1 :]
-    run = np.r_[0.0, np.cumsum(np.linalg.norm(np.diff(ahead, axis=0), axis=1))]
+    run = running_m(ahead)
     rest = ahead[1:][run[1:] <= max(strand.bend_m, float(run[1]))]
     towards = unit(rest - ahead[0])
     heading = unit((strand.points_m[end] - strand.points_m[end - 1])[None])
@@ -168,9 +175,9 @@ def mend_bend(strand: Strand, at_m: Floats, blocked: Callable[[Floats], bool]) -
     blocked : callable
         Whether a polyline meets a sheet or a keep-out.
     """
-    points, pinned = strand.points_m, strand.pinned
+    points = strand.points_m
     worst = int(np.linalg.norm(points - at_m, axis=1).argmin())
-    run = np.r_[0.0, np.cumsum(np.linalg.norm(np.diff(points, axis=0), axis=1))]
+    run = running_m(points)
     last_pin = int(np.flatnonzero(_hard(strand)[:worst]).max(initial=0))
     next_pin = int(
         min(np.flatnonzero(_hard(strand)[worst + 1 :]).min(initial=len(points)) + worst + 1, len(points) - 1)
@@ -196,16 +203,12 @@ def mend_bend(strand: Strand, at_m: Floats, blocked: Callable[[Floats], bool]) -
         rest = start + int(np.searchsorted(run[start:] - run[start], joins))
         if rest > next_pin or blocked(np.concatenate([curve, points[rest : rest + 1]])):
             continue
-        held = np.full(len(curve), bool(strand.free[start]))
-        return strand.with_points(
-            np.concatenate([points[: start + 1], curve[1:], points[rest:]]),
-            np.concatenate([pinned[: start + 1], np.zeros(len(curve) - 1, dtype=bool), pinned[rest:]]),
-            np.concatenate([strand.free[:start], held, strand.free[rest:]]),
-        )
+        hangs = np.full(len(curve), bool(strand.free[start]))
+        return _replaced(strand, start, rest, curve, pinned=False, hangs=hangs)
     return None
 
 
-def _hard(strand: Strand) -> np.ndarray:
+def _hard(strand: Strand) -> Bools:
     """Points of straight pieces through metal and behind connectors, (n,) bool."""
     pinned = strand.pinned
     return np.asarray(pinned & (np.r_[True, pinned[:-1]] | np.r_[pinned[1:], True]))
@@ -228,9 +231,9 @@ def add_bows(strand: Strand, blocked: Callable[[Floats], bool]) -> Strand:
     for _ in range(2):
         at = 1
         while at < len(strand.points_m) - 2:
-            if strand.pinned[at - 1] and strand.pinned[at] and not strand.pinned[at + 1]:
-                if _turn_deg(strand, at) > _TURN_DEG:
-                    strand = _one(strand, at, blocked) or strand
+            comes_out = strand.pinned[at - 1] and strand.pinned[at] and not strand.pinned[at + 1]
+            if comes_out and _turn_deg(strand, at) > _TURN_DEG:
+                strand = _one(strand, at, blocked) or strand
             at += 1
         strand = reverse(strand)
     return strand

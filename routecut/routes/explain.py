@@ -6,16 +6,16 @@ Units      m
 from __future__ import annotations
 
 from dataclasses import replace
+from itertools import pairwise
 
 import networkx as nx
 
 from routecut.model.finding import Finding, Severity
 from routecut.model.job import Cable
-from routecut.roadmap.spaces import NOWHERE
 from routecut.routes.harness import HOLE, Harness
 
 
-def _spaces_from(harness: Harness, cable: Cable, graph: nx.Graph, port: str) -> list[str]:
+def _spaces_from(harness: Harness, graph: nx.Graph, port: str) -> list[str]:
     """Names of the spaces a cable can reach from a port, in the order of the job."""
     reached = {harness.label_of_port(port)}
     for name in nx.node_connected_component(graph, port):
@@ -23,7 +23,7 @@ def _spaces_from(harness: Harness, cable: Cable, graph: nx.Graph, port: str) -> 
             pair = harness.sides[name.rsplit(" (", 1)[0]]
             if pair is not None:
                 reached.add(pair[0 if name.endswith("(-1)") else 1])
-    return [s.name for i, s in enumerate(harness.job.spaces) if i in reached and i != NOWHERE]
+    return [s.name for i, s in enumerate(harness.job.spaces) if i in reached]
 
 
 def _quoted(names: list[str]) -> str:
@@ -64,8 +64,8 @@ def why_no_route(harness: Harness, cable: Cable) -> Finding:
                 ),
             )
     graph = harness.graph(cable)
-    here = _spaces_from(harness, cable, graph, cable.from_port)
-    there = _spaces_from(harness, cable, graph, cable.to_port)
+    here = _spaces_from(harness, graph, cable.from_port)
+    there = _spaces_from(harness, graph, cable.to_port)
     sentences = [f"no way from {cable.from_port} to {cable.to_port}: the cable can't leave {_quoted(here)}"]
     blocked = [
         f"{hole.name} ({reason})"
@@ -79,8 +79,7 @@ def why_no_route(harness: Harness, cable: Cable) -> Finding:
     wide = harness.graph(cable, allowed=lambda _hole: True)
     chain = harness.chain(replace(cable, through=()), wide)
     if chain is not None:
-        pairs = zip(chain[:-1], chain[1:], strict=True)
-        used = [wide.edges[pair][HOLE] for pair in pairs if wide.edges[pair][HOLE]]
+        used = [hole for pair in pairwise(chain) if (hole := wide.edges[pair][HOLE])]
         holes = {h.name: h for h in harness.job.pass_throughs}
         barred = [name for name in used if harness.why_not(cable, holes[name]) is not None]
         what = _quoted(barred) if barred else "another order of its pass-throughs"

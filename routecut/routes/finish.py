@@ -5,13 +5,16 @@ Units      m
 
 from __future__ import annotations
 
+from itertools import pairwise
+
 import numpy as np
 
 from routecut.geometry.triangles import unit
 from routecut.model.body import Floats
-from routecut.model.job import Hinge, Job
+from routecut.model.job import Hinge
 from routecut.model.plan import HingeCrossing, Passage, Route, Stretch
 from routecut.roadmap.build import Roadmap
+from routecut.routes.polyline import points_at, running_m
 from routecut.routes.search import Found
 from routecut.routes.strands import Strand
 
@@ -52,11 +55,6 @@ def simplify(points_m: Floats, tolerance_m: float) -> Floats:
     return points_m[keep]
 
 
-def running_m(points_m: Floats) -> Floats:
-    """Running length at each point, (n,). [m]."""
-    return np.asarray(np.r_[0.0, np.cumsum(np.linalg.norm(np.diff(points_m, axis=0), axis=1))])
-
-
 def _at(points_m: Floats, place_m: Floats) -> float:
     """Running length of the point of the polyline nearest to a place."""
     start, along = points_m[:-1], np.diff(points_m, axis=0)
@@ -77,7 +75,7 @@ def _hinge(points_m: Floats, hinge: Hinge) -> HingeCrossing | None:
     axis /= length
     run = running_m(points_m)
     fine = np.arange(0.0, run[-1], 0.01)
-    curve = np.stack([np.interp(fine, run, points_m[:, c]) for c in range(3)], axis=1)
+    curve = points_at(fine, run, points_m)
     t = (curve - start) @ axis
     side = curve - start - t[:, None] * axis
     off = np.where((t > -0.05) & (t < length + 0.05), np.linalg.norm(side, axis=1), np.inf)
@@ -91,7 +89,7 @@ def _hinge(points_m: Floats, hinge: Hinge) -> HingeCrossing | None:
     return HingeCrossing(name=hinge.name, at_route_m=float(fine[int(off.argmin())]))
 
 
-def _measured(job: Job, found: Found, points_m: Floats) -> tuple[Stretch, ...]:
+def _measured(found: Found, points_m: Floats) -> tuple[Stretch, ...]:
     """String measurements of the cable with the computed length of the same stretches."""
     place = {found.cable.from_port: 0.0, found.cable.to_port: float(running_m(points_m)[-1])}
     for crossed in found.holes:
@@ -111,7 +109,7 @@ def _parts(roadmap: Roadmap, points_m: Floats, stand_off_m: float) -> tuple[tupl
     run = running_m(points_m)
     count = max(2, int(np.ceil(run[-1] / _PART_STEP_M)))
     at = np.linspace(0.0, run[-1], count)
-    curve = np.stack([np.interp(at, run, points_m[:, c]) for c in range(3)], axis=1)
+    curve = points_at(at, run, points_m)
     near = roadmap.sheets.near(curve, _PART_REACH * stand_off_m)
     rows = np.flatnonzero(roadmap.panels[near.face])
     points, first = np.unique(near.point[rows], return_index=True)
@@ -119,7 +117,7 @@ def _parts(roadmap: Roadmap, points_m: Floats, stand_off_m: float) -> tuple[tupl
     part[points] = roadmap.body.face_part[near.face[rows[first]]]
     edges = np.flatnonzero(np.r_[True, part[1:] != part[:-1], True])
     found = []
-    for a, b in zip(edges[:-1], edges[1:], strict=True):
+    for a, b in pairwise(edges.tolist()):
         if part[a] >= 0 and at[b - 1] - at[a] >= _PART_LEAST_M:
             found.append((roadmap.body.parts[part[a]], float(at[a]), float(at[b - 1])))
     return tuple(found)
@@ -131,7 +129,7 @@ def finish(roadmap: Roadmap, found: Found, strand: Strand) -> Route:
     tolerance = min(_STRAIGHT_MOST_M, strand.bend_m * _STRAIGHT)
     points = simplify(strand.points_m, tolerance)
     length = float(running_m(points)[-1])
-    measured = _measured(job, found, points)
+    measured = _measured(found, points)
     passages = [
         Passage(
             name=crossed.hole.name,

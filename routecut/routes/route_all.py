@@ -18,8 +18,9 @@ from routecut.roadmap.build import Roadmap
 from routecut.routes.bends import TightBend, left_over, round_bends
 from routecut.routes.bows import add_bows, mend_bend, reverse
 from routecut.routes.explain import why_no_route
-from routecut.routes.finish import finish, running_m
+from routecut.routes.finish import finish
 from routecut.routes.harness import Harness
+from routecut.routes.polyline import points_at, running_m
 from routecut.routes.search import Found, find, release_corners
 from routecut.routes.strands import Strand, keep_out_gap_m
 from routecut.routes.tighten import Surface, tighten
@@ -51,8 +52,7 @@ def _find_all(harness: Harness, cables: tuple[Cable, ...]) -> tuple[list[Found],
                 _release(harness, before)
             ways[cable.name] = found = find(harness, cable)
             if found is not None:
-                for crossed in found.holes:
-                    harness.load.setdefault(crossed.hole.name, []).append(cable.type.diameter_m)
+                _occupy(harness, found)
         used = {c.hole.name for f in ways.values() if f is not None for c in f.holes}
         opened = {h.name for h in harness.job.pass_throughs if h.state is not HoleState.EXISTING} & used
         if opened == harness.opened:
@@ -60,6 +60,11 @@ def _find_all(harness: Harness, cables: tuple[Cable, ...]) -> tuple[list[Found],
         harness.opened = opened
     found_ways = [way for cable in cables if (way := ways[cable.name]) is not None]
     return found_ways, [cable for cable in cables if ways[cable.name] is None]
+
+
+def _occupy(harness: Harness, found: Found) -> None:
+    for crossed in found.holes:
+        harness.load.setdefault(crossed.hole.name, []).append(found.cable.type.diameter_m)
 
 
 def _release(harness: Harness, found: Found) -> None:
@@ -109,9 +114,10 @@ def _mended(roadmap: Roadmap, strand: Strand) -> Strand:
         if not tight:
             break
         at = np.array(tight[0].at_m)
-        mended = mend_bend(strand, at, _meets(roadmap, strand))
+        meets = _meets(roadmap, strand)
+        mended = mend_bend(strand, at, meets)
         if mended is None:
-            turned = mend_bend(reverse(strand), at, _meets(roadmap, strand))
+            turned = mend_bend(reverse(strand), at, meets)
             mended = None if turned is None else reverse(turned)
         if mended is None:
             break
@@ -123,7 +129,7 @@ def _spans_m(surface: Surface, strand: Strand) -> list[tuple[float, Floats]]:
     """Stretches without a panel to clip to: their length and their middle."""
     run = running_m(strand.points_m)
     at = np.linspace(0.0, run[-1], max(2, int(np.ceil(run[-1] / 0.01)) + 1))
-    curve = np.stack([np.interp(at, run, strand.points_m[:, c]) for c in range(3)], axis=1)
+    curve = points_at(at, run, strand.points_m)
     near = surface.sheets.near(curve, _HELD * strand.stand_off_m)
     held = np.zeros(len(at), dtype=bool)
     held[near.point[surface.panels[near.face]]] = True
@@ -153,8 +159,7 @@ def _lay(roadmap: Roadmap, surface: Surface, ways: list[Found], say: Callable[[s
     say("rounding the bends")
     strands = [release_corners(way, strand) for way, strand in zip(ways, strands, strict=True)]
     strands = [add_bows(strand, _meets(roadmap, strand)) for strand in strands]
-    strands, _ = round_bends(surface, strands)
-    return [_mended(roadmap, strand) for strand in strands]
+    return [_mended(roadmap, strand) for strand in round_bends(surface, strands)]
 
 
 def route_all(
@@ -192,8 +197,7 @@ def route_all(
             harness.shunned[name] = np.concatenate([before, trouble[name]])
             _release(harness, best[name][0])
             other = find(harness, best[name][0].cable) or best[name][0]
-            for crossed in other.holes:
-                harness.load.setdefault(crossed.hole.name, []).append(other.cable.type.diameter_m)
+            _occupy(harness, other)
             others.append(other)
         for other, strand in zip(others, _lay(roadmap, surface, others, say), strict=True):
             found = _trouble(roadmap, surface, strand)

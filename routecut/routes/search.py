@@ -15,11 +15,10 @@ from routecut.model.body import Floats
 from routecut.model.job import Cable, PassThrough
 from routecut.routes.harness import HOLE, Harness, Leg
 from routecut.routes.strands import Bools, Strand
-from routecut.routes.terminals import Terminal
+from routecut.routes.terminals import Terminal, axis_of
 
 STRAIGHT_M = 0.001
 """A cable runs straight through the metal for its own thickness and this much on either side."""
-
 
 CLIP_M = 0.03
 """Length over which a lone clip between two bridges holds the cable to its sheet."""
@@ -51,7 +50,6 @@ class Found:
         Visited, in order; neighbours differ.
     corners_m : (k, 3) float64
         Mouths of passages and lead-outs of ports: pinned while tightening, free when bent.
-    cost_m : float
     """
 
     cable: Cable
@@ -59,7 +57,6 @@ class Found:
     holes: tuple[Crossed, ...]
     spaces: tuple[str, ...]
     corners_m: Floats
-    cost_m: float
 
 
 def _lay(harness: Harness, leg: Leg, start: Terminal, end: Terminal) -> tuple[Floats, Bools, Bools]:
@@ -98,20 +95,17 @@ def find(harness: Harness, cable: Cable) -> Found | None:
     if chain is None:
         return None
     holes = {h.name: h for h in harness.job.pass_throughs}
-    start = harness.port_terminal(cable, cable.from_port)
-    first = _out_of(start, cable)
+    here = harness.port_terminal(cable, cable.from_port)
+    first = _out_of(here, cable)
     points: list[Floats] = [first]
     pinned: list[Bools] = [np.ones(len(first), dtype=bool)]
     free: list[Bools] = [np.ones(len(first) - 1, dtype=bool)]
     corners: list[Floats] = [first[-1]]
     used: list[Crossed] = []
     names = [space.name for space in harness.job.spaces]
-    cost = 0.0
-    here = start
     labels: list[int] = [harness.label_of_port(cable.from_port)]
     for one, other in pairwise(chain):
         data = graph.edges[one, other]
-        cost += data["cost_m"]
         if data[HOLE]:
             hole = holes[data[HOLE]]
             forward = one.endswith("(-1)")
@@ -159,7 +153,7 @@ def find(harness: Harness, cable: Cable) -> Found | None:
     )
     labels.append(harness.label_of_port(cable.to_port))
     spaces = tuple(names[label] for i, label in enumerate(labels) if i == 0 or label != labels[i - 1])
-    return Found(cable, strand, tuple(used), spaces, np.array(corners), cost)
+    return Found(cable, strand, tuple(used), spaces, np.array(corners))
 
 
 def release_corners(found: Found, strand: Strand) -> Strand:
@@ -183,8 +177,3 @@ def _out_of(port: Terminal, cable: Cable) -> Floats:
     start, out = port.points_m
     straight = min(STRAIGHT_DIAMETERS * cable.type.diameter_m, 0.8 * port.lead_m)
     return np.stack([start, start + (out - start) / port.lead_m * straight, out])
-
-
-def axis_of(hole: PassThrough) -> Floats:
-    """Unit axis of a pass-through, (3,)."""
-    return np.asarray(unit(np.array([hole.axis]))[0])

@@ -5,15 +5,18 @@ Units      m
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 import numpy.typing as npt
 
 from routecut.geometry.keep_out import KeepOutField
+from routecut.geometry.triangles import dot
 from routecut.model.body import Floats, Ints
 from routecut.roadmap.build import KEEP_OUT_MARGIN_M
+from routecut.routes.polyline import points_at, running_m
 
 Bools = npt.NDArray[np.bool_]
 
@@ -43,10 +46,6 @@ class Strand:
     bend_m: float
     keep_outs: tuple[KeepOutField, ...]
 
-    def length_m(self) -> float:
-        """Length of the polyline. [m]."""
-        return float(np.linalg.norm(np.diff(self.points_m, axis=0), axis=1).sum())
-
     def with_points(self, points_m: Floats, pinned: Bools, free: Bools) -> Strand:
         """The same cable on another path."""
         return Strand(points_m, pinned, free, self.stand_off_m, self.radius_m, self.bend_m, self.keep_outs)
@@ -59,20 +58,19 @@ def resample(strand: Strand, spacing_m: float) -> Strand:
     new_points: list[Floats] = [points[:1]]
     new_pinned: list[Bools] = [np.ones(1, dtype=bool)]
     new_free: list[Bools] = []
-    for start, end in zip(anchors[:-1], anchors[1:], strict=True):
-        legs = np.linalg.norm(np.diff(points[start : end + 1], axis=0), axis=1)
-        run = np.r_[0.0, np.cumsum(legs)]
+    for start, end in pairwise(anchors.tolist()):
+        run = running_m(points[start : end + 1])
         # Two pinned points in a row are a straight piece of a passage or behind a connector.
         pieces = 1 if end == start + 1 else max(2, int(np.ceil(run[-1] / spacing_m)))
         at = np.linspace(0.0, run[-1], pieces + 1)
-        inner = np.stack([np.interp(at[1:], run, points[start : end + 1, c]) for c in range(3)], axis=1)
+        inner = points_at(at[1:], run, points[start : end + 1])
         inner[-1] = points[end]
         new_points.append(inner)
         flags = np.zeros(pieces, dtype=bool)
         flags[-1] = True
         new_pinned.append(flags)
         middle = (at[1:] + at[:-1]) / 2
-        leg = np.clip(np.searchsorted(run, middle, side="right") - 1, 0, len(legs) - 1)
+        leg = np.clip(np.searchsorted(run, middle, side="right") - 1, 0, len(run) - 2)
         new_free.append(free[start:end][leg])
     return strand.with_points(
         np.concatenate(new_points), np.concatenate(new_pinned), np.concatenate(new_free)
@@ -128,7 +126,7 @@ def flatten(strands: Sequence[Strand]) -> Flat:
     )
 
 
-def unflatten(strands: Sequence[Strand], flat: Flat, at_m: Floats) -> list[Strand]:
+def unflatten(strands: Sequence[Strand], at_m: Floats) -> list[Strand]:
     """The strands with the points of `at_m`."""
     ends = np.cumsum([len(s.points_m) for s in strands])[:-1]
     return [
@@ -137,16 +135,26 @@ def unflatten(strands: Sequence[Strand], flat: Flat, at_m: Floats) -> list[Stran
     ]
 
 
-def keep_out_gap_m(strands: Sequence[Strand], points_m: Floats, owner: Ints) -> Floats:
-    """How much further than needed each point is from its nearest keep-out, negative where too near, (n,). [m]."""
-    gap = np.full(len(points_m), np.inf)
-    fields = {k.name: k for s in strands for k in s.keep_outs}
-    for name, keep_out in fields.items():
+def _gaps(
+    strands: Sequence[Strand], points_m: Floats, owner: Ints
+) -> Iterator[tuple[KeepOutField, Ints, Floats]]:
+    """For each keep-out the rows it applies to, and how much further from it than needed they are. [m]."""
+    radius = np.array([s.radius_m for s in strands])
+    for name, keep_out in {k.name: k for s in strands for k in s.keep_outs}.items():
         uses = np.array([any(k.name == name for k in s.keep_outs) for s in strands])
         rows = np.flatnonzero(uses[owner])
-        radius = np.array([s.radius_m for s in strands])[owner[rows]]
-        wanted = keep_out.clearance_m + radius + KEEP_OUT_MARGIN_M
-        gap[rows] = np.minimum(gap[rows], keep_out.distance_m(points_m[rows]) - wanted)
+        wanted = keep_out.clearance_m + radius[owner[rows]] + KEEP_OUT_MARGIN_M
+        yield keep_out, rows, keep_out.distance_m(points_m[rows]) - wanted
+
+
+def keep_out_gap_m(strands: Sequence[Strand], points_m: Floats, owner: Ints) -> Floats:
+    """How much further than needed each point is from its nearest keep-out, (n,). [m].
+
+    Negative where it is too near; infinite where no keep-out applies.
+    """
+    gap = np.full(len(points_m), np.inf)
+    for _keep_out, rows, own in _gaps(strands, points_m, owner):
+        gap[rows] = np.minimum(gap[rows], own)
     return gap
 
 
@@ -160,21 +168,13 @@ def keep_out_planes(
     (k,) int64, (k, 3) float64, (k,) float64
         Point, outward unit direction u, and b.
     """
-    point: list[Ints] = []
-    outward: list[Floats] = []
-    bound: list[Floats] = []
-    fields = {k.name: k for s in strands for k in s.keep_outs}
-    for name, keep_out in fields.items():
-        uses = np.array([any(k.name == name for k in s.keep_outs) for s in strands])
-        rows = np.flatnonzero(uses[owner])
-        radius = np.array([s.radius_m for s in strands])[owner[rows]]
-        gap = keep_out.distance_m(points_m[rows]) - keep_out.clearance_m - radius - KEEP_OUT_MARGIN_M
+    point: list[Ints] = [np.zeros(0, dtype=np.int64)]
+    outward: list[Floats] = [np.zeros((0, 3))]
+    bound: list[Floats] = [np.zeros(0)]
+    for keep_out, rows, gap in _gaps(strands, points_m, owner):
         close = gap < within_m
-        rows, gap = rows[close], gap[close]
-        u = keep_out.outward(points_m[rows])
-        point.append(rows)
+        u = keep_out.outward(points_m[rows[close]])
+        point.append(rows[close])
         outward.append(u)
-        bound.append(np.einsum("ij,ij->i", u, points_m[rows]) - gap)
-    if not point:
-        return np.zeros(0, dtype=np.int64), np.zeros((0, 3)), np.zeros(0)
+        bound.append(dot(u, points_m[rows[close]]) - gap[close])
     return np.concatenate(point), np.concatenate(outward), np.concatenate(bound)

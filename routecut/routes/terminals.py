@@ -70,6 +70,17 @@ class Sight:
     free: np.ndarray
 
 
+def axis_of(hole: PassThrough) -> Floats:
+    """Unit axis of a pass-through, (3,)."""
+    return np.asarray(unit(np.array([hole.axis]))[0])
+
+
+def _mouth_m(hole: PassThrough, side: int, stand_off_m: float) -> Floats:
+    """Where a passage ends at the stand-off, (3,): `side` -1 or +1 along its axis. [m]."""
+    centre = np.array(hole.position.at_m)
+    return np.asarray(centre + side * axis_of(hole) * (hole.depth_m / 2 + stand_off_m))
+
+
 class Attacher:
     """Finds the nodes that points see; the k-d tree of the nodes is built once."""
 
@@ -89,8 +100,9 @@ class Attacher:
         rows = rows[(label_of == label) if label is not None else (label_of != NOWHERE)]
         start = np.repeat(at_m[None], len(rows), axis=0)
         rows = rows[~self.roadmap.sheets.blocked(start, nodes.at_m[rows])]
-        for keep_out in kind.keep_outs if kind is not None else ():
-            wanted = keep_out.clearance_m + kind.radius_m + KEEP_OUT_MARGIN_M if kind is not None else 0.0
+        keep_outs, radius_m = (kind.keep_outs, kind.radius_m) if kind is not None else ((), 0.0)
+        for keep_out in keep_outs:
+            wanted = keep_out.clearance_m + radius_m + KEEP_OUT_MARGIN_M
             if keep_out.distance_m(at_m[None])[0] > wanted + reach:
                 continue
             clear = np.ones(len(rows), dtype=bool)
@@ -132,9 +144,8 @@ class Attacher:
 
     def mouth(self, hole: PassThrough, side: int, label: int, kind: Kind, radius_m: float) -> Terminal:
         """One end of a passage: `side` -1 or +1 along its axis."""
-        centre, axis = np.array(hole.position.at_m), unit(np.array([hole.axis]))[0]
-        stand_off = max(self.roadmap.job.routing.stand_off_m, radius_m)
-        out = centre + side * axis * (hole.depth_m / 2 + stand_off)
+        centre = np.array(hole.position.at_m)
+        out = _mouth_m(hole, side, max(self.roadmap.job.routing.stand_off_m, radius_m))
         sight = self.sight(out, label, kind)
         return Terminal(
             f"{hole.name} ({side:+d})", np.stack([centre, out]), sight.nodes, sight.legs_m, sight.free
@@ -160,8 +171,6 @@ class Attacher:
 
     def mouth_labels(self, hole: PassThrough, side: int) -> dict[int, int]:
         """How many nodes of each space a mouth sees."""
-        centre, axis = np.array(hole.position.at_m), unit(np.array([hole.axis]))[0]
-        out = centre + side * axis * (hole.depth_m / 2 + self.roadmap.job.routing.stand_off_m)
-        sight = self.sight(out, None, None)
+        sight = self.sight(_mouth_m(hole, side, self.roadmap.job.routing.stand_off_m), None, None)
         labels, counts = np.unique(self.roadmap.label[sight.nodes], return_counts=True)
         return dict(zip(labels.tolist(), counts.tolist(), strict=True))

@@ -51,6 +51,9 @@ _LEAVES = 0.1
 """A leg's middle may leave the stand-off by this share of it before a point is put in."""
 
 
+_SHARES = np.array([0.25, 0.5, 0.75])
+
+
 class Surface:
     """Sheets as a strand meets them: what holds a point, and what it must not come nearer to."""
 
@@ -195,18 +198,22 @@ def _mark_creases(surface: Surface, strands: list[Strand]) -> list[Strand]:
     return _insert(surface, strands, flat, legs, meet)
 
 
+def _leg_gaps(strands: Sequence[Strand], from_m: Floats, to_m: Floats, owner: Ints) -> Floats:
+    """`keep_out_gap_m` at the quarter points of legs, (3, n). [m]."""
+    return np.stack([keep_out_gap_m(strands, from_m + t * (to_m - from_m), owner) for t in _SHARES])
+
+
 def _mark_dips(surface: Surface, strands: list[Strand]) -> list[Strand]:
     """A point where a leg dips into a keep-out between its ends, moved out to the clearance."""
     flat = flatten(strands)
     legs = np.flatnonzero(flat.leg & ~(flat.pinned[:-1] & flat.pinned[1:]))
-    start, along = flat.at_m[legs], flat.at_m[legs + 1] - flat.at_m[legs]
-    shares = np.array([0.25, 0.5, 0.75])
-    gaps = np.stack([keep_out_gap_m(strands, start + t * along, flat.owner[legs]) for t in shares])
+    start, end = flat.at_m[legs], flat.at_m[legs + 1]
+    gaps = _leg_gaps(strands, start, end, flat.owner[legs])
     deepest = gaps.argmin(axis=0)
     dips = gaps.min(axis=0) < -2 * _GIVE_M
     if not dips.any():
         return strands
-    legs, place = legs[dips], (start + shares[deepest, None] * along)[dips]
+    legs, place = legs[dips], (start + _SHARES[deepest, None] * (end - start))[dips]
     for _ in range(3):
         point, u, b = keep_out_planes(strands, place, flat.owner[legs], 0.0)
         out = place.copy()
@@ -223,7 +230,7 @@ def _insert(
         points_m, flat.at_m[legs + 1]
     )
     gap = keep_out_gap_m(strands, points_m, flat.owner[legs])
-    ok &= gap >= np.minimum(keep_out_gap_m(strands, flat.at_m[legs], flat.owner[legs]), 0) - 2e-4
+    ok &= gap >= np.minimum(keep_out_gap_m(strands, flat.at_m[legs], flat.owner[legs]), 0) - _GIVE_M
     if not ok.any():
         return strands
     legs, points_m = legs[ok], points_m[ok]
@@ -256,11 +263,9 @@ def _project(surface: Surface, flat: Flat, at_m: Floats) -> Floats:
         if not move.any():
             break
         shift = np.zeros_like(at)
-        weight = np.zeros(len(at))
         # The worst offender first: one push a point and pass keeps creases from adding up.
         order = np.flatnonzero(move)[np.argsort(np.abs(short[move]), kind="stable")]
         shift[point[order]] = away[order] * short[order, None]
-        weight[point[order]] = 1
         at += shift
     return at
 
@@ -308,14 +313,7 @@ def _take_back(
         crossing = surface.sheets.blocked(new[j], new[j + 1])
         rest = ~crossing & ~tight[some]
         crossing[rest] = surface.sheets.skin_blocked(new[j[rest]], new[j[rest] + 1], flat.radius_m[j[rest]])
-        deepest = np.min(
-            [
-                keep_out_gap_m(strands, new[j] + t * (new[j + 1] - new[j]), flat.owner[j])
-                for t in (0.25, 0.5, 0.75)
-            ],
-            axis=0,
-        )
-        dips = deepest < middle_old[some] - dip_m
+        dips = _leg_gaps(strands, new[j], new[j + 1], flat.owner[j]).min(axis=0) < middle_old[some] - dip_m
         worse = crossing | dips
         bad[j[worse]] = True
         bad[j[worse] + 1] = True
@@ -378,7 +376,7 @@ def _round(surface: Surface, strands: list[Strand], spacing_m: float) -> list[St
     step *= np.minimum(1.0, most / np.maximum(size, 1e-12))[:, None]
     new = _project(surface, flat, flat.at_m + step)
     new = _take_back(surface, strands, flat, _keep_hold(surface, flat, new), dip_m)
-    return unflatten(strands, flat, new)
+    return unflatten(strands, new)
 
 
 def _rounds(surface: Surface, strands: list[Strand], rounds: int, spacing_m: float) -> list[Strand]:

@@ -1,0 +1,28 @@
+"""Running length along a polyline, and points at it.
+
+Units      m
+"""
+
+from __future__ import annotations
+
+import numpy as np
+
+from routecut.model.body import Floats
+
+
+def running_m(points_m: Floats) -> Floats:
+    """Running length at each point of an (n, 3) polyline, (n,). [m]."""
+    return np.asarray(np.r_[0.0, np.cumsum(np.linalg.norm(np.diff(points_m, axis=0), axis=1))])
+
+
+def points_at(at_m: Floats, run_m: Floats, points_m: Floats) -> Floats:
+    """Points of a polyline at running lengths, (k, 3). [m].
+
+    Parameters
+    ----------
+    at_m : (k,) float64
+    run_m : (n,) float64
+        `running_m` of the points.
+    points_m : (n, 3) float64
+    """
+    return np.stack([np.interp(at_m, run_m, points_m[:, c]) for c in range(3)], axis=1)
