@@ -1,0 +1,192 @@
+"""What is fitted into a vehicle: devices and their ports, cables and their types, stock.
+
+Stage      part of the job (`routecut.model.job`)
+Units      m, A, MHz, dB
+Source     the job format in `docs/job-format.md`
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import StrEnum
+
+from routecut.model.vehicle import Position, Vec3
+
+
+class CableClass(StrEnum):
+    """What a cable carries; rules on company and separation go by class."""
+
+    POWER = "power"
+    BOND = "bond"
+    COAX = "coax"
+    CONTROL = "control"
+    AUDIO = "audio"
+    DATA = "data"
+
+
+class MadeUp(StrEnum):
+    """Where an end gets its connector."""
+
+    BENCH = "bench"
+    IN_VEHICLE = "in vehicle"
+
+
+class Surplus(StrEnum):
+    """Where spare length may go."""
+
+    TRIM = "trim"
+    COIL = "coil"
+    FOLD = "fold"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Port:
+    """A connector of a device: where a cable ends.
+
+    Attributes
+    ----------
+    device : str
+        The device it belongs to.
+    position : Position
+        Where it is (an `offset` in the job is already added).
+    leaves : Vec3 or None
+        Unit vector: the way the cable leaves.
+    service_loop_m : float
+        Slack kept here. [m]
+    length_used_by_termination_m : float
+        Conductor used up by one termination. [m]
+    connector_diameter_m : float
+        What must pass the holes when this end is made up on the bench; 0 unknown. [m]
+    offset_m : Vec3 or None
+        From the device's own position, when the job gives it that way: such a port moves
+        with its device. [m]
+    """
+
+    device: str
+    name: str
+    position: Position
+    leaves: Vec3 | None = None
+    service_loop_m: float = 0.0
+    termination: str = ""
+    length_used_by_termination_m: float = 0.0
+    connector_diameter_m: float = 0.0
+    made_up: MadeUp = MadeUp.IN_VEHICLE
+    offset_m: Vec3 | None = None
+
+    @property
+    def full_name(self) -> str:
+        """``device.port``, as cables refer to it."""
+        return f"{self.device}.{self.name}"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Device:
+    """A box, an antenna, a battery: something with ports."""
+
+    name: str
+    position: Position
+    space: str
+    kind: str = ""
+    serviceable: bool = False
+    ports: tuple[Port, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Load:
+    """What a power cable has to carry. Currents in A, drop in per cent."""
+
+    amps: float
+    peak_amps: float = 0.0
+    max_drop_percent: float | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Signal:
+    """What a coax cable has to carry. Frequency in MHz, loss in dB."""
+
+    mhz: float
+    max_loss_db: float | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Measured:
+    """A stretch measured with a string: replaces the computed length there. [m]
+
+    `from_name` and `to_name` are a port (``device.port``) or a pass-through.
+    """
+
+    from_name: str
+    to_name: str
+    length_m: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CableType:
+    """A kind of cable that can be bought.
+
+    Attributes
+    ----------
+    diameter_m : float
+        Over the jacket. [m]
+    min_bend_radius_m : float
+        Tightest bend allowed, to the middle of the cable. [m]
+    max_length_m : float or None
+        Longest run the maker allows. [m]
+    source : str
+        Where the figures come from.
+    """
+
+    name: str
+    cable_class: CableClass
+    diameter_m: float
+    min_bend_radius_m: float
+    max_length_m: float | None = None
+    description: str = ""
+    source: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Cable:
+    """A cable to be run from one port to another.
+
+    Attributes
+    ----------
+    from_port, to_port : str
+        ``device.port``.
+    type : CableType
+        As given, or the one assumed (see `type_assumed`).
+    type_assumed : bool
+        The job names no type: the thickest catalogue entry of the class stands in, so
+        that a route found for it holds for any thinner cable.
+    through, avoid : tuple of str
+        Pass-throughs it must use, in order; pass-throughs it must not use.
+    ready_made : bool
+        Comes only in stock lengths.
+    surplus : Surplus or None
+        Where spare length may go; None for the class's default.
+    """
+
+    name: str
+    from_port: str
+    to_port: str
+    cable_class: CableClass
+    type: CableType
+    type_assumed: bool = False
+    load: Load | None = None
+    signal: Signal | None = None
+    through: tuple[str, ...] = ()
+    avoid: tuple[str, ...] = ()
+    ready_made: bool = False
+    measured: tuple[Measured, ...] = ()
+    surplus: Surplus | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Stock:
+    """What can be bought or lies on the shelf: ready-made lengths or a reel. [m]"""
+
+    type: str
+    lengths_m: tuple[float, ...] = ()
+    reel_m: float | None = None
+    price: float | None = None
+    quantity: int | None = None
