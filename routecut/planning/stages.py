@@ -105,7 +105,8 @@ def _over_length(job: Job, cable: Cable, length_m: float, most_m: float) -> Find
         code="over-length",
         severity=Severity.WARNING,
         where=f"cable {cable.name}",
-        message=f"{found} of {cable.type.name}, which is allowed up to {allowed}; move a device nearer or choose another type.",
+        message=f"{found} of {cable.type.name}, which is allowed up to {allowed}; move a device nearer or "
+        "choose another type.",
         table="cable",
         key=cable.name,
         found=found,
@@ -124,7 +125,8 @@ def _holes(job: Job, routes: dict[str, Route]) -> tuple[PlannedHole, ...]:
         )
         drill = hole.state is not HoleState.EXISTING and bool(cables)
         if drill:
-            why = f"no way without it that is shorter by less than {format_length(job.drilling.hole_cost_m, job.length_unit)} of cable a hole"
+            worth = format_length(job.drilling.hole_cost_m, job.length_unit)
+            why = f"no way without it that is shorter by less than {worth} of cable a hole"
         elif cables:
             why = "is there already"
         else:

@@ -1,5 +1,8 @@
 """What is installed: every package, the sample jobs, and nothing by accident."""
 
+import ast
+import re
+import sys
 import tomllib
 from pathlib import Path
 from typing import Any
@@ -50,3 +53,22 @@ def test_every_sample_job_travels_with_its_mesh() -> None:
         mesh = tomllib.loads(job.read_text(encoding="utf-8"))["vehicle"]["mesh"]
         assert {job, job.parent / mesh} <= covered
     assert any(p.name == "job.toml" for p in covered)
+
+
+PACKAGE_OF = {"PIL": "pillow", "vtkmodules": "vtk"}
+"""Packages that are imported by another name than they are installed by."""
+
+
+def test_what_is_imported_is_asked_for() -> None:
+    """A package that comes along with another one today may not come along tomorrow."""
+    asked = {re.split(r"[>=<\[ ]", entry)[0] for entry in PROJECT["project"]["dependencies"]}
+    imported = set()
+    for file in (TOP / "routecut").rglob("*.py"):
+        for node in ast.walk(ast.parse(file.read_text(encoding="utf-8"))):
+            if isinstance(node, ast.Import):
+                imported |= {alias.name.split(".")[0] for alias in node.names}
+            elif isinstance(node, ast.ImportFrom) and node.module is not None and not node.level:
+                imported.add(node.module.split(".")[0])
+    foreign = imported - set(sys.stdlib_module_names) - {"routecut"}
+    assert {"numpy", "PIL"} <= foreign
+    assert {PACKAGE_OF.get(name, name.replace("_", "-")) for name in foreign} <= asked

@@ -209,7 +209,7 @@ def test_a_dozen_faults_are_a_dozen_findings_in_one_run(write_job: Write) -> Non
         ('class = "power"', 'class = "coax"', "not-allowed", "class", ""),
         ('type = "wire-10awg-red"\nclass = "power"', "", "missing-key", "type", ""),
         ("peak_amps = 20", "peak_amps = 2", "out-of-range", "peak_amps", ""),
-        ('to = "voice radio.power", length', 'to = "voice radio.pwr", length', "unknown-name", "to", "voice radio.power"),
+        ('power", length', 'pwr", length', "unknown-name", "to", "voice radio.power"),
         ('surplus = "coil"', 'surplus = "coils"', "not-allowed", "surplus", "coil"),
         ("min_bend_radius = 30", "min_bend_radius = 3", "out-of-range", "min_bend_radius", ""),
         ('type = "control-8"', 'type = "control-9"', "unknown-name", "type", "control-8"),

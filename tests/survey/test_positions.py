@@ -126,14 +126,20 @@ def test_distances_that_disagree_are_reported_with_the_worst(write_job: Write) -
     assert found.severity is Severity.NOTE
 
 
+def by_marks(*marks: str, first: int = 900, more: str = "") -> str:
+    """A position 900 mm from every landmark but the first."""
+    tape = ", ".join(f'"{mark}" = {900 if number else first}' for number, mark in enumerate(marks))
+    return f"at = {{ tape = {{ {tape} }}{more} }}"
+
+
 @pytest.mark.parametrize(
     ("position", "code", "key"),
     [
-        ('at = { tape = { "left striker" = 900, "dash corner" = 900 } }', "bad-position", "tape"),
-        ('at = { tape = { "left striker" = 100, "dash corner" = 100, "seat bolt" = 900 } }', "bad-position", "tape"),
-        ('at = { tape = { "left strikr" = 900, "dash corner" = 900, "seat bolt" = 900 } }', "unknown-name", "left strikr"),
-        ('at = { tape = { "left striker" = -9, "dash corner" = 900, "seat bolt" = 900 } }', "out-of-range", "left striker"),
-        ('at = { tape = { "left striker" = 900, "dash corner" = 900, "seat bolt" = 900 }, side = "rigt" }', "not-allowed", "side"),
+        (by_marks("left striker", "dash corner"), "bad-position", "tape"),
+        (by_marks("left striker", "dash corner", "seat bolt", first=10), "bad-position", "tape"),
+        (by_marks("left strikr", "dash corner", "seat bolt"), "unknown-name", "left strikr"),
+        (by_marks("left striker", "dash corner", "seat bolt", first=-9), "out-of-range", "left striker"),
+        (by_marks("left striker", "dash corner", "seat bolt", more=', side = "rigt"'), "not-allowed", "side"),
         ("at = { snap = true }", "bad-position", "tape"),
         ('at = "here"', "wrong-type", "at"),
         ("at = { at = [1, 2, 3], sidee = 1 }", "unknown-key", "sidee"),

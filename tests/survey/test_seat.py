@@ -305,9 +305,10 @@ def test_two_taped_landmarks_say_nothing_of_the_mesh(write_job: Write) -> None:
     at = (1000, -800, 700)
     marks = {"dash corner": (2000, -800, 700), "seat bolt": (1500, 0, 0), "lamp": (3000, 500, 1400)}
     tape = ", ".join(f'"{n}" = {math.dist(m, at)}' for n, m in marks.items())
+    taped = f'at = {{ tape = {{ {tape} }}, side = "down" }}'
     job, _ = load_job(
         write_job(
-            ("at = [1000, -800, 700]", f'at = {{ tape = {{ {tape} }}, side = "down" }}\n[[landmark]]\nname = "lamp"\nat = [3000, 500, 1400]'),
+            ("at = [1000, -800, 700]", f'{taped}\n[[landmark]]\nname = "lamp"\nat = [3000, 500, 1400]'),
             ("distance = 1000", "distance = 1050"),
             ("point_error = 5", "point_error = 5\nrescale = true"),
         )
