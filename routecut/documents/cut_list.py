@@ -6,7 +6,15 @@ import csv
 import io
 
 from routecut.documents.figures import Lengths, metres, millimetres
-from routecut.documents.reading import NO_ROUTE, made_up_text, plugs_pass, pulling_order, reasons_for
+from routecut.documents.reading import (
+    CHOOSE_TYPE,
+    NO_ROUTE,
+    TYPE_ASSUMED,
+    made_up_text,
+    plugs_pass,
+    pulling_order,
+    reasons_for,
+)
 from routecut.model.job import Job
 from routecut.model.plan import CutLength, Lead, Plan, PlannedCable
 from routecut.plain import defused
@@ -125,7 +133,7 @@ def notes(plan: Plan, planned: PlannedCable) -> list[str]:
         if planned.lead is not None:
             found += _lead_notes(lengths, planned.lead)
     if cable.type_assumed:
-        found.append("type assumed: the thickest of its class; choose the type before you order")
+        found.append(f"{TYPE_ASSUMED}: {CHOOSE_TYPE}")
     if planned.route.passages and plugs_pass(plan.job, planned):
         found.append(_plug_note(plan.job, planned))
     found += [

@@ -42,6 +42,11 @@ class Lengths:
         """The unit of a bare number in a column: feet would need a fraction, so inches."""
         return "in" if self.unit == "ft" else self.unit
 
+    @property
+    def metric(self) -> bool:
+        """A length in this unit shows its metres by moving the point."""
+        return self.unit in {"mm", "cm", "m"}
+
     def text(self, length_m: float, rounding: Rounding = "nearest") -> str:
         """A length with its unit.
 

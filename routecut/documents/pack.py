@@ -37,9 +37,9 @@ def pack_html(plan: Plan, *, pictures: Mapping[str, bytes]) -> str:
     sections: list[tuple[str, str, Element]] = [
         ("overview", "Overview", overview(plan)),
         ("before", "Before work", before_work(placed)),
-        ("pictures", "Pictures", pictures_section(pictures)),
         ("cut-list", "Cut list", cut_list(plan)),
         ("holes", "Holes", holes(plan, placed)),
+        ("pictures", "Pictures", pictures_section(pictures)),
         ("cables", "Cable by cable", cable_cards(plan, placed)),
         ("order", "Order list", order_list(plan)),
         ("figures", "Figures used", assumptions(plan)),

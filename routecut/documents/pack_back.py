@@ -8,7 +8,7 @@ from routecut.documents.cautions import NEAR_M
 from routecut.documents.figures import BAND_SOURCE, Lengths, share
 from routecut.documents.markup import Child, el
 from routecut.documents.pack_parts import pairs, table, tick
-from routecut.documents.reading import SEVERITIES, all_findings, job_digest
+from routecut.documents.reading import CHOOSE_TYPE, SEVERITIES, TYPE_ASSUMED, all_findings, job_digest
 from routecut.model.plan import OrderLine, Plan
 
 
@@ -17,10 +17,25 @@ def order_list(plan: Plan) -> Element:
     if not plan.order:
         return el("p", "Nothing to order.")
     rows: list[list[Child]] = [
-        [el("b", line.what), _quantity(line), ", ".join(line.for_cables), line.why, tick("here")]
+        [_what(plan, line), _quantity(line), ", ".join(line.for_cables), line.why, tick("here")]
         for line in plan.order
     ]
     return table(["what", "quantity", "for", "why", "done"], rows, kind="order")
+
+
+def _what(plan: Plan, line: OrderLine) -> Element:
+    """What to buy; a type nobody has chosen is marked, its reel and its ready-made leads alike."""
+    assumed = [
+        c.cable.name
+        for c in plan.cables
+        if c.cable.type_assumed
+        and c.cable.name in line.for_cables
+        and (line.what == c.cable.type.name or line.what.startswith(f"{c.cable.type.name},"))
+    ]
+    if not assumed:
+        return el("b", line.what)
+    doubt = f"{TYPE_ASSUMED} for {', '.join(assumed)}: {CHOOSE_TYPE}"
+    return el("div", el("b", line.what), el("b", doubt, class_="none"))
 
 
 def _quantity(line: OrderLine) -> str:

@@ -22,7 +22,7 @@ from routecut.documents.reading import (
 from routecut.documents.run_words import run_steps
 from routecut.model.plan import CutLength, Plan, PlannedCable, Verification
 
-_WHERE: Final = {"bench": "on the bench", "in vehicle": "in the vehicle"}
+_FITTED: Final = {"bench": "fitted on the bench", "in vehicle": "fitted in the vehicle"}
 
 _HEADERS = ("pull", "cable", "from", "to", "length", "through", "done")
 
@@ -47,7 +47,7 @@ def _row(plan: Plan, number: int, planned: PlannedCable) -> list[Child]:
     )
     return [
         str(number),
-        el("div", link, el("br"), class_mark(str(cable.cable_class)), el("br"), el("small", cable.type.name)),
+        el("div", link, el("br"), class_mark(str(cable.cable_class)), el("br"), _type(planned)),
         _end(plan, planned, cable.from_port),
         _end(plan, planned, cable.to_port),
         el("div", _length(plan, planned)),
@@ -56,11 +56,17 @@ def _row(plan: Plan, number: int, planned: PlannedCable) -> list[Child]:
     ]
 
 
+def _type(planned: PlannedCable) -> Element:
+    cable = planned.cable
+    doubt = el("b", TYPE_ASSUMED, class_="none") if cable.type_assumed else None
+    return el("small", cable.type.name, " " if doubt is not None else None, doubt)
+
+
 def _end(plan: Plan, planned: PlannedCable, port_name: str) -> Element:
     port = plan.job.port(port_name)
     lengths = Lengths(plan.job.length_unit)
     made = made_up_text(port, ready_made=planned.cable.ready_made)
-    facts = [port.termination, made if made == "ready-made" else f"made up {_WHERE[made]}"]
+    facts = [port.termination, made if made == "ready-made" else _FITTED[made]]
     if port.service_loop_m > 0.0:
         facts.append(f"loop {lengths.text(port.service_loop_m)}")
     return el("div", port_name, el("br"), el("small", ", ".join(f for f in facts if f)))
@@ -82,9 +88,10 @@ def _length(plan: Plan, planned: PlannedCable) -> list[Child]:
             el("small", f"has to reach {lengths.up(cut.length_m)}"),
             doubt,
         ]
+    also = "" if lengths.metric else f"; {metres(cut.length_m, 'up')} m"
     return [
         el("b", lengths.up(cut.length_m), class_="cut"),
-        el("small", f"{lengths.band(cut.length_m)}; {metres(cut.length_m, 'up')} m"),
+        el("small", f"{lengths.band(cut.length_m)}{also}"),
         doubt,
     ]
 

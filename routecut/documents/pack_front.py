@@ -12,7 +12,9 @@ from routecut.documents.figures import count, metres
 from routecut.documents.markup import data_uri, el
 from routecut.documents.pack_parts import caution_list, class_mark, pairs, table
 from routecut.documents.reading import (
+    CHOOSE_TYPE,
     SEVERITIES,
+    TYPE_ASSUMED,
     all_findings,
     holes_to_drill,
     holes_used,
@@ -21,6 +23,7 @@ from routecut.documents.reading import (
     verification_text,
 )
 from routecut.model.finding import Finding, Severity
+from routecut.model.job import Device
 from routecut.model.plan import Plan
 
 _CAPTIONS: Final[dict[str, str]] = {
@@ -32,7 +35,8 @@ _CAPTIONS: Final[dict[str, str]] = {
 
 _PICTURE_NOTE: Final = (
     "Simplified body, seen through. Every cable carries its name; colour and line pattern show its class. "
-    "Rings are pass-throughs, tinted shapes are keep-outs. Not to scale for drilling."
+    "Rings are pass-throughs, tinted shapes are keep-outs, each with the letter of its reason. "
+    "Not to scale: never drill from a picture."
 )
 
 
@@ -73,6 +77,7 @@ def overview(plan: Plan) -> Element:
         el("p", _what_is_done(plan)),
         el("ul", [el("li", el("b", n), el("span", what)) for n, what in tiles], class_="tiles"),
         _errors(errors) if errors else None,
+        _assumed(plan),
         el(
             "div",
             el(
@@ -84,7 +89,7 @@ def overview(plan: Plan) -> Element:
                     kind="narrow",
                 ),
             ),
-            el("div", el("h3", "Vehicle and kit"), _kit(plan)),
+            el("div", el("h3", "Kit, space by space"), _kit(plan)),
             class_="columns",
         ),
     )
@@ -113,11 +118,25 @@ def _errors(errors: Sequence[Finding]) -> Element:
 
 
 def _kit(plan: Plan) -> Element:
-    vehicle = plan.job.vehicle
+    """The devices, space by space: what to look for where."""
     kit = sorted(plan.job.devices, key=lambda d: natural(d.name))
-    rows = [("mesh", vehicle.mesh), ("spaces", ", ".join(s.name for s in plan.job.spaces))]
-    rows += [(d.name, ", ".join(t for t in (d.kind, f"in {d.space}") if t)) for d in kit]
-    return pairs(rows)
+    named = dict.fromkeys([*(s.name for s in plan.job.spaces), *(d.space for d in kit)])
+    there = {space: [d for d in kit if d.space == space] for space in named}
+    rows = [(space, ", ".join(map(_device, devices)) or "no device") for space, devices in there.items()]
+    return pairs([*rows, ("mesh", plan.job.vehicle.mesh)])
+
+
+def _device(device: Device) -> str:
+    told = device.name.endswith(device.kind)  # "VHF antenna (antenna)" tells nothing
+    return device.name if told else f"{device.name} ({device.kind})"
+
+
+def _assumed(plan: Plan) -> Element | None:
+    """The cables whose type nobody has chosen: nothing of them is ordered or cut yet."""
+    names = [f"{c.cable.name} ({c.cable.type.name})" for c in plan.cables if c.cable.type_assumed]
+    if not names:
+        return None
+    return el("p", el("strong", f"{TYPE_ASSUMED}: "), f"{', '.join(names)}: {CHOOSE_TYPE}.", class_="errors")
 
 
 def before_work(placed: Sequence[Placed]) -> Element:
@@ -139,4 +158,5 @@ def pictures_section(pictures: Mapping[str, bytes]) -> Element:
                 el("figcaption", caption),
             )
         )
-    return el("div", el("p", _PICTURE_NOTE), el("div", figures, class_="pictures"))
+    swipe = el("p", "Swipe a picture sideways to see the rest of it.", class_="swipe")
+    return el("div", el("p", _PICTURE_NOTE), swipe, el("div", figures, class_="pictures"))

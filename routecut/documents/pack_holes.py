@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from typing import Final
 from xml.etree.ElementTree import Element
 
@@ -19,6 +19,8 @@ _NOT_FROM_HERE: Final = (
     "Never mark a hole from them alone: measure from landmarks on the real panel, and look behind it."
 )
 
+NOT_KNOWN_BEHIND: Final = "not known - probe by hand before drilling"
+
 
 def holes(plan: Plan, placed: Sequence[Placed]) -> Element:
     """All holes, those to drill first."""
@@ -30,7 +32,7 @@ def holes(plan: Plan, placed: Sequence[Placed]) -> Element:
         el("p", _NOT_FROM_HERE) if drill else el("p", "Nothing is drilled in this job."),
         [_card(plan, placed, h, numbers[h.pass_through.name]) for h in drill],
         el("h3", f"There already and used: {len(used)}"),
-        [_card(plan, placed, h, numbers[h.pass_through.name]) for h in used],
+        el("div", [_card(plan, placed, h, numbers[h.pass_through.name]) for h in used], class_="pairwise"),
         _left(left) if left else None,
     )
 
@@ -41,16 +43,16 @@ def _card(plan: Plan, placed: Sequence[Placed], hole: PlannedHole, number: int) 
         ("joins", " and ".join(through.joins)),
         ("diameter", f"{millimetres(through.diameter_m)} clear hole"),
         ("cables", _cables(plan, hole)),
-        ("at", _position(lengths, hole.at_m)),
-        *((f"free behind, {space}", _behind(lengths, hole, space)) for space in through.joins),
+        ("position", _position(lengths, hole.at_m)),
+        *_behind(lengths, hole),
     ]
     if through.depth_m > 0.0:
         entries.append(("depth", f"{lengths.text(through.depth_m)} through several sheets"))
     if through.in_use_m > 0.0:
-        entries.append(("in use by others", millimetres(through.in_use_m)))
+        entries.append(("other cables in it", f"{millimetres(through.in_use_m)} of it are taken"))
     if ANY not in through.classes:
-        entries.append(("for", ", ".join(through.classes)))
-    if hole.why:
+        entries.append(("only for", ", ".join(through.classes)))
+    if hole.why and hole.drill:
         entries.append(("why", hole.why))
     if hole.refused:
         entries.append(("refused", hole.refused))
@@ -73,11 +75,14 @@ def _cables(plan: Plan, hole: PlannedHole) -> str:
     return ", ".join(named) or "none"
 
 
-def _behind(lengths: Lengths, hole: PlannedHole, space: str) -> str:
-    free = hole.behind_m.get(space)
-    if free is None:
-        return "not known: look first" if hole.drill else "not known"
-    return lengths.free(free) if free < float("inf") else "nothing met"
+def _behind(lengths: Lengths, hole: PlannedHole) -> Iterator[tuple[str, Child]]:
+    """How far a drill may come out on each side; a hole that is there asks nobody to look for it."""
+    for space in hole.pass_through.joins:
+        free = hole.behind_m.get(space)
+        if free is not None:
+            yield f"behind, in {space}", f"{lengths.free(free)} free" if free < float("inf") else "nothing met"
+        elif hole.drill:
+            yield f"behind, in {space}", el("strong", NOT_KNOWN_BEHIND)
 
 
 def _position(lengths: Lengths, at_m: Vec3) -> str:

@@ -43,25 +43,37 @@ def pairs(entries: Iterable[tuple[str, Child]]) -> Element:
     return el("dl", [el("div", el("dt", term), el("dd", what)) for term, what in entries])
 
 
+def steps(entries: Iterable[tuple[str, Child]]) -> Element:
+    """A list in the order of the work: where, and what is there."""
+    return el(
+        "ol",
+        [el("li", el("span", where, class_="at"), el("span", what)) for where, what in entries],
+        class_="run",
+    )
+
+
 def class_mark(cable_class: str) -> Element:
     """The class of a cable: its word, with a mark in colour and in a pattern beside it."""
     return el("span", el("i", class_=f"mark {cable_class}", aria_hidden="true"), cable_class, class_="class")
 
 
 def caution_list(placed: Iterable[Placed]) -> Element | None:
-    """Cautions in full; None when there are none."""
+    """Cautions in full, and once for all of them what comes first; None when there are none."""
     entries = [
         el(
             "div",
             el("p", el("strong", f"CAUTION: {p.caution.topic}")),
             el("p", el("em", "Here: "), f"{p.because}.") if p.because else None,
-            el("p", f"{p.caution.text} {DEFER}"),
+            el("p", p.caution.text),
             el("p", f"Source: {p.caution.source}", class_="source"),
             class_="caution",
         )
         for p in placed
     ]
-    return el("div", entries, class_="cautions") if entries else None
+    if not entries:
+        return None
+    first = el("p", el("strong", DEFER))
+    return el("div", first, el("div", entries, class_="flow"), class_="cautions")
 
 
 def caution_lines(placed: Iterable[Placed]) -> Element | None:
@@ -72,7 +84,7 @@ def caution_lines(placed: Iterable[Placed]) -> Element | None:
     ]
     if not entries:
         return None
-    more = el("p", "In full under ", el("a", "Before work", href="#before"), f". {DEFER}", class_="defer")
+    more = el("p", "In full: ", el("a", "Before work", href="#before"), f". {DEFER}", class_="defer")
     return el("div", el("ul", entries), more, class_="caution short")
 
 

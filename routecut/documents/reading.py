@@ -23,6 +23,9 @@ PULLING_ORDER: Final = (
 
 SEVERITIES: Final = (Severity.ERROR, Severity.WARNING, Severity.NOTE)
 
+TYPE_ASSUMED: Final = "TYPE ASSUMED"
+CHOOSE_TYPE: Final = "the thickest of its class stands in; choose the type before you order or cut"
+
 NO_ROUTE: Final = "no safe route"
 
 

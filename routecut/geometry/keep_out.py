@@ -106,17 +106,21 @@ class KeepOutField:
         """Whether cables of that class are kept out."""
         return ANY in self.keep_out.applies_to or cable_class in self.keep_out.applies_to
 
+    def boxes_m(self, low_m: Floats, high_m: Floats) -> Floats:
+        """A lower bound for the distance of anything within each box (corners (n, 3)), (n,). [m]."""
+        off = np.maximum(np.maximum(self._low_m - high_m, low_m - self._high_m), 0.0)
+        return np.asarray(np.sqrt(np.einsum("ij,ij->i", off, off)))
+
     def distance_m(self, points_m: Floats) -> Floats:
         """Distance of each point to the (swept) shape, negative inside, (n,). [m].
 
         Exact up to the clearance and 80 mm; further off it may be a lower bound.
         """
-        off = np.maximum(np.maximum(self._low_m - points_m, points_m - self._high_m), 0.0)
-        distance = np.sqrt(np.einsum("ij,ij->i", off, off))
+        distance = self.boxes_m(points_m, points_m)
         near = np.flatnonzero(distance < self.clearance_m + _BEYOND_M)
         if len(near):
             distance[near] = self._near_distance_m(points_m[near])
-        return np.asarray(distance)
+        return distance
 
     def _near_distance_m(self, points_m: Floats) -> Floats:
         if not self._sweep.any():

@@ -20,11 +20,13 @@ from itertools import pairwise
 
 import numpy as np
 from scipy.linalg import cho_solve_banded, cholesky_banded
+from scipy.sparse import csr_array
 
 from routecut.geometry.triangles import dot, unit
 from routecut.model.body import Floats, Ints
 from routecut.routes.polyline import points_at, running_m
 from routecut.routes.strands import (
+    NEAR_M,
     Bools,
     Flat,
     Strand,
@@ -56,7 +58,6 @@ _LEG_WEIGHT = 4.0
 _HOLD = 64.0
 """How firmly a sheet holds the cable: it is back at the stand-off R/8 after a bend."""
 
-_PLANES_M = 0.05
 _CONTACT = 2.5
 """Sheets further than this many stand-offs neither hold a cable nor stand in its way within a turn."""
 
@@ -175,14 +176,14 @@ class _Rows:
 
 def _rows(surface: Surface, strands: Sequence[Strand], at_m: Floats, passage: Bools) -> _Rows:
     flat = flatten(strands)
-    near, away, holds, bars = surface.contacts(at_m, _CONTACT * float(flat.stand_off_m.max()))
+    near, away, holds, bars = surface.contacts(at_m, _CONTACT * flat.stand_off_m)
     point = near.point
     move = ~flat.pinned[point] & ~passage[point]
     bar = move & bars
     least = np.minimum(flat.stand_off_m[point], np.maximum(near.distance_m, flat.radius_m[point]))
     hold = move & holds & flat.clipped[point]
     level = dot(away, near.at_m)
-    k_point, k_u, k_b = keep_out_planes(strands, at_m, flat.owner, _PLANES_M)
+    k_point, k_u, k_b = keep_out_planes(strands, at_m, flat.owner, NEAR_M)
     k_move = ~flat.pinned[k_point]
     return _Rows(
         np.concatenate([point[bar], k_point[k_move]]),
@@ -258,6 +259,7 @@ def _lay(strands: Sequence[Strand], at_m: Floats, rows: _Rows, stretch: float) -
 
     constant = np.zeros((n, 3))
     np.add.at(constant, rows.held_point, (hold * rows.held_b)[:, None] * rows.held_u)
+    pressed = csr_array((sigma, (rows.point, np.arange(len(rows.point)))), shape=(n, len(rows.point)))
     p = at_m.copy()
     z, dual = bend(p), np.zeros((len(inner), 3))
     w, slack = np.maximum(dot(rows.u, p[rows.point]), rows.b), np.zeros(len(rows.point))
@@ -268,9 +270,9 @@ def _lay(strands: Sequence[Strand], at_m: Floats, rows: _Rows, stretch: float) -
         rhs[1:] += drawn
         rhs[:-1] -= drawn
         force = rho[:, None] * (z - dual)
-        for k in range(3):
-            np.add.at(rhs, inner - 1 + k, coef[:, k : k + 1] * force)
-        np.add.at(rhs, rows.point, (sigma * (w - slack))[:, None] * rows.u)
+        for k in range(3):  # each point is the inner one of one bend only: plain adding will do
+            rhs[inner - 1 + k] += coef[:, k : k + 1] * force
+        rhs += pressed @ ((w - slack)[:, None] * rows.u)
         rhs = np.where(fixed[:, None], at_m, rhs + offset)
         new = cho_solve_banded((factor, False), rhs.reshape(-1), check_finite=False).reshape(n, 3)
         k_now = bend(new) + dual

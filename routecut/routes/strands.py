@@ -18,6 +18,9 @@ from routecut.model.body import Floats, Ints
 from routecut.roadmap.build import KEEP_OUT_MARGIN_M
 from routecut.routes.polyline import points_at, running_m
 
+NEAR_M = 0.05
+"""Gaps to keep-outs are exact up to this."""
+
 Bools = npt.NDArray[np.bool_]
 
 
@@ -138,19 +141,38 @@ def unflatten(strands: Sequence[Strand], at_m: Floats) -> list[Strand]:
 def _gaps(
     strands: Sequence[Strand], points_m: Floats, owner: Ints
 ) -> Iterator[tuple[KeepOutField, Ints, Floats]]:
-    """For each keep-out the rows it applies to, and how much further from it than needed they are. [m]."""
+    """For each keep-out the rows near it that it applies to, and how much further from it than needed they are. [m].
+
+    Strands that stay further away than `NEAR_M` as a whole are left out.
+    """
+    if not len(points_m):
+        return
     radius = np.array([s.radius_m for s in strands])
-    for name, keep_out in {k.name: k for s in strands for k in s.keep_outs}.items():
-        uses = np.array([any(k.name == name for k in s.keep_outs) for s in strands])
-        rows = np.flatnonzero(uses[owner])
-        wanted = keep_out.clearance_m + radius[owner[rows]] + KEEP_OUT_MARGIN_M
-        yield keep_out, rows, keep_out.distance_m(points_m[rows]) - wanted
+    # `owner` ascends, so that each strand's points are one stretch of rows.
+    owners, first = np.unique(owner, return_index=True)
+    low, high = np.minimum.reduceat(points_m, first), np.maximum.reduceat(points_m, first)
+    stop = np.r_[first[1:], len(points_m)]
+    users: dict[str, list[int]] = {}
+    fields: dict[str, KeepOutField] = {}
+    for k, i in enumerate(owners.tolist()):
+        for field in strands[i].keep_outs:
+            fields[field.name] = field
+            users.setdefault(field.name, []).append(k)
+    for name, field in fields.items():
+        own = np.array(users[name])
+        margin = field.clearance_m + radius[owners[own]] + KEEP_OUT_MARGIN_M
+        own = own[field.boxes_m(low[own], high[own]) < margin + NEAR_M]
+        if not len(own):
+            continue
+        rows = np.concatenate([np.arange(first[k], stop[k]) for k in own.tolist()])
+        wanted = field.clearance_m + radius[owner[rows]] + KEEP_OUT_MARGIN_M
+        yield field, rows, field.distance_m(points_m[rows]) - wanted
 
 
 def keep_out_gap_m(strands: Sequence[Strand], points_m: Floats, owner: Ints) -> Floats:
     """How much further than needed each point is from its nearest keep-out, (n,). [m].
 
-    Negative where it is too near; infinite where no keep-out applies.
+    Negative where it is too near; beyond `NEAR_M` it may be any larger number.
     """
     gap = np.full(len(points_m), np.inf)
     for _keep_out, rows, own in _gaps(strands, points_m, owner):
@@ -161,7 +183,7 @@ def keep_out_gap_m(strands: Sequence[Strand], points_m: Floats, owner: Ints) -> 
 def keep_out_planes(
     strands: Sequence[Strand], points_m: Floats, owner: Ints, within_m: float
 ) -> tuple[Ints, Floats, Floats]:
-    """Half-spaces u.p >= b that keep points off their keep-outs nearby.
+    """Half-spaces u.p >= b that keep points off their keep-outs nearby (`within_m` up to `NEAR_M`).
 
     Returns
     -------

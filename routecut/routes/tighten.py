@@ -16,10 +16,11 @@ from collections.abc import Sequence
 import numpy as np
 from scipy.linalg import solveh_banded
 
-from routecut.geometry.sheets import Near, Sheets
+from routecut.geometry.sheets import Near, Sheets, Vicinity
 from routecut.geometry.triangles import dot, unit
 from routecut.model.body import Floats, Ints
 from routecut.routes.strands import (
+    NEAR_M,
     Bools,
     Flat,
     Strand,
@@ -44,6 +45,9 @@ _SETTLED_M = 1e-4
 _FETCH = 2.5
 """Clipped points are fetched back to the stand-off from up to this many stand-offs away."""
 
+_VICINITY = 1.6
+"""Sheets are looked for further off than asked by this factor: the next questions are about nearly the same points."""
+
 _LOST = 1.3
 """A clipped point further than this many stand-offs from every panel has lost its sheet."""
 
@@ -62,15 +66,23 @@ class Surface:
         self.panels = panels
         corners = sheets.triangles_m
         self.normal = unit(np.cross(corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0]))
+        self._vicinity: Vicinity | None = None
 
-    def contacts(self, at_m: Floats, reach_m: float) -> tuple[Near, Floats, Bools, Bools]:
+    def near(self, at_m: Floats, reach_m: Floats) -> Near:
+        """Like `Sheets.near`, quick when asked again about the same points after they moved a little."""
+        vicinity = self._vicinity
+        if vicinity is None or not vicinity.fits(at_m, reach_m):
+            self._vicinity = vicinity = self.sheets.around(at_m, _VICINITY * reach_m)
+        return vicinity.near(at_m, reach_m)
+
+    def contacts(self, at_m: Floats, reach_m: Floats) -> tuple[Near, Floats, Bools, Bools]:
         """Sheets near each point: rows, direction from sheet to point, which row holds the point, which rows bar it.
 
         A row holds when it is the nearest panel of its point. It bars when it is the
         nearest sheet at all, or met face-on and turned away from the holding one (a wall
         ahead; the neighbouring triangles of a flat sheet are not walls).
         """
-        near = self.sheets.near(at_m, reach_m)
+        near = self.near(at_m, reach_m)
         away = unit(at_m[near.point] - near.at_m)
         count = len(at_m)
         panel_rows = np.flatnonzero(self.panels[near.face])
@@ -123,14 +135,14 @@ def _planes(
     surface: Surface, strands: Sequence[Strand], flat: Flat
 ) -> tuple[tuple[Ints, Floats, Floats], tuple[Ints, Floats, Floats]]:
     """What holds the points (equal) and what bars them (at least), as planes."""
-    near, away, holds, bars = surface.contacts(flat.at_m, 2.2 * float(flat.stand_off_m.max()))
+    near, away, holds, bars = surface.contacts(flat.at_m, 2.2 * flat.stand_off_m)
     point = near.point
     within = (near.distance_m < 2.2 * flat.stand_off_m[point]) & ~flat.pinned[point]
     held = holds & within & flat.clipped[point]
     held |= within & flat.clipped[point] & _crossing_creases(flat, near, away, holds, bars)
     barred = bars & ~held & within
     offset = dot(away, near.at_m) + flat.stand_off_m[point]
-    k_point, k_u, k_b = keep_out_planes(strands, flat.at_m, flat.owner, 0.05)
+    k_point, k_u, k_b = keep_out_planes(strands, flat.at_m, flat.owner, NEAR_M)
     moving = ~flat.pinned[k_point]
     return (
         (point[held], away[held], offset[held]),
@@ -174,7 +186,7 @@ def _mark_creases(surface: Surface, strands: list[Strand]) -> list[Strand]:
     """A point where a leg cuts an inside corner: at the meet of the two stand-off planes."""
     flat = flatten(strands)
     legs = np.flatnonzero(flat.leg & ~flat.free & ~(flat.pinned[:-1] & flat.pinned[1:]))
-    near, away, holds, _ = surface.contacts(flat.at_m, 1.3 * float(flat.stand_off_m.max()))
+    near, away, holds, _ = surface.contacts(flat.at_m, 1.3 * flat.stand_off_m)
     u, b = np.zeros((len(flat.at_m), 3)), np.zeros(len(flat.at_m))
     rows = np.flatnonzero(holds)
     u[near.point[rows]] = away[rows]
@@ -255,7 +267,7 @@ def _project(surface: Surface, flat: Flat, at_m: Floats) -> Floats:
     """Clipped points back to the stand-off from what holds them, all points out of what is too near."""
     at = at_m.copy()
     for _ in range(3):
-        near, away, holds, bars = surface.contacts(at, _FETCH * float(flat.stand_off_m.max()))
+        near, away, holds, bars = surface.contacts(at, _FETCH * flat.stand_off_m)
         point = near.point
         short = flat.stand_off_m[point] - near.distance_m
         move = ~flat.pinned[point] & ((holds & flat.clipped[point]) | (bars & (short > 0)))
@@ -273,16 +285,14 @@ def _project(surface: Surface, flat: Flat, at_m: Floats) -> Floats:
 def _keep_hold(surface: Surface, flat: Flat, new_m: Floats) -> Floats:
     """Undo moves by which a clipped point would lose its panel: over a rim a strand must not fly off."""
 
-    def held(rows: Ints, at_m: Floats) -> Bools:
-        near = surface.sheets.near(at_m[rows], _LOST * float(flat.stand_off_m.max()))
-        ok = surface.panels[near.face] & (near.distance_m <= _LOST * flat.stand_off_m[rows[near.point]])
-        found = np.zeros(len(rows), dtype=bool)
-        found[near.point[ok]] = True
+    def held(at_m: Floats) -> Bools:
+        near = surface.near(at_m, _LOST * flat.stand_off_m)
+        found = np.zeros(len(at_m), dtype=bool)
+        found[near.point[surface.panels[near.face]]] = True
         return found
 
-    rows = np.flatnonzero(flat.clipped & ~flat.pinned)
-    lost = rows[~held(rows, new_m)]
-    back = lost[held(lost, flat.at_m)]
+    lost = flat.clipped & ~flat.pinned & ~held(new_m)
+    back = lost & held(flat.at_m) if lost.any() else lost
     new = new_m.copy()
     new[back] = flat.at_m[back]
     return new
@@ -335,7 +345,7 @@ def _follow(surface: Surface, strands: list[Strand]) -> list[Strand]:
         legs = legs[length[legs] > flat.stand_off_m[legs] / 4]
         s = flat.stand_off_m[legs]
         middle = (flat.at_m[legs] + flat.at_m[legs + 1]) / 2
-        distance, place, _ = surface.sheets.closest(middle, 4 * float(flat.stand_off_m.max()))
+        distance, place, _ = surface.sheets.closest(middle, 4 * s)
         off = (np.abs(distance - s) > _LEAVES * s) & np.isfinite(distance)
         if not off.any():
             break
