@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from fnmatch import fnmatchcase
 
 import numpy as np
 import numpy.typing as npt
@@ -26,7 +27,11 @@ class Body:
     face_part : (m,) int64
         Index into `parts` for each face.
     parts : tuple of str
-        Names as in the mesh file (node or group names); unnamed geometry is "body".
+        Names as in the mesh file (node or group names), equal ones told apart by a number:
+        seat, seat.2; unnamed geometry is "body".
+    part_names : tuple of tuple of str
+        For each part everything a job may call it by, as long as `parts`; when empty, the
+        names in `parts` alone.
     rules : tuple of SurfaceRule
         The rule that applies to each part, as long as `parts`.
     pictured : (k, 3, 3) float64
@@ -42,6 +47,7 @@ class Body:
     rules: tuple[SurfaceRule, ...]
     digest: str = ""
     pictured: Floats = field(default_factory=lambda: np.zeros((0, 3, 3)))
+    part_names: tuple[tuple[str, ...], ...] = ()
 
     @property
     def triangles_m(self) -> Floats:
@@ -52,3 +58,26 @@ class Body:
         """(m,) bool: the faces whose part is of one of the kinds."""
         of_kind = np.array([rule.kind in kinds for rule in self.rules], dtype=bool)
         return of_kind[self.face_part]
+
+    def parts_called(self, glob: str) -> npt.NDArray[np.bool_]:
+        """(p,) bool, as long as `parts`: those that a glob of the job means.
+
+        Every stage that meets a glob asks here, so that all mean the same parts.
+        """
+        names = self.part_names or tuple((part,) for part in self.parts)
+        return np.array([any(means(glob, name) for name in called) for called in names], dtype=bool)
+
+    def faces_called(self, glob: str) -> npt.NDArray[np.bool_]:
+        """(m,) bool: the faces of `parts_called`."""
+        return self.parts_called(glob)[self.face_part]
+
+
+def means(glob: str, name: str) -> bool:
+    """Whether a glob means a name; brackets may also stand for themselves.
+
+    Examples
+    --------
+    >>> means("seat*", "seat left"), means("rail[2]", "rail[2]"), means("seat", "seat left")
+    (True, True, False)
+    """
+    return glob == name or fnmatchcase(name, glob)

@@ -24,6 +24,13 @@ class CableClass(StrEnum):
     DATA = "data"
 
 
+class Polarity(StrEnum):
+    """Which way a power cable belongs: out from the battery, or back to it."""
+
+    POSITIVE = "positive"
+    NEGATIVE = "negative"
+
+
 class MadeUp(StrEnum):
     """Where an end gets its connector."""
 
@@ -102,10 +109,11 @@ class Load:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Signal:
-    """What a coax cable has to carry. Frequency in MHz, loss in dB."""
+    """What a coax cable has to carry. Frequency in MHz, loss in dB, transmitter in W."""
 
     mhz: float
     max_loss_db: float | None = None
+    watts: float | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -134,6 +142,12 @@ class CableType:
         Longest run the maker allows. [m]
     source : str
         Where the figures come from.
+    conductor : str
+        Wire: standard and size of its conductor, a key of the wire tables.
+    conductor_mm2 : float or None
+        Wire of the job's own: copper area. [mm2]
+    attenuation : tuple of (float, float)
+        Coax of the job's own: points of frequency and loss. [MHz], [dB/100 m]
     """
 
     name: str
@@ -143,6 +157,9 @@ class CableType:
     max_length_m: float | None = None
     description: str = ""
     source: str = ""
+    conductor: str = ""
+    conductor_mm2: float | None = None
+    attenuation: tuple[tuple[float, float], ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -164,6 +181,8 @@ class Cable:
         Comes only in stock lengths.
     surplus : Surplus or None
         Where spare length may go; None for the class's default.
+    polarity : Polarity or None
+        Power: said by the job; None to be told from the names of its ends.
     """
 
     name: str
@@ -179,6 +198,7 @@ class Cable:
     ready_made: bool = False
     measured: tuple[Measured, ...] = ()
     surplus: Surplus | None = None
+    polarity: Polarity | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

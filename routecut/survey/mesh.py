@@ -9,9 +9,6 @@ Safe side  a body of a size no vehicle has is an error, since its unit is probab
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Iterable
-from dataclasses import replace
-from fnmatch import fnmatchcase
 from typing import Final
 
 import numpy as np
@@ -19,10 +16,11 @@ import numpy.typing as npt
 
 from routecut.model.body import Body
 from routecut.model.finding import Finding, Severity
-from routecut.model.job import Job, PartShape, SurfaceKind, SurfaceRule
-from routecut.survey.faults import Collector, nearest_name
+from routecut.model.job import Job, SurfaceKind
+from routecut.survey.faults import Collector
 from routecut.survey.mesh_files import READERS, read_mesh_bytes
 from routecut.survey.mesh_raw import LARGEST_FILE_BYTES, MeshFileError, RawMesh
+from routecut.survey.parts import called_by, distinct_names, rules_for
 from routecut.survey.read_vehicle import path_inside
 from routecut.units import UNIT_NAMES, to_m
 
@@ -37,7 +35,6 @@ _LEAST_AREA_M2: Final = 1e-12
 # Single-precision files lose a tenth of a millimetre when they lie this many times their
 # own size from the origin.
 _FAR_OUT: Final = 300.0
-_LISTED: Final = 8
 
 Floats = npt.NDArray[np.float64]
 Ints = npt.NDArray[np.int64]
@@ -83,8 +80,9 @@ def read_body(job: Job) -> tuple[Body | None, tuple[Finding, ...]]:
 def _make_body(job: Job, mesh: RawMesh, digest: str, collector: Collector) -> Body | None:
     _check_unit_and_axes(job, mesh, collector)
     parts = sorted(mesh.parts, key=lambda part: part.name)
-    names = _distinct([part.name for part in parts])
-    rules = _rules_for(job, [part.name for part in parts], collector)
+    names = distinct_names([part.name for part in parts])
+    part_names = called_by(parts, names)
+    rules = rules_for(job, part_names, collector)
     offsets = np.cumsum([0, *(len(part.vertices) for part in parts)])
     in_file = np.concatenate([part.vertices for part in parts])
     faces = np.concatenate([part.faces + start for part, start in zip(parts, offsets[:-1], strict=True)])
@@ -108,6 +106,7 @@ def _make_body(job: Job, mesh: RawMesh, digest: str, collector: Collector) -> Bo
         rules=tuple(rules),
         digest=digest,
         pictured=pictured,
+        part_names=part_names,
     )
 
 
@@ -208,85 +207,3 @@ def _first_equal(rows: Ints) -> Ints:
     found = np.empty(len(rows), dtype=np.int64)
     found[order] = order[new][np.cumsum(new) - 1]
     return found
-
-
-# --- parts -----------------------------------------------------------------------------
-
-
-def matches(part: str, glob: str) -> bool:
-    """Whether a part's name fits a glob; brackets may also stand for themselves."""
-    return part == glob or fnmatchcase(part, glob)
-
-
-def _distinct(names: list[str]) -> list[str]:
-    """Equal names told apart: seat, seat.2, seat.3."""
-    taken, found = set(names), []
-    seen: dict[str, int] = {}
-    for name in names:
-        number = seen.get(name, 0) + 1
-        new = name
-        if number > 1:
-            while f"{name}.{number}" in taken:
-                number += 1
-            new = f"{name}.{number}"
-            taken.add(new)
-        seen[name] = number
-        found.append(new)
-    return found
-
-
-def _rules_for(job: Job, names: list[str], collector: Collector) -> list[SurfaceRule]:
-    """The first rule that matches each part; panel where none does.
-
-    An ignored part that a keep-out names counts as an obstacle.
-    """
-    rules: list[SurfaceRule] = []
-    without: list[str] = []
-    kept_out = [k.shape.part for k in job.keep_outs if isinstance(k.shape, PartShape)]
-    for name in names:
-        rule = next((rule for rule in job.surfaces if matches(name, rule.part)), None)
-        if rule is None:
-            without.append(name)
-        rule = rule or SurfaceRule(part=name, kind=SurfaceKind.PANEL)
-        if rule.kind is SurfaceKind.IGNORE and any(matches(name, glob) for glob in kept_out):
-            # what is kept out of can't be left out of the body
-            rule = replace(rule, kind=SurfaceKind.OBSTACLE)
-        rules.append(rule)
-    job_file = Collector()
-    for number, rule in enumerate(job.surfaces, start=1):
-        if not any(matches(name, rule.part) for name in names):
-            _unmatched(job_file, f'[[surface]] "{rule.part}"', rule.part, names, number)
-    for keep_out in job.keep_outs:
-        shape = keep_out.shape
-        if isinstance(shape, PartShape) and not any(matches(name, shape.part) for name in names):
-            _unmatched(job_file, f'[[keep_out]] "{keep_out.name}"', shape.part, names, 0)
-    collector.findings += job_file.findings
-    if without:
-        collector.add(
-            "mesh-part-unmatched",
-            f"No [[surface]] names {_listed(without)}; taken as panel that must not be drilled.",
-            severity=Severity.NOTE,
-            found=_listed(without),
-            allowed="a [[surface]] for every part",
-        )
-    return rules
-
-
-def _unmatched(collector: Collector, table: str, glob: str, names: list[str], number: int) -> None:
-    collector.add(
-        "mesh-part-unmatched",
-        f"{glob!r} matches no part of the mesh; it has {_listed(names)}."
-        + (f" Rule {number} does nothing." if number else " Nothing is kept out of."),
-        severity=Severity.WARNING,
-        table=table,
-        key="part",
-        found=glob,
-        allowed=_listed(names),
-        nearest=nearest_name(glob.strip("*?"), names),
-    )
-
-
-def _listed(names: Iterable[str]) -> str:
-    ordered = sorted(set(names))
-    shown = ", ".join(repr(name) for name in ordered[:_LISTED])
-    return shown + (f" and {len(ordered) - _LISTED} more" if len(ordered) > _LISTED else "")

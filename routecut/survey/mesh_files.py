@@ -13,10 +13,13 @@ import re
 import struct
 import zipfile
 from collections.abc import Callable
+from dataclasses import replace
+from html import unescape
 from typing import Final
 
 import numpy as np
 
+from routecut.survey.mesh_dae import dae_parts
 from routecut.survey.mesh_glb import read_glb
 from routecut.survey.mesh_obj import read_obj
 from routecut.survey.mesh_raw import (
@@ -162,7 +165,7 @@ def _read_dae(raw: bytes) -> RawMesh:
     unit = re.search(r"<unit\b[^>]*\bmeter\s*=\s*[\"']([0-9.eE+-]+)[\"']", head)
     up = re.search(r"<up_axis>\s*([XYZ])_UP\s*</up_axis>", head)
     return RawMesh(
-        parts=_parts(load_parts(raw, "dae")),
+        parts=dae_parts(raw),
         metres_per_unit=_positive(unit[1]) if unit else None,
         up=up[1].lower() if up else "",
     )
@@ -187,9 +190,14 @@ def _read_3mf(raw: bytes) -> RawMesh:
             if not models:
                 raise MeshFileError("there is no model in it")
             root = b""
+            names: set[str] = set()
             for name in models:
                 text = archive.read(name)
                 _check_xml(text)
+                names |= {
+                    unescape(tag.decode("utf-8", "replace"))
+                    for tag in re.findall(rb"<(?:\w+:)?object\b[^>]*?\sname\s*=\s*[\"']([^\"']*)[\"']", text)
+                }
                 if "3d/3dmodel.model" in name.lower():
                     root = text[:20_000]
     except (zipfile.BadZipFile, OSError, RuntimeError, NotImplementedError, ValueError, EOFError) as error:
@@ -198,7 +206,14 @@ def _read_3mf(raw: bytes) -> RawMesh:
     word = tag[1].decode() if tag else "millimeter"
     if word not in _3MF_UNITS:
         raise MeshFileError(f"its unit {word!r} is none of the format's")
-    return RawMesh(parts=_parts(load_parts(raw, "3mf")), metres_per_unit=_3MF_UNITS[word])
+    parts = tuple(replace(part, name=_3mf_name(part.name, names)) for part in _parts(load_parts(raw, "3mf")))
+    return RawMesh(parts=parts, metres_per_unit=_3MF_UNITS[word])
+
+
+def _3mf_name(found: str, names: set[str]) -> str:
+    """The name in the file: the library numbers equal ones, seat_1, seat_2."""
+    base = re.fullmatch(r"(.+)_\d+", found)
+    return base[1] if base is not None and found not in names and base[1] in names else found
 
 
 def _check_xml(text: bytes) -> None:
@@ -224,7 +239,7 @@ def _read_obj(raw: bytes) -> RawMesh:
         groups = read_obj(raw, most_faces=MOST_FACES)
     except ValueError as error:
         raise MeshFileError(str(error)) from None
-    return RawMesh(parts=tuple(RawPart(name=n, vertices=v, faces=f) for n, v, f in groups))
+    return RawMesh(parts=tuple(groups))
 
 
 READERS: Final[dict[str, Callable[[bytes], RawMesh]]] = {

@@ -14,9 +14,16 @@ import re
 import struct
 from typing import Any
 
-import numpy as np
-
-from routecut.survey.mesh_raw import Floats, Ints, MeshFileError, RawMesh, RawPart, check_count, load_parts
+from routecut.survey.mesh_raw import (
+    DEEPEST,
+    Floats,
+    Ints,
+    MeshFileError,
+    RawMesh,
+    check_count,
+    joined,
+    load_parts,
+)
 
 _GLB_JSON, _GLB_BINARY = 0x4E4F534A, 0x004E4942
 _COMPONENT_BYTES = {5120: 1, 5121: 1, 5122: 2, 5123: 2, 5125: 4, 5126: 4}
@@ -34,20 +41,11 @@ def read_glb(raw: bytes) -> RawMesh:
         The file contradicts itself, or needs an extension or another file.
     """
     document, binary = _glb_chunks(raw)
-    _check_gltf(document, len(binary))
-    nodes = document.get("nodes", [])
-    meshes = document.get("meshes", [])
-    names = [_gltf_name(index, nodes, meshes) for index in range(len(nodes))]
-    # Materials and pictures are dropped unread; numbered nodes come back in a known order.
-    for index, node in enumerate(nodes):
-        node["name"] = f"n{index:07d}"
-    for key in ("materials", "textures", "images", "samplers", "animations", "skins", "cameras"):
-        document.pop(key, None)
-    for mesh in meshes:
-        for primitive in mesh["primitives"]:
-            for key in ("material", "targets", "extensions"):
-                primitive.pop(key, None)
-            primitive["attributes"] = {"POSITION": primitive["attributes"]["POSITION"]}
+    try:
+        _check_gltf(document, len(binary))
+        names, chains = _stripped(document)
+    except (KeyError, IndexError, TypeError, AttributeError):
+        raise MeshFileError("its description contradicts itself") from None
     loaded = load_parts(_glb_packed(document, binary), "glb")
     # A mesh of several primitives comes back as several nodes whose names begin with ours
     # and end by chance; geometry names are numbered and give the order.
@@ -57,18 +55,36 @@ def read_glb(raw: bytes) -> RawMesh:
         if number is None:
             raise MeshFileError("the mesh reader lost the names of its nodes")
         pieces.setdefault(int(number[1]), []).append((geometry, vertices, faces))
-    parts = [_joined(names[index], pieces[index]) for index in sorted(pieces)]
+    parts = []
+    for index in sorted(pieces):
+        ordered = sorted(pieces[index], key=lambda piece: piece[0])
+        parts.append(joined(names[index], [(v, f) for _, v, f in ordered], chains[index]))
     return RawMesh(parts=tuple(parts))
 
 
-def _joined(name: str, pieces: list[tuple[str, Floats, Ints]]) -> RawPart:
-    ordered = sorted(pieces, key=lambda piece: piece[0])
-    starts = np.cumsum([0, *(len(vertices) for _, vertices, _ in ordered)])
-    return RawPart(
-        name=name,
-        vertices=np.concatenate([vertices for _, vertices, _ in ordered]),
-        faces=np.concatenate([faces + start for (_, _, faces), start in zip(ordered, starts, strict=False)]),
-    )
+def _stripped(document: dict[str, Any]) -> tuple[list[str], list[tuple[str, ...]]]:
+    """Leave nothing in the description but bare shapes on numbered nodes.
+
+    Materials and pictures are dropped unread; numbered nodes come back in a known order.
+
+    Returns
+    -------
+    names, chains : list
+        For each node its name, and the names of those above it.
+    """
+    nodes, meshes = document.get("nodes", []), document.get("meshes", [])
+    chains = _chains(nodes)
+    names = [_gltf_name(node, chain, meshes) for node, chain in zip(nodes, chains, strict=True)]
+    for index, node in enumerate(nodes):
+        node["name"] = f"n{index:07d}"
+    for key in ("materials", "textures", "images", "samplers", "animations", "skins", "cameras"):
+        document.pop(key, None)
+    for mesh in meshes:
+        for primitive in mesh["primitives"]:
+            for key in ("material", "targets", "extensions"):
+                primitive.pop(key, None)
+            primitive["attributes"] = {"POSITION": primitive["attributes"]["POSITION"]}
+    return names, chains
 
 
 def _glb_chunks(raw: bytes) -> tuple[dict[str, Any], bytes]:
@@ -100,32 +116,27 @@ def _glb_chunks(raw: bytes) -> tuple[dict[str, Any], bytes]:
 
 
 def _check_gltf(document: dict[str, Any], binary_bytes: int) -> None:
-    try:
-        for extension in document.get("extensionsRequired", []):
-            if not extension.startswith(_HARMLESS):
-                raise MeshFileError(
-                    f"it needs {extension}, which can't be read; export it without compression"
-                )
-        for buffer in document.get("buffers", []):
-            if "uri" in buffer:
-                raise MeshFileError("it keeps data in another file; export it as one GLB file")
-            if not 0 <= buffer["byteLength"] <= binary_bytes:
-                raise MeshFileError(f"it says {buffer['byteLength']} bytes of data and holds {binary_bytes}")
-        accessors, views = document.get("accessors", []), document.get("bufferViews", [])
-        instances = [node["mesh"] for node in document.get("nodes", []) if "mesh" in node]
-        total = 0
-        for mesh in instances:
-            for primitive in document["meshes"][mesh]["primitives"]:
-                position = accessors[primitive["attributes"]["POSITION"]]
-                index = accessors[primitive["indices"]] if "indices" in primitive else position
-                for accessor in (position, index):
-                    _check_accessor(accessor, views, binary_bytes)
-                total += index["count"] // 3
-        check_count(total, "faces")
-        if not total:
-            raise MeshFileError("it holds no faces")
-    except (KeyError, IndexError, TypeError, AttributeError):
-        raise MeshFileError("its description contradicts itself") from None
+    for extension in document.get("extensionsRequired", []):
+        if not extension.startswith(_HARMLESS):
+            raise MeshFileError(f"it needs {extension}, which can't be read; export it without compression")
+    for buffer in document.get("buffers", []):
+        if "uri" in buffer:
+            raise MeshFileError("it keeps data in another file; export it as one GLB file")
+        if not 0 <= buffer["byteLength"] <= binary_bytes:
+            raise MeshFileError(f"it says {buffer['byteLength']} bytes of data and holds {binary_bytes}")
+    accessors, views = document.get("accessors", []), document.get("bufferViews", [])
+    instances = [node["mesh"] for node in document.get("nodes", []) if "mesh" in node]
+    total = 0
+    for mesh in instances:
+        for primitive in document["meshes"][mesh]["primitives"]:
+            position = accessors[primitive["attributes"]["POSITION"]]
+            index = accessors[primitive["indices"]] if "indices" in primitive else position
+            for accessor in (position, index):
+                _check_accessor(accessor, views, binary_bytes)
+            total += index["count"] // 3
+    check_count(total, "faces")
+    if not total:
+        raise MeshFileError("it holds no faces")
 
 
 def _check_accessor(accessor: dict[str, Any], views: list[dict[str, Any]], binary_bytes: int) -> None:
@@ -143,21 +154,43 @@ def _check_accessor(accessor: dict[str, Any], views: list[dict[str, Any]], binar
         raise MeshFileError(f"it says {count} values where the data for them ends before")
 
 
-def _gltf_name(index: int, nodes: list[dict[str, Any]], meshes: list[dict[str, Any]]) -> str:
+def _chains(nodes: list[dict[str, Any]]) -> list[tuple[str, ...]]:
+    """For each node the names of those above it, outermost first; unnamed ones are passed over.
+
+    Raises
+    ------
+    MeshFileError
+        A node has two parents or hangs below itself: the format allows neither, and both
+        can make a small file endless.
+    """
+    parent: dict[int, int] = {}
+    for index, node in enumerate(nodes):
+        for child in node.get("children", []):
+            if child in parent:
+                raise MeshFileError(f"its node {child} stands below two others")
+            parent[child] = index
+    chains: list[tuple[str, ...]] = []
+    for index in range(len(nodes)):
+        chain: list[str] = []
+        above, steps = parent.get(index), 0
+        while above is not None:
+            steps += 1
+            if steps > DEEPEST:
+                raise MeshFileError(f"its nodes are nested more than {DEEPEST} deep, or in a ring")
+            if nodes[above].get("name"):
+                chain.append(str(nodes[above]["name"]))
+            above = parent.get(above)
+        chains.append(tuple(reversed(chain)))
+    return chains
+
+
+def _gltf_name(node: dict[str, Any], chain: tuple[str, ...], meshes: list[dict[str, Any]]) -> str:
     """The node's own name, else its mesh's, else that of the nearest named node above."""
-    parents = {child: i for i, node in enumerate(nodes) for child in node.get("children", [])}
-    node = nodes[index]
     if node.get("name"):
         return str(node["name"])
     if "mesh" in node and meshes[node["mesh"]].get("name"):
         return str(meshes[node["mesh"]]["name"])
-    for _ in range(len(nodes)):
-        if index not in parents:
-            break
-        index = parents[index]
-        if nodes[index].get("name"):
-            return str(nodes[index]["name"])
-    return "body"
+    return chain[-1] if chain else "body"
 
 
 def _glb_packed(document: dict[str, Any], binary: bytes) -> bytes:

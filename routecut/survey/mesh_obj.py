@@ -9,17 +9,17 @@ Why own    the mesh library merges groups by material, takes index 0 for the las
 from __future__ import annotations
 
 import numpy as np
-import numpy.typing as npt
 
-Floats = npt.NDArray[np.float64]
-Ints = npt.NDArray[np.int64]
+from routecut.survey.mesh_raw import Floats, RawPart
 
 # Cutting ears takes time with the cube of the corners at worst.
 _MOST_CORNERS = 300
 
 
-def read_obj(raw: bytes, *, most_faces: int) -> list[tuple[str, Floats, Ints]]:
+def read_obj(raw: bytes, *, most_faces: int) -> list[RawPart]:
     r"""Parts of an OBJ file, by the last ``o`` or ``g`` line before a face, sorted by name.
+
+    A group stands in the object that was named before it; an object ends the group.
 
     Parameters
     ----------
@@ -29,9 +29,8 @@ def read_obj(raw: bytes, *, most_faces: int) -> list[tuple[str, Floats, Ints]]:
 
     Returns
     -------
-    list of (str, (n, 3) float64, (m, 3) int64)
-        Name, points and triangles; the points are shared by all parts. Faces before any
-        name are called by their material if there is one, else "body".
+    list of RawPart
+        Faces before any name are called by their material if there is one, else "body".
 
     Raises
     ------
@@ -40,13 +39,14 @@ def read_obj(raw: bytes, *, most_faces: int) -> list[tuple[str, Floats, Ints]]:
 
     Examples
     --------
-    >>> [(n, len(f)) for n, v, f in read_obj(b"v 0 0 0\nv 1 0 0\nv 0 1 0\no lid\nf 1 2 3", most_faces=9)]
-    [('lid', 1)]
+    >>> lid, = read_obj(b"v 0 0 0\nv 1 0 0\nv 0 1 0\no box\ng lid\nf 1 2 3", most_faces=9)
+    >>> lid.name, lid.groups, lid.faces.tolist()
+    ('lid', ('box',), [[0, 1, 2]])
     """
     text = raw.decode("utf-8", "replace").replace("\\\r\n", " ").replace("\\n", " ")
     points: list[tuple[float, float, float]] = []
-    named, material = "", ""
-    faces: dict[str, list[tuple[int, int, int]]] = {}
+    in_object, in_group, material = "", "", ""
+    faces: dict[tuple[str, str], list[tuple[int, int, int]]] = {}
     count = 0
     for number, line in enumerate(text.splitlines(), start=1):
         words = line.split("#", 1)[0].split()
@@ -66,13 +66,27 @@ def read_obj(raw: bytes, *, most_faces: int) -> list[tuple[str, Floats, Ints]]:
             count += len(triangles)
             if count > most_faces:
                 raise ValueError(f"it has more than {most_faces} faces. Reduce the mesh first")
-            faces.setdefault(named or material or "body", []).extend(triangles)
-        elif words[0] in {"o", "g"}:
-            named = " ".join(words[1:])
+            name = in_group or in_object or material or "body"
+            faces.setdefault((name, in_object if in_group else ""), []).extend(triangles)
+        elif words[0] == "o":
+            in_object, in_group = " ".join(words[1:]), ""
+        elif words[0] == "g":
+            in_group = " ".join(words[1:])
         elif words[0] == "usemtl":
             material = " ".join(words[1:])
     vertices = np.array(points, dtype=np.float64).reshape(-1, 3)
-    return [(name, vertices, np.array(faces[name], dtype=np.int64).reshape(-1, 3)) for name in sorted(faces)]
+    return [_part(name, above, vertices, faces[name, above]) for name, above in sorted(faces)]
+
+
+def _part(name: str, above: str, vertices: Floats, faces: list[tuple[int, int, int]]) -> RawPart:
+    # Only the points it uses: a file of many groups would be copied once for each.
+    used, inverse = np.unique(np.array(faces, dtype=np.int64), return_inverse=True)
+    return RawPart(
+        name=name,
+        vertices=vertices[used],
+        faces=inverse.reshape(-1, 3).astype(np.int64),
+        groups=(above,) if above else (),
+    )
 
 
 def _point(words: list[str], number: int) -> tuple[float, float, float]:

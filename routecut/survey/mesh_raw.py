@@ -7,7 +7,9 @@ Safe side  whatever the library raises comes out as one error with a reason
 
 from __future__ import annotations
 
+import contextlib
 import io
+from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Any, Final
 
@@ -23,6 +25,8 @@ LARGEST_FILE_BYTES: Final = 300_000_000
 LARGEST_XML_BYTES: Final = 150_000_000
 """Of the unpacked XML of a 3MF or COLLADA file, which takes many times its size to read."""
 MOST_FACES: Final = 3_000_000
+DEEPEST: Final = 64
+"""Levels of nodes in nodes; files of vehicles have ten or so."""
 
 
 class MeshFileError(RoutecutError):
@@ -33,12 +37,14 @@ class MeshFileError(RoutecutError):
 class RawPart:
     """A named piece of the mesh, in file units and axes.
 
-    `vertices` is (n, 3) float64, `faces` (m, 3) int64.
+    `vertices` is (n, 3) float64, `faces` (m, 3) int64; `groups` are the named nodes above
+    it, outermost first.
     """
 
     name: str
     vertices: Floats
     faces: Ints
+    groups: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -50,6 +56,17 @@ class RawMesh:
     up: str = ""
 
 
+def joined(name: str, pieces: list[tuple[Floats, Ints]], groups: tuple[str, ...] = ()) -> RawPart:
+    """One part of several pieces, in their order."""
+    starts = np.cumsum([0, *(len(vertices) for vertices, _ in pieces)])
+    return RawPart(
+        name=name,
+        vertices=np.concatenate([vertices for vertices, _ in pieces]),
+        faces=np.concatenate([faces + start for (_, faces), start in zip(pieces, starts, strict=False)]),
+        groups=groups,
+    )
+
+
 def check_count(count: int, what: str) -> None:
     """Refuse more of something than can be read."""
     if count > MOST_FACES:
@@ -58,11 +75,11 @@ def check_count(count: int, what: str) -> None:
 
 def load_parts(raw: bytes, kind: str, **options: Any) -> list[tuple[str, str, Floats, Ints]]:
     """(node, geometry, vertices, faces) of everything in the file, sorted by node name."""
-    import trimesh  # noqa: PLC0415 - heavy, and wanted only here
+    found = []
+    with library_at_work():
+        import trimesh  # noqa: PLC0415 - heavy, and wanted only here
 
-    try:
         scene = trimesh.load_scene(io.BytesIO(raw), file_type=kind, process=False, **options)
-        found = []
         for node in scene.graph.nodes_geometry:
             transform, name = scene.graph[node]
             geometry = scene.geometry[name]
@@ -71,6 +88,16 @@ def load_parts(raw: bytes, kind: str, **options: Any) -> list[tuple[str, str, Fl
                 continue
             vertices = trimesh.transform_points(np.asarray(geometry.vertices, dtype=np.float64), transform)
             found.append((str(node), str(name), vertices, np.asarray(faces, dtype=np.int64).reshape(-1, 3)))
+    return sorted(found, key=lambda item: item[:2])
+
+
+@contextlib.contextmanager
+def library_at_work() -> Iterator[None]:
+    """Whatever a reading library raises becomes one error with a reason."""
+    try:
+        yield
+    except MeshFileError:
+        raise
     except ImportError as error:
         raise MeshFileError(
             f"reading this kind of file needs the Python package {error.name or error}"
@@ -80,4 +107,3 @@ def load_parts(raw: bytes, kind: str, **options: Any) -> list[tuple[str, str, Fl
     except Exception as error:  # the library raises whatever its parsers meet
         reason = " ".join(str(error).split())[:200]
         raise MeshFileError(f"the mesh reader gave up: {reason or type(error).__name__}") from None
-    return sorted(found, key=lambda item: item[:2])

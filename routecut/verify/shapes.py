@@ -8,7 +8,6 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable
-from fnmatch import fnmatchcase
 
 import numpy as np
 
@@ -163,8 +162,5 @@ def make_shape(keep_out: KeepOut, body: Body) -> ConvexShape | PartsShape:
     """The shape of a keep-out, ready to be measured to."""
     sweep = np.asarray(keep_out.sweep_m, dtype=np.float64)
     if isinstance(keep_out.shape, PartShape):
-        glob = keep_out.shape.part
-        wanted = np.array([fnmatchcase(part, glob) for part in body.parts], dtype=bool)
-        faces = wanted[body.face_part] if len(body.parts) else np.zeros(len(body.faces), dtype=bool)
-        return PartsShape(body.triangles_m[faces], sweep)
+        return PartsShape(body.triangles_m[body.faces_called(keep_out.shape.part)], sweep)
     return ConvexShape(keep_out.shape, sweep)

@@ -3,9 +3,7 @@
 from __future__ import annotations
 
 import io
-import json
 import struct
-import warnings
 import zipfile
 from collections.abc import Callable
 from pathlib import Path
@@ -15,49 +13,13 @@ import numpy.typing as npt
 import pytest
 import trimesh
 
-from routecut.model.body import Body
-from routecut.model.finding import Finding, Severity
+from routecut.model.finding import Severity
 from routecut.model.job import SurfaceKind
 from routecut.survey import load_job, read_body
 from routecut.survey.mesh_obj import read_obj
+from tests.survey.mesh_bytes import ISO, JOB, exported, read, scene, triangle_glb, van
 
 Floats = npt.NDArray[np.float64]
-
-JOB = """
-length_unit = "mm"
-[vehicle]
-mesh = "{mesh}"
-mesh_unit = "{unit}"
-axes = "{axes}"
-"""
-ISO = "+x rear, +y right, +z up"
-PANEL = '[[surface]]\npart = "*"\nkind = "panel"\n'
-
-
-def van() -> trimesh.Trimesh:
-    """An uneven little body: no axis, sign or unit of it can be mistaken for another."""
-    hull = trimesh.creation.box(bounds=[[0, -0.8, 0], [4, 0.9, 1.5]])
-    lamp = trimesh.creation.icosphere(subdivisions=2, radius=0.2)
-    lamp.apply_translation([0.3, 0.5, 1.9])
-    return trimesh.util.concatenate([hull, lamp])
-
-
-def read(
-    folder: Path, raw: bytes, name: str, *, unit: str = "m", axes: str = ISO, rules: str = PANEL
-) -> tuple[Body | None, tuple[Finding, ...]]:
-    (folder / name).write_bytes(raw)
-    (folder / "job.toml").write_text(JOB.format(mesh=name, unit=unit, axes=axes) + rules, encoding="utf-8")
-    job, findings = load_job(folder)
-    assert job is not None, findings
-    return read_body(job)
-
-
-def exported(mesh: trimesh.Trimesh | trimesh.Scene, kind: str) -> bytes:
-    with warnings.catch_warnings():
-        warnings.simplefilter("ignore")  # of the exporter, not of what is tested
-        data = mesh.export(file_type=kind)
-    return data.encode() if isinstance(data, str) else bytes(data)
-
 
 # --- one body in every dress -----------------------------------------------------------
 
@@ -142,128 +104,7 @@ def test_reading_twice_gives_the_same_arrays_and_the_digest_of_the_file(tmp_path
     assert len(first.digest) == 64
 
 
-# --- parts and rules -------------------------------------------------------------------
-
-
-def scene() -> trimesh.Scene:
-    made = trimesh.Scene()
-    seat = trimesh.creation.box((0.5, 0.5, 0.5))
-    for name, x in (("seat left", 0.0), ("seat right", 2.0)):
-        move = trimesh.transformations.translation_matrix([x, 0, 0])
-        made.add_geometry(seat, node_name=name, geom_name=name + " mesh", transform=move)
-    made.add_geometry(trimesh.creation.icosphere(subdivisions=1), node_name="dust", geom_name="dust mesh")
-    return made
-
-
-def test_parts_are_nodes_and_the_first_rule_that_matches_wins(tmp_path: Path) -> None:
-    rules = """
-[[surface]]
-part = "seat left"
-kind = "obstacle"
-[[surface]]
-part = "seat*"
-kind = "trim"
-[[surface]]
-part = "dust"
-kind = "ignore"
-[[surface]]
-part = "dor*"
-kind = "panel"
-"""
-    body, findings = read(tmp_path, exported(scene(), "glb"), "body.glb", rules=rules)
-    assert body is not None
-    kinds = dict(zip(body.parts, (rule.kind for rule in body.rules), strict=True))
-    assert kinds == {"dust": "ignore", "seat left": "obstacle", "seat right": "trim"}
-    assert len(body.faces) == 24
-    assert len(body.pictured) == 80
-    right = body.triangles_m[body.face_part == body.parts.index("seat right")]
-    assert (right[:, :, 0].min(), right[:, :, 0].max()) == pytest.approx((1.75, 2.25))
-    (warning,) = findings
-    assert (warning.code, warning.severity, warning.table, warning.found) == (
-        "mesh-part-unmatched", Severity.WARNING, '[[surface]] "dor*"', "dor*",
-    )  # fmt: skip
-
-
-def test_parts_without_a_rule_are_panels_and_said_so(tmp_path: Path) -> None:
-    body, findings = read(tmp_path, exported(scene(), "glb"), "body.glb", rules="")
-    assert body is not None
-    assert {rule.kind for rule in body.rules} == {SurfaceKind.PANEL}
-    assert not any(rule.drill for rule in body.rules)
-    assert [(f.code, f.severity) for f in findings] == [("mesh-part-unmatched", Severity.NOTE)]
-    assert "'dust', 'seat left', 'seat right'" in findings[0].message
-
-
-def test_an_ignored_part_that_is_kept_out_of_stays_in_the_body(tmp_path: Path) -> None:
-    rules = '[[surface]]\npart = "*"\nkind = "ignore"\n[[keep_out]]\nname = "k"\npart = "dust"\n'
-    rules += '[[keep_out]]\nname = "m"\npart = "dusst"\n'
-    body, findings = read(tmp_path, exported(scene(), "glb"), "body.glb", rules=rules)
-    assert body is not None
-    assert len(body.faces) == 80
-    assert body.rules[body.parts.index("dust")].kind is SurfaceKind.OBSTACLE
-    assert [(f.table, f.nearest) for f in findings] == [('[[keep_out]] "m"', "dust")]
-
-
-def glb(document: dict[str, object], binary: bytes) -> bytes:
-    text = json.dumps(document).encode()
-    text += b" " * (-len(text) % 4)
-    total = 28 + len(text) + len(binary)
-    head = struct.pack("<4sIIII", b"glTF", 2, total, len(text), 0x4E4F534A)
-    return head + text + struct.pack("<II", len(binary), 0x004E4942) + binary
-
-
-def triangle_glb(**changes: object) -> bytes:
-    """Two primitives of one mesh, shown by an unnamed and by two equally named nodes, scaled by the parent."""
-    points = np.array([[0, 0, 0], [1, 0, 0], [0, 1, 0]], dtype="<f4").tobytes()
-    document: dict[str, object] = {
-        "asset": {"version": "2.0"},
-        "scene": 0,
-        "scenes": [{"nodes": [0]}],
-        "nodes": [
-            {"children": [1, 2, 3], "scale": [2, 2, 2], "name": "all"},
-            {"mesh": 0, "name": "door"},
-            {"mesh": 0, "name": "door", "translation": [0, 0, 1]},
-            {"mesh": 0, "translation": [0, 0, 2]},
-        ],
-        "meshes": [
-            {
-                "name": "skin",
-                "primitives": [
-                    {"attributes": {"POSITION": 0}, "indices": 1, "material": 0},
-                    {"attributes": {"POSITION": 0}, "indices": 1, "material": 0},
-                ],
-            }
-        ],
-        "materials": [{"name": "paint"}],
-        "buffers": [{"byteLength": 48}],
-        "bufferViews": [
-            {"buffer": 0, "byteLength": 36, "byteOffset": 0},
-            {"buffer": 0, "byteOffset": 36, "byteLength": 12},
-        ],
-        "accessors": [
-            {"bufferView": 0, "componentType": 5126, "count": 3, "type": "VEC3"},
-            {"bufferView": 1, "componentType": 5125, "count": 3, "type": "SCALAR"},
-        ],
-    }
-    return glb(document | changes, points + np.array([0, 1, 2], dtype="<u4").tobytes())
-
-
-def test_glb_nodes_keep_their_names_and_equal_ones_are_told_apart(tmp_path: Path) -> None:
-    rules = '[[surface]]\npart = "door"\nkind = "trim"\n'
-    body, _ = read(tmp_path, triangle_glb(), "body.glb", rules=rules)
-    assert body is not None
-    assert body.parts == ("door", "door.2", "skin")
-    # the rule names what the file calls both of them
-    assert [rule.kind for rule in body.rules] == ["trim", "trim", "panel"]
-    assert body.vertices_m.max(axis=0) == pytest.approx([2, 2, 4])
-    assert len(body.faces) == 3  # the second primitive repeats the first
-
-
-def test_obj_names_are_its_objects_and_groups() -> None:
-    text = (
-        b"v 0 0 0\nv 1 0 0\nv 1 1 0\nv 0 1 0\nf 1 2 3\no hull\nf 1 3 4\ng door left\nusemtl red\nf -4 -3 -1\n"
-    )
-    parts = {name: faces.tolist() for name, _, faces in read_obj(text, most_faces=9)}
-    assert parts == {"body": [[0, 1, 2]], "hull": [[0, 2, 3]], "door left": [[0, 1, 3]]}
+# --- polygons ---
 
 
 def test_a_concave_polygon_keeps_its_area() -> None:
@@ -272,7 +113,8 @@ def test_a_concave_polygon_keeps_its_area() -> None:
     for shift in range(6):
         turned = ring[shift:] + ring[:shift]
         text = "".join(f"v {x} 0 {y}\n" for x, y in turned) + "f 1 2 3 4 5 6\n"
-        ((_, v, f),) = read_obj(text.encode(), most_faces=9)
+        (part,) = read_obj(text.encode(), most_faces=9)
+        v, f = part.vertices, part.faces
         area = np.linalg.norm(np.cross(v[f[:, 1]] - v[f[:, 0]], v[f[:, 2]] - v[f[:, 0]]), axis=1).sum() / 2
         assert area == pytest.approx(10)
         assert len(f) == 4
