@@ -78,6 +78,7 @@ def cable_types() -> Mapping[str, CableType]:
             min_bend_radius_m=to_m(float(row["min_bend_radius_mm"]), "mm"),
             max_length_m=to_m(float(longest), "mm") if longest else None,
             description=row["description"],
+            conductor=row["conductor"],
             source=f"{row['source']} ({row['provenance']})",
         )
     return MappingProxyType(found)

@@ -1,0 +1,87 @@
+"""Rule profiles: named sets of limits, each with its source.
+
+Stage      below the survey, which checks the names, and below sizing, which keeps them
+Units      as in the table's `unit` column; lengths in mm
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from functools import cache
+from types import MappingProxyType
+
+from routecut.errors import OutOfRangeError
+from routecut.model.sizing import Limit
+from routecut.tables.loader import read_rows
+
+BASE_PROFILE = "common practice"
+"""The profile that has every limit; the others say only what they have of their own."""
+
+
+@cache
+def profiles() -> tuple[str, ...]:
+    """Names of the rule profiles, the base first.
+
+    Examples
+    --------
+    >>> profiles()[0]
+    'common practice'
+    """
+    return tuple(dict.fromkeys(row["profile"] for row in read_rows("rule_limits")))
+
+
+@cache
+def profile_limits(profile: str) -> Mapping[str, Limit]:
+    """The limits of a profile by name; what it does not say is common practice.
+
+    Raises
+    ------
+    OutOfRangeError
+        There is no such profile.
+
+    Examples
+    --------
+    >>> profile_limits("both leads fused")["negative_fuse"].value
+    1.0
+    """
+    if profile not in profiles():
+        raise OutOfRangeError(f"there is no rule profile {profile!r}; one of {', '.join(profiles())}")
+    found: dict[str, Limit] = {}
+    for wanted in (BASE_PROFILE, profile):
+        for row in read_rows("rule_limits"):
+            if row["profile"] == wanted:
+                found[row["limit"]] = Limit(
+                    name=row["limit"],
+                    value=float(row["value"]),
+                    unit=row["unit"],
+                    meaning=row["meaning"],
+                    source=row["source"],
+                    provenance=row["provenance"],
+                )
+    return MappingProxyType(found)
+
+
+def limits_in_force(profile: str, own: Iterable[tuple[str, float]]) -> Mapping[str, Limit]:
+    """The limits of a profile with those a job has set over it.
+
+    Parameters
+    ----------
+    profile : str
+        An unknown one falls back to common practice: the survey has reported it.
+    own : pairs of name and value
+        Names that are no limit of this table are left out here.
+    """
+    known = dict(profile_limits(profile if profile in profiles() else BASE_PROFILE))
+    for name, value in own:
+        if name in known:
+            before = known[name]
+            known[name] = Limit(
+                name=name,
+                value=value,
+                unit=before.unit,
+                meaning=before.meaning,
+                source=f"set by this job; the profile says {before.value:g} ({before.source})",
+                provenance="the job",
+                deviation=True,
+            )
+    return MappingProxyType(known)
