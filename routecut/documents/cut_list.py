@@ -129,7 +129,7 @@ def notes(plan: Plan, planned: PlannedCable) -> list[str]:
     elif not planned.verified.ok:
         found.append("route does not hold: do not cut; see the findings")
     if cable.ready_made:
-        found.append("ready-made lead: not cut; the cut length is the length it has to reach")
+        found.append("ready-made lead, not cut: it has to reach the cut length")
         if planned.lead is not None:
             found += _lead_notes(lengths, planned.lead)
     if cable.type_assumed:

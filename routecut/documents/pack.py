@@ -8,7 +8,7 @@ from xml.etree.ElementTree import Element
 from routecut.documents.cautions import placed_cautions
 from routecut.documents.markup import asset, document, el
 from routecut.documents.pack_back import assumptions, findings, order_list, revision
-from routecut.documents.pack_cables import cable_cards, cut_list
+from routecut.documents.pack_cables import cable_cards, cut_list, sums
 from routecut.documents.pack_front import before_work, header, overview, pictures_section
 from routecut.documents.pack_holes import holes
 from routecut.model.plan import Plan
@@ -42,6 +42,7 @@ def pack_html(plan: Plan, *, pictures: Mapping[str, bytes]) -> str:
         ("pictures", "Pictures", pictures_section(pictures)),
         ("cables", "Cable by cable", cable_cards(plan, placed)),
         ("order", "Order list", order_list(plan)),
+        ("sums", "Lengths and checks", sums(plan)),
         ("figures", "Figures used", assumptions(plan)),
         ("findings", "Findings", findings(plan)),
         ("revision", "Revision", revision(plan)),

@@ -17,25 +17,31 @@ def order_list(plan: Plan) -> Element:
     if not plan.order:
         return el("p", "Nothing to order.")
     rows: list[list[Child]] = [
-        [_what(plan, line), _quantity(line), ", ".join(line.for_cables), line.why, tick("here")]
+        [_what(plan, line), _quantity(line), ", ".join(line.for_cables), _why(plan, line), tick("here")]
         for line in plan.order
     ]
     return table(["what", "quantity", "for", "why", "done"], rows, kind="order")
 
 
 def _what(plan: Plan, line: OrderLine) -> Element:
-    """What to buy; a type nobody has chosen is marked, its reel and its ready-made leads alike."""
-    assumed = [
+    doubt = el("b", TYPE_ASSUMED, class_="none") if _assumed(plan, line) else None
+    return el("div", el("b", line.what), doubt)
+
+
+def _why(plan: Plan, line: OrderLine) -> str:
+    names = _assumed(plan, line)
+    return f"{', '.join(names)}: {CHOOSE_TYPE}; {line.why}" if names else line.why
+
+
+def _assumed(plan: Plan, line: OrderLine) -> list[str]:
+    """The cables this line buys without anybody having chosen their type: reel or ready-made lead alike."""
+    return [
         c.cable.name
         for c in plan.cables
         if c.cable.type_assumed
         and c.cable.name in line.for_cables
         and (line.what == c.cable.type.name or line.what.startswith(f"{c.cable.type.name},"))
     ]
-    if not assumed:
-        return el("b", line.what)
-    doubt = f"{TYPE_ASSUMED} for {', '.join(assumed)}: {CHOOSE_TYPE}"
-    return el("div", el("b", line.what), el("b", doubt, class_="none"))
 
 
 def _quantity(line: OrderLine) -> str:

@@ -1,4 +1,4 @@
-"""The cut list of the job pack, and one card for each cable."""
+"""The cut list of the job pack, one card for each cable, and how each length is made up."""
 
 from __future__ import annotations
 
@@ -8,14 +8,14 @@ from xml.etree.ElementTree import Element
 
 from routecut.documents.cautions import Placed, at
 from routecut.documents.cut_list import notes
-from routecut.documents.figures import BAND_SOURCE, Lengths, metres, share
+from routecut.documents.figures import BAND_SOURCE, Lengths, count, metres, share
 from routecut.documents.markup import Child, el
-from routecut.documents.pack_parts import anchor, caution_lines, class_mark, pairs, table, tick
+from routecut.documents.pack_parts import anchor, caution_lines, class_mark, steps, table, tick
 from routecut.documents.reading import (
     NO_ROUTE,
     PULLING_ORDER,
+    TYPE_ASSUMED,
     made_up_text,
-    plugs_pass,
     pulling_order,
     reasons_for,
 )
@@ -105,27 +105,21 @@ def _card(plan: Plan, placed: Sequence[Placed], number: int, planned: PlannedCab
     cable = planned.cable
     head = el(
         "div",
-        el("div", el("h3", cable.name), el("p", class_mark(str(cable.cable_class)), f" {cable.type.name}")),
+        el(
+            "div",
+            el("h3", cable.name, " ", el("small", f"pull {number}")),
+            el("p", class_mark(str(cable.cable_class)), " ", _type(planned)),
+            el("p", cable.from_port, " \N{RIGHTWARDS ARROW} ", cable.to_port, class_="ends"),
+        ),
         el("p", _length(plan, planned), class_="length"),
         class_="card-head",
     )
-    ends = el("p", cable.from_port, " \N{RIGHTWARDS ARROW} ", cable.to_port, class_="ends")
     return el(
         "article",
         head,
-        ends,
         caution_lines(at(placed, "cable", cable.name)),
         _notes(plan, planned),
-        el(
-            "div",
-            _run(plan, planned),
-            el(
-                "div",
-                None if planned.cut is None else _sum(plan, planned.cut),
-                None if planned.verified is None else _verified(plan, planned.verified),
-            ),
-            class_="halves",
-        ),
+        _run(plan, planned),
         id=anchor("cable", number),
         class_="card",
     )
@@ -145,50 +139,59 @@ def _notes(plan: Plan, planned: PlannedCable) -> Element | None:
 def _run(plan: Plan, planned: PlannedCable) -> Element | None:
     if planned.route is None:
         return None
-    steps: list[list[Child]] = [
-        [step.at, _step_text(step.strong, step.rest)] for step in run_steps(plan, planned)
-    ]
-    length = Lengths(plan.job.length_unit).text(planned.route.length_m)
+    lengths = Lengths(plan.job.length_unit)
     spaces = " \N{RIGHTWARDS ARROW} ".join(planned.route.spaces)
-    plug = " Its connectors go through the holes." if plugs_pass(plan.job, planned) else ""
     return el(
         "div",
-        el("h4", "Run"),
-        el("p", f"{spaces}; {length} in all.{plug if planned.route.passages else ''}"),
-        table(["at", "what"], steps, kind="run"),
+        el("h4", f"Run, measured from {planned.cable.from_port}: "),
+        el("p", f"{spaces}; {lengths.text(planned.route.length_m)} in all."),
+        steps((step.at, el("span", el("b", step.strong), step.rest)) for step in run_steps(plan, planned)),
+        class_="run-of",
     )
 
 
-def _step_text(strong: str, rest: str) -> Element:
-    return el("span", el("b", strong), rest)
+def sums(plan: Plan) -> Element:
+    """How each cut length is made up and what the checks found, in the order of pulling."""
+    found = [
+        el(
+            "div",
+            el("h3", el("a", c.cable.name, href=f"#{anchor('cable', number)}")),
+            _sum(plan, c.cut),
+            None if c.verified is None else _verified(plan, c.verified),
+        )
+        for number, c in enumerate(pulling_order(plan), start=1)
+        if c.cut is not None
+    ]
+    return el("div", found, class_="sums") if found else el("p", "No cable has a length.")
 
 
 def _sum(plan: Plan, cut: CutLength) -> Element:
     lengths = Lengths(plan.job.length_unit)
     texts = lengths.sum_texts([line.length_m for line in cut.lines], cut.length_m)
     rows: list[list[Child]] = [
-        [line.what, text, line.why] for line, text in zip(cut.lines, texts, strict=True)
+        [text, el("span", el("b", line.what), f": {line.why}")]
+        for line, text in zip(cut.lines, texts, strict=True)
     ]
-    total = f"long enough with a probability of {share(cut.probability)}"
-    rows.append([el("b", "cut length"), el("b", lengths.up(cut.length_m)), total])
-    return el("div", el("h4", "The length, line by line"), table(["what", "length", "why"], rows, kind="sum"))
+    sure = f": long enough with a probability of {share(cut.probability)}"
+    rows.append([el("b", lengths.up(cut.length_m)), el("span", el("b", "cut length"), sure)])
+    return table(["length", "what for"], rows, kind="sum")
 
 
 def _verified(plan: Plan, verified: Verification) -> Element:
+    """What the checks on the mesh found, in one paragraph."""
     lengths = Lengths(plan.job.length_unit)
-    routing = plan.job.routing
-    clear = verified.least_clearance_m
+    clear, bend = verified.least_clearance_m, verified.least_bend_radius_m
     near = sorted(clear, key=lambda name: (clear[name], name))[:3]
-    bend = verified.least_bend_radius_m
-    span = f"{_finite(lengths, verified.longest_span_m)}, allowed {lengths.text(routing.bridge_m)}"
-    entries: list[tuple[str, Child]] = [
-        ("result", "holds" if verified.ok else "DOES NOT HOLD: see the findings"),
-        ("sheets crossed away from holes", str(verified.crossings)),
-        ("longest free span", span),
-        ("tightest bend", "no bend" if bend == float("inf") else f"radius {_finite(lengths, bend)}"),
-        ("nearest keep-outs", ", ".join(f"{n} {_finite(lengths, clear[n])}" for n in near) or "none"),
+    facts = [
+        f"{count(verified.crossings, 'sheet') if verified.crossings else 'no sheet'} crossed away from holes",
+        f"longest free span {_finite(lengths, verified.longest_span_m)}, "
+        f"allowed {lengths.text(plan.job.routing.bridge_m)}",
+        "no bend" if bend == float("inf") else f"tightest bend radius {_finite(lengths, bend)}",
+        "nearest keep-outs " + (", ".join(f"{n} {_finite(lengths, clear[n])}" for n in near) or "none"),
     ]
-    return el("div", el("h4", "Checked on the whole mesh"), pairs(entries))
+    result = "holds" if verified.ok else "DOES NOT HOLD: see the findings"
+    told = f"; {'; '.join(facts)}."
+    return el("p", "Checked on the whole mesh: ", el("strong", result), told, class_="checked")
 
 
 def _finite(lengths: Lengths, length_m: float) -> str:

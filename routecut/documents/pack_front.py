@@ -154,7 +154,7 @@ def pictures_section(pictures: Mapping[str, bytes]) -> Element:
         figures.append(
             el(
                 "figure",
-                el("img", src=data_uri(pictures[name]), alt=alt),
+                el("div", el("img", src=data_uri(pictures[name]), alt=alt), class_="shot"),
                 el("figcaption", caption),
             )
         )

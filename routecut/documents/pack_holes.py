@@ -9,9 +9,9 @@ from xml.etree.ElementTree import Element
 from routecut.documents.cautions import Placed, at
 from routecut.documents.figures import Lengths, count, millimetres
 from routecut.documents.markup import Child, el
-from routecut.documents.pack_parts import anchor, caution_lines, caution_list, pairs, tick
+from routecut.documents.pack_parts import anchor, caution_lines, caution_list, in_full, pairs, tick
 from routecut.documents.reading import holes_left, holes_to_drill, holes_used, state_text
-from routecut.model.job import ANY, Vec3
+from routecut.model.job import ANY, HoleState, Vec3
 from routecut.model.plan import Plan, PlannedHole
 
 _NOT_FROM_HERE: Final = (
@@ -32,6 +32,7 @@ def holes(plan: Plan, placed: Sequence[Placed]) -> Element:
         el("p", _NOT_FROM_HERE) if drill else el("p", "Nothing is drilled in this job."),
         [_card(plan, placed, h, numbers[h.pass_through.name]) for h in drill],
         el("h3", f"There already and used: {len(used)}"),
+        in_full() if used else None,
         el("div", [_card(plan, placed, h, numbers[h.pass_through.name]) for h in used], class_="pairwise"),
         _left(left) if left else None,
     )
@@ -56,13 +57,15 @@ def _card(plan: Plan, placed: Sequence[Placed], hole: PlannedHole, number: int) 
         entries.append(("why", hole.why))
     if hole.refused:
         entries.append(("refused", hole.refused))
+    told = hole.drill or hole.state is not HoleState.EXISTING  # the heading over the others says it
+    cautions = at(placed, "hole", through.name)
     done = ("measured twice", "looked behind", "drilled", "primed, sealed") if hole.drill else ("grommet",)
     return el(
         "article",
-        el("h4", through.name, " ", el("span", state_text(hole), class_="tag")),
+        el("h4", through.name, " ", el("span", state_text(hole), class_="tag") if told else None),
         pairs(entries),
         # the drill decides over the panel: there the cautions stand in full
-        (caution_list if hole.drill else caution_lines)(at(placed, "hole", through.name)),
+        caution_list(cautions) if hole.drill else caution_lines(cautions, deferring=False),
         el("p", [tick(d) for d in done]),
         id=anchor("hole", number),
         class_="card drill" if hole.drill else "card",
@@ -80,7 +83,10 @@ def _behind(lengths: Lengths, hole: PlannedHole) -> Iterator[tuple[str, Child]]:
     for space in hole.pass_through.joins:
         free = hole.behind_m.get(space)
         if free is not None:
-            yield f"behind, in {space}", f"{lengths.free(free)} free" if free < float("inf") else "nothing met"
+            yield (
+                f"behind, in {space}",
+                f"{lengths.free(free)} free" if free < float("inf") else "nothing met",
+            )
         elif hole.drill:
             yield f"behind, in {space}", el("strong", NOT_KNOWN_BEHIND)
 
@@ -94,4 +100,4 @@ def _left(left: Sequence[PlannedHole]) -> Element:
         el("li", f"{h.pass_through.name} ({state_text(h)}){': ' + h.refused if h.refused else ''}")
         for h in left
     ]
-    return el("div", el("h3", f"Not used: {count(len(left), 'hole')}"), el("ul", entries))
+    return el("div", el("h3", f"Not used: {count(len(left), 'hole')}"), el("ul", entries, class_="brief"))

@@ -76,16 +76,27 @@ def caution_list(placed: Iterable[Placed]) -> Element | None:
     return el("div", first, el("div", entries, class_="flow"), class_="cautions")
 
 
-def caution_lines(placed: Iterable[Placed]) -> Element | None:
-    """Cautions in short, for a card: what and why; the text in full stands before work."""
+def caution_lines(placed: Iterable[Placed], *, deferring: bool = True) -> Element | None:
+    """Cautions in short, for a card: what and why; the text in full stands before work.
+
+    Parameters
+    ----------
+    placed : iterable of Placed
+    deferring : bool
+        Say what comes first; not where `in_full` stands over the cards of a group.
+    """
     entries = [
         el("li", el("strong", f"CAUTION: {p.caution.topic}"), f": {p.because}" if p.because else "")
         for p in placed
     ]
     if not entries:
         return None
-    more = el("p", "In full: ", el("a", "Before work", href="#before"), f". {DEFER}", class_="defer")
-    return el("div", el("ul", entries), more, class_="caution short")
+    return el("div", el("ul", entries), in_full() if deferring else None, class_="caution short")
+
+
+def in_full() -> Element:
+    """Where the cautions stand in full, and what comes first."""
+    return el("p", "Cautions in full: ", el("a", "Before work", href="#before"), f". {DEFER}", class_="defer")
 
 
 def tick(label: str) -> Element:

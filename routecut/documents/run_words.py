@@ -99,5 +99,5 @@ def _end(plan: Plan, planned: PlannedCable, port_name: str, at: str, verb: str) 
     made = made_up_text(port, ready_made=planned.cable.ready_made)
     facts = [f"in {device.space}", port.termination, made if made == "ready-made" else f"made up: {made}"]
     if port.service_loop_m > 0.0:
-        facts.append(f"keep a service loop of {lengths.text(port.service_loop_m)}")
+        facts.append(f"service loop {lengths.text(port.service_loop_m)}")
     return Step(at, f"{verb}{port_name}", " (" + ", ".join(f for f in facts if f) + ")")

@@ -13,7 +13,9 @@ from routecut.errors import OutputError
 from routecut.model.body import Body
 from routecut.model.plan import Plan
 
-INSTALL_HINT: Final = "install the OpenGL libraries (Debian, Ubuntu: apt-get install --no-install-recommends libegl1 libgl1)"
+INSTALL_HINT: Final = (
+    "install the OpenGL libraries (Debian, Ubuntu: apt-get install --no-install-recommends libegl1 libgl1)"
+)
 """What cures a machine that can't draw."""
 
 _PROBE_SECONDS: Final = 60.0

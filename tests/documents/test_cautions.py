@@ -1,6 +1,7 @@
 from __future__ import annotations
 
 import math
+import re
 from dataclasses import replace
 
 import pytest
@@ -73,12 +74,26 @@ def test_hot_spaces_and_hinges_are_told_at_the_cable(plan: Plan) -> None:
     assert "rear door hinge" in topics(plan, "cable", "S2")[Topic.MOVING]
 
 
-def test_in_the_pack_every_caution_defers_where_it_stands(plan: Plan) -> None:
+def section(html: str, key: str) -> str:
+    found = re.search(rf'<section id="{key}">(.*?)</section>', html, re.DOTALL)
+    assert found is not None
+    return found[1]
+
+
+def test_in_the_pack_cautions_defer_where_they_stand(plan: Plan) -> None:
+    """Before the cautions in full, on every drill card, over the holes that are there, on every cable card."""
     html = pack_html(plan, pictures={})
-    blocks = html.split('class="caution')[1:]
-    cautions = [b.split("</div>")[0] for b in blocks if not b.startswith("s")]
-    assert len(cautions) > 30
-    assert all(DEFER in block for block in cautions)
+    assert section(html, "before").index(DEFER) < section(html, "before").index("CAUTION")
+    to_drill, there = section(html, "holes").split("There already and used")
+    cards = re.findall(r'<article id="hole-.*?</article>', to_drill, re.DOTALL)
+    assert len(cards) == 2
+    assert all(card.count(DEFER) == 1 < card.count("CAUTION") for card in cards)
+    assert there.index(DEFER) < there.index("CAUTION")
+    told = [
+        c for c in re.findall(r"<article.*?</article>", section(html, "cables"), re.DOTALL) if "CAUTION" in c
+    ]
+    assert len(told) > 15
+    assert all(card.count(DEFER) == 1 for card in told)
     drill = html[html.index("roof rear <") :].split("</article>")[0]
     assert CAUTIONS[Topic.BLIND].text in drill
 
