@@ -1,4 +1,4 @@
-"""The application: its commands, and the one place where an error becomes a message."""
+"""The application: its commands, and the one place where an error is caught."""
 
 from __future__ import annotations
 
@@ -10,8 +10,9 @@ import typer
 
 from routecut.cli import check, demo, plan, view
 from routecut.cli.exits import ExitCode
-from routecut.cli.printing import note, print_findings, result
-from routecut.errors import JobError, OutOfRangeError, OutputError, RoutecutError
+from routecut.cli.failures import report
+from routecut.cli.printing import note, result
+from routecut.errors import RoutecutError
 
 app = typer.Typer(
     name="routecut",
@@ -60,18 +61,8 @@ def main() -> None:
             stream.reconfigure(errors="backslashreplace")
     try:
         app(prog_name="routecut")
-    except JobError as error:
-        print_findings(error.findings)
-        code = ExitCode.BAD_INPUT
-    except OutOfRangeError as error:
-        note(f"error: {error}")
-        code = ExitCode.BAD_INPUT
-    except (OutputError, RoutecutError) as error:
-        note(f"error: {error}")
-        code = ExitCode.NOT_AS_ASKED
-    except OSError as error:
-        note(f"error: {error.filename or 'file'}: {error.strerror or error}")
-        code = ExitCode.NOT_AS_ASKED
+    except (RoutecutError, OSError) as error:
+        code = report(error)
     except SystemExit as stop:
         if stop.code == ExitCode.STOPPED:
             note("stopped")

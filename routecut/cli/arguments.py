@@ -7,6 +7,8 @@ from typing import Annotated
 
 import typer
 
+from routecut.cli import failures
+
 
 def job_folder(path: Path) -> Path:
     """The job folder, also when its job.toml was named instead."""
@@ -19,4 +21,6 @@ JobArgument = Annotated[
         metavar="JOB", help="The job folder, or its job.toml.", callback=job_folder, show_default=False
     ),
 ]
-JsonOption = Annotated[bool, typer.Option("--json", help="Print JSON for programs.")]
+JsonOption = Annotated[
+    bool, typer.Option("--json", help="Print JSON for programs.", callback=failures.answer_in_json)
+]

@@ -8,7 +8,7 @@ import typer
 
 from routecut.cli.arguments import JobArgument, JsonOption
 from routecut.cli.exits import ExitCode
-from routecut.cli.printing import Progress, count, data, grouped, result
+from routecut.cli.printing import Progress, as_parts, count, data, grouped, result
 
 
 def add_to(app: typer.Typer) -> None:
@@ -23,8 +23,6 @@ def check(job: JobArgument, as_json: JsonOption = False) -> None:
 
     Example: routecut check routecut-demo
     """
-    from dataclasses import asdict
-
     from routecut.errors import JobError
     from routecut.model.finding import Severity
     from routecut.survey import survey
@@ -37,7 +35,7 @@ def check(job: JobArgument, as_json: JsonOption = False) -> None:
             findings = error.findings
     errors = sum(f.severity is Severity.ERROR for f in findings)
     if as_json:
-        data(json.dumps([asdict(f) for f in findings], indent=1))
+        data(json.dumps(as_parts(findings), indent=1))
     else:
         for line in grouped(findings):
             result(line)

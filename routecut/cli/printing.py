@@ -69,6 +69,13 @@ def print_findings(findings: Iterable[Finding]) -> None:
         note(line)
 
 
+def as_parts(findings: Iterable[Finding]) -> list[dict[str, str]]:
+    """Findings for programs: each in parts, all parts always there."""
+    from dataclasses import asdict
+
+    return [asdict(f) for f in findings]
+
+
 def count(number: int, noun: str) -> str:
     """``1 error``, ``2 errors``."""
     return f"{number} {noun}" + ("" if number == 1 else "s")

@@ -133,6 +133,29 @@ def test_a_bad_job_is_exit_2_with_all_faults_and_the_last_plan_stays(run: Run, j
     assert (job / "plan" / "plan.json").read_bytes() == last
 
 
+@pytest.mark.parametrize("command", ["plan", "view"])
+def test_a_bad_job_as_json_is_findings_on_stdout_and_nothing_else(
+    run: Run, bad_job: Path, command: str
+) -> None:
+    ran = run(command, bad_job, "--json")
+    assert ran.code == ExitCode.BAD_INPUT
+    assert ran.err == ""
+    told = json.loads(ran.out)
+    assert told["error"] == "the job can't be used: 2 errors"
+    assert told["findings"] == json.loads(run("check", bad_job, "--json").out)
+    assert "pannel" in run(command, bad_job).err  # the next command speaks to people again
+
+
+def test_any_error_as_json_is_json(run: Run, job: Path) -> None:
+    (job / "plan").write_text("mine")
+    ran = run("plan", job, "--json")
+    assert ran.code == ExitCode.NOT_AS_ASKED
+    told = json.loads(ran.out)
+    assert "is a file" in told["error"]
+    assert told["findings"] == []
+    assert ran.err == ""
+
+
 def test_an_unwritable_plan_is_said_before_the_work_is_done(
     run: Run, job: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
