@@ -50,4 +50,23 @@ CODES: Final[dict[str, str]] = {
     "verify-length": "The length stated for a route is not the length of its curve.",
     # --- lengths and leads -----------------------------------------------------------
     "no-stock-lead": "No ready-made lead in stock is long enough.",
+    # --- wire, fuse and coax ---------------------------------------------------------
+    "size-picked": "A power cable without a type was given the thinnest wire that holds.",
+    "wire-thin": "A wire may not carry what the fuse for its load would let through.",
+    "drop-over": "A cable, or the way to a device and back, loses more volts than is allowed.",
+    "no-size": "Nothing in the catalogue is thick enough, or no fuse is large enough.",
+    "conductor-unknown": "A power cable whose copper is not known: it can't be sized.",
+    "load-missing": "A power cable that leads to a load and says nothing of it.",
+    "load-sum": "A common lead is said to carry less than what lies behind it.",
+    "return-assumed": "The return of a device is not in the job: one beside its supply is assumed.",
+    "supply-assumed": "No battery is in the job: another device is taken as the source.",
+    "fuse-distance": "The fuse can't sit as near to the battery as the rules ask for.",
+    "fuse-access": "A fuse sits where it takes trim or more to get at it.",
+    "coax-loss": "A coax cable loses more than is allowed, or may by the worst of the tables.",
+    "coax-unknown": "A coax cable whose attenuation is not known.",
+    "coax-range": "A frequency outside the tables of attenuation.",
+    "coax-blind": "A cable so long that a missing antenna reads like a good one.",
+    "bond-long": "A bonding strap is longer than a bond should be.",
+    "bond-resistance": "A bonding strap has more resistance than a bond may have.",
+    "rule-deviation": "A limit set by the job in place of the profile's.",
 }

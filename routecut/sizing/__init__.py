@@ -6,3 +6,7 @@ Sources    `routecut/tables/SOURCES.md`; every limit carries its own in `rule_li
 Safe side  never the nearer size: the next thicker conductor, the next fuse that holds the load
            and is not above what the conductor may carry
 """
+
+from routecut.sizing.size import size_job
+
+__all__ = ["size_job"]

@@ -75,7 +75,9 @@ def _class_of(insulation_c: float) -> int:
 
 @cache
 def _column(insulation_c: int) -> tuple[tuple[float, float], ...]:
-    return tuple((awg_area_mm2(row["gauge"]), float(row[f"a{insulation_c}C"])) for row in read_rows("ampacity"))
+    return tuple(
+        (awg_area_mm2(row["gauge"]), float(row[f"a{insulation_c}C"])) for row in read_rows("ampacity")
+    )
 
 
 def heat_factor(insulation_c: float, air_c: float) -> float:

@@ -77,8 +77,8 @@ def awg_area_mm2(gauge: str) -> float:
     >>> awg_area_mm2("10")
     5.261
     """
-    diameter_mm = 0.127 * 92.0 ** ((36 - gauge_number(gauge)) / 39.0)
-    return math.pi / 4.0 * diameter_mm**2
+    diameter_mm: float = 0.127 * 92.0 ** ((36 - gauge_number(gauge)) / 39.0)
+    return float(math.pi / 4.0 * diameter_mm**2)
 
 
 def resistance_ohm(r20_ohm_per_m: float, length_m: float, copper_c: float) -> float:

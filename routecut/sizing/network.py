@@ -8,13 +8,11 @@ from __future__ import annotations
 
 from collections.abc import Hashable, Mapping
 from dataclasses import dataclass
-from typing import TypeVar
+from typing import Any
 
 import networkx as nx
 
 from routecut.errors import OutOfRangeError
-
-Node = TypeVar("Node", bound=Hashable)
 
 RESISTANCE = "resistance_ohm"
 """Key of an edge's resistance; an edge without it is refused, not taken as nothing."""
@@ -28,7 +26,9 @@ class TreeSolution:
     drop_v: dict[Hashable, float]
 
 
-def currents(tree: nx.DiGraph, root: Hashable, demand_a: Mapping[Node, float]) -> dict[tuple[Hashable, Hashable], float]:
+def currents(
+    tree: nx.DiGraph, root: Hashable, demand_a: Mapping[Any, float]
+) -> dict[tuple[Hashable, Hashable], float]:
     """The current of every edge: the sum of what is drawn behind it. [A]
 
     Parameters
@@ -36,7 +36,7 @@ def currents(tree: nx.DiGraph, root: Hashable, demand_a: Mapping[Node, float]) -
     tree : networkx.DiGraph
         Edges lead away from the root; every other node has one edge into it.
     root : hashable
-    demand_a : mapping of node to float
+    demand_a : mapping of hashable to float
         Drawn at a node; 0 where it is not named. [A]
 
     Raises
@@ -50,15 +50,14 @@ def currents(tree: nx.DiGraph, root: Hashable, demand_a: Mapping[Node, float]) -
         raise OutOfRangeError(f"{strangers[0]!r} draws current and is not in the network")
     found: dict[tuple[Hashable, Hashable], float] = {}
     behind: dict[Hashable, float] = {}
-    known: dict[Hashable, float] = dict(demand_a)
     for node in nx.dfs_postorder_nodes(tree, root):
-        behind[node] = known.get(node, 0.0) + sum(behind[child] for child in tree.successors(node))
+        behind[node] = demand_a.get(node, 0.0) + sum(behind[child] for child in tree.successors(node))
         for parent in tree.predecessors(node):
             found[parent, node] = behind[node]
     return found
 
 
-def solve_tree(tree: nx.DiGraph, root: Hashable, demand_a: Mapping[Node, float]) -> TreeSolution:
+def solve_tree(tree: nx.DiGraph, root: Hashable, demand_a: Mapping[Any, float]) -> TreeSolution:
     """Currents and drops of a tree of leads.
 
     Parameters

@@ -1,0 +1,206 @@
+"""Power cables of a job: network, fuses, sizes, and what is to be said about them.
+
+Stage      sizing
+Units      A, V, ohm, mm2, degrees C, m
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+from routecut.errors import OutOfRangeError
+from routecut.model.finding import Finding, Severity
+from routecut.model.job import CableClass, Exposure, Job
+from routecut.model.plan import Route
+from routecut.model.sizing import Limit
+from routecut.sizing.ampacity import heat_factor
+from routecut.sizing.bundles import side_by_side
+from routecut.sizing.choose import Network, Size, Surroundings, choose, is_fused_leg
+from routecut.sizing.circuit import Circuit, Leg, build_circuit
+from routecut.sizing.conductors import conductor_of, true_area_of_outside_mm
+from routecut.sizing.judge import PowerSizing, cable_finding, judge, least_fuse_a
+from routecut.sizing.loads import carried
+from routecut.sizing.offers import offered_sizes
+from routecut.sizing.protection import next_rating, ratings
+
+
+def size_power(
+    *, job: Job, lengths_m: Mapping[str, float], routes: Mapping[str, Route], limits: Mapping[str, Limit]
+) -> PowerSizing:
+    """Size every power cable that has a length.
+
+    Parameters
+    ----------
+    job : Job
+    lengths_m : mapping of str to float
+        As cut. [m]
+    routes : mapping of str to Route
+    limits : mapping of str to Limit
+        In force.
+    """
+    found = PowerSizing()
+    usable = _with_conductor(job, lengths_m, limits, found)
+    circuit = build_circuit(job, usable)
+    duty, peak = carried(circuit, peak=False), carried(circuit, peak=True)
+    _say_what_was_assumed(circuit, found)
+    _say_short_sums(circuit, {**peak.short, **duty.short}, duty.current_a, found)
+    idle = {name for name, amps in peak.current_a.items() if amps <= 0.0}
+    for leg in circuit.legs.values():
+        if leg.name in idle and not leg.beside:
+            found.findings.append(
+                cable_finding(
+                    "load-missing", Severity.WARNING, leg.name,
+                    f"Nothing says what {leg.name} carries; give it load = {{ amps = .., peak_amps = .. }}. "
+                    "Its wire and fuse are not judged.",
+                )
+            )  # fmt: skip
+    network = Network(
+        job=job,
+        circuit=circuit, duty=duty, peak=peak, limits=limits,
+        around=_surroundings(job, circuit, routes, idle, limits), fuses={}, needed_a={},
+    )  # fmt: skip
+    _rate_fuses(network, idle, found)
+    given, offered = _sizes(job, network, idle)
+    chosen = choose(network, given, offered)
+    judge(network, chosen, idle, found)
+    return found
+
+
+def _with_conductor(
+    job: Job, lengths_m: Mapping[str, float], limits: Mapping[str, Limit], found: PowerSizing
+) -> dict[str, float]:
+    usable = dict(lengths_m)
+    for cable in job.cables:
+        if cable.name not in usable or cable.cable_class is not CableClass.POWER or cable.type_assumed:
+            continue
+        if conductor_of(cable.type, insulation_c=limits["insulation_c"].value) is None:
+            del usable[cable.name]
+            sold = true_area_of_outside_mm(6)
+            found.findings.append(
+                cable_finding(
+                    "conductor-unknown", Severity.WARNING, cable.name,
+                    f"The copper of {cable.type.name} is not known, so neither drop nor fuse is judged: give "
+                    "its [[cable_type]] conductor_mm2, counted from the strands. Cable sold by its outside "
+                    f'size has less than it sounds: "6 mm" is {sold:g} mm2.',
+                )
+            )  # fmt: skip
+    return usable
+
+
+def _say_what_was_assumed(circuit: Circuit, found: PowerSizing) -> None:
+    for device, cable in circuit.supply_assumed:
+        found.findings.append(
+            cable_finding(
+                "supply-assumed", Severity.NOTE, cable,
+                f"No battery feeds {cable}; {device} is taken as its source, and drops are counted from there.",
+            )
+        )  # fmt: skip
+    beside = [leg.cable.name for leg in circuit.legs.values() if leg.beside]
+    if beside:
+        plural = "cables" if len(beside) > 1 else "cable"
+        listed = ", ".join(beside)
+        found.findings.append(
+            Finding(
+                code="return-assumed",
+                severity=Severity.NOTE,
+                where=f"{plural} {listed}",
+                message=(
+                    f"No return is in the job for what {listed} {'supply' if len(beside) > 1 else 'supplies'}: "
+                    "a wire of the same size and length beside it is counted in its drop. Put the return into "
+                    "the job as a cable of its own to have it cut and ordered."
+                ),
+                table="cable",
+            )
+        )
+
+
+def _say_short_sums(
+    circuit: Circuit, short: Mapping[str, float], current: Mapping[str, float], found: PowerSizing
+) -> None:
+    for name, stated in short.items():
+        if not circuit.legs[name].beside:
+            found.findings.append(
+                cable_finding(
+                    "load-sum", Severity.WARNING, name,
+                    f"{name} is said to carry {stated:g} A, but what lies behind it adds up to more "
+                    f"({current[name]:g} A at duty); the sum is used.",
+                    found=f"{stated:g} A",
+                )
+            )  # fmt: skip
+
+
+def _surroundings(
+    job: Job, circuit: Circuit, routes: Mapping[str, Route], idle: set[str], limits: Mapping[str, Limit]
+) -> dict[str, Surroundings]:
+    hot = {s.name for s in job.spaces if Exposure.HOT in s.exposure}
+    names = {leg.cable.name for leg in circuit.legs.values()}
+    live = {n for n in names if n in routes and n not in idle}
+    conductors = {n: 1 if circuit.beside(n) is None else 2 for n in names}
+    together = side_by_side({n: routes[n].points_m for n in sorted(live)}, conductors)
+    around = {}
+    for name in names:
+        passes_hot = name in routes and bool(hot & set(routes[name].spaces))
+        around[name] = Surroundings(
+            air_c=limits["hot_space_c" if passes_hot else "ambient_c"].value,
+            conductors=together.get(name, conductors[name]),
+        )
+    return around
+
+
+def _rate_fuses(network: Network, idle: set[str], found: PowerSizing) -> None:
+    fuses: dict[str, tuple[float, str, str]] = {}
+    needed: dict[str, float] = {}
+    for name, leg in network.circuit.legs.items():
+        least = least_fuse_a(network, leg)
+        rating = next_rating(least)
+        needed[name] = least if rating is None else rating[0]
+        if name in idle:
+            continue
+        if rating is None and not leg.beside:
+            found.findings.append(
+                cable_finding(
+                    "no-size", Severity.ERROR, name,
+                    f"{name} needs a fuse of {least:g} A or more; the largest known has {ratings()[-1][0]:g} A. "
+                    "Divide the load over several leads.",
+                )
+            )  # fmt: skip
+        if rating is not None and is_fused_leg(leg, negative_fuse=network.value("negative_fuse") >= 1):
+            fuses[name] = rating
+    network.fuses, network.needed_a = fuses, needed
+
+
+def _sizes(job: Job, network: Network, idle: set[str]) -> tuple[dict[str, Size], dict[str, list[Size]]]:
+    insulation = network.value("insulation_c")
+    given: dict[str, Size] = {}
+    offered: dict[str, list[Size]] = {}
+    for leg in network.circuit.legs.values():
+        cable = leg.cable
+        if leg.beside:
+            continue
+        _check_air(network, leg, insulation)
+        conductor = conductor_of(cable.type, insulation_c=insulation)
+        if conductor is not None and (not cable.type_assumed or leg.name in idle):
+            given[cable.name] = cable.type, conductor
+            continue
+        ladder = offered_sizes(
+            job,
+            leg.polarity,
+            within=cable.type,
+            insulation_c=insulation,
+            least_mm2=network.value("min_wire_mm2"),
+        )
+        if ladder:
+            offered[cable.name] = ladder
+        elif conductor is not None:
+            given[cable.name] = cable.type, conductor
+    return given, offered
+
+
+def _check_air(network: Network, leg: Leg, insulation_c: float) -> None:
+    air = network.around[leg.cable.name].air_c
+    try:
+        heat_factor(insulation_c, air)
+    except OutOfRangeError as error:
+        raise OutOfRangeError(
+            f"cable {leg.cable.name}: {error}; see ambient_c, hot_space_c in [rules]"
+        ) from None

@@ -1,0 +1,203 @@
+"""Coax cables and bonding straps of a job, and what is to be said about them.
+
+Stage      sizing
+Units      m, MHz, dB, W, ohm
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Final
+
+from routecut.model.finding import Finding, Severity
+from routecut.model.job import Cable, CableClass, Job, Signal
+from routecut.model.sizing import Bond, CoaxLoss, Limit
+from routecut.sizing.bonds import bond_resistance_ohm, braid_area_mm2
+from routecut.sizing.coax import attenuation_of, half_wave_m, reflected_at_radio, share_left, velocity_factor
+from routecut.units import format_length
+
+PLUGS: Final = 2
+"""Connectors of a coax cable, and of every joint in one."""
+
+
+def size_coax(
+    *, job: Job, lengths_m: Mapping[str, float], joints: Mapping[str, int], limits: Mapping[str, Limit]
+) -> tuple[dict[str, CoaxLoss], list[Finding]]:
+    """The loss of every coax cable that says its frequency and has a length.
+
+    Parameters
+    ----------
+    job : Job
+    lengths_m : mapping of str to float
+        As cut; of a ready-made lead as bought, extensions included. [m]
+    joints : mapping of str to int
+        Joints between a lead and its extension; none where a cable is not named.
+    limits : mapping of str to Limit
+    """
+    found: dict[str, CoaxLoss] = {}
+    findings: list[Finding] = []
+    for cable in job.cables:
+        if cable.cable_class is not CableClass.COAX or cable.signal is None or cable.name not in lengths_m:
+            continue
+        loss = coax_loss(
+            cable,
+            cable.signal,
+            length_m=lengths_m[cable.name],
+            joints=joints.get(cable.name, 0),
+            limits=limits,
+        )
+        if loss is None:
+            findings.append(
+                _finding(
+                    "coax-unknown", Severity.WARNING, cable,
+                    f"The attenuation of {cable.type.name} is not known; give its [[cable_type]] "
+                    "attenuation = [[MHz, dB per 100 m], ..] from its data sheet.",
+                )
+            )  # fmt: skip
+            continue
+        found[cable.name] = loss
+        findings += _judge_coax(cable, loss)
+    return found, findings
+
+
+def coax_loss(
+    cable: Cable, signal: Signal, *, length_m: float, joints: int, limits: Mapping[str, Limit]
+) -> CoaxLoss | None:
+    """The loss of one coax cable, or None when nothing is known of its type."""
+    known = attenuation_of(cable.type)
+    if known is None:
+        return None
+    plugs = PLUGS * (1 + joints)
+    in_plugs = plugs * limits["connector_loss_db"].value
+    cable_db = known.law.db_per_100_m(signal.mhz) * length_m / 100.0
+    low, high = (db * length_m / 100.0 + in_plugs for db in known.band(signal.mhz))
+    loss = cable_db + in_plugs
+    most = limits["max_loss_db"].value if signal.max_loss_db is None else signal.max_loss_db
+    factor = velocity_factor(cable.type.name)
+    return CoaxLoss(
+        mhz=signal.mhz,
+        length_m=length_m,
+        connectors=plugs,
+        cable_db=cable_db,
+        loss_db=loss,
+        low_db=low,
+        high_db=high,
+        max_loss_db=most,
+        share_percent=share_left(loss) * 100.0,
+        # What the antenna may throw back is read at the radio after the cable took its loss twice;
+        # with the least loss of the tables, so that a good antenna is not turned away.
+        reflected_percent=reflected_at_radio(limits["reflected_percent"].value, low),
+        open_percent=reflected_at_radio(100.0, loss),
+        half_wave_m=None if factor is None else half_wave_m(signal.mhz, factor),
+        watts=signal.watts,
+        watts_left=None if signal.watts is None else signal.watts * share_left(loss),
+        inside=known.inside(signal.mhz),
+        ok=high <= most * (1.0 + 1e-9),
+        why=(
+            (
+                f"{known.law.k1:.4g} x sqrt(f) + {known.law.k2:.4g} x f, dB/100 m, f in MHz; fitted from "
+                f"{known.law.low_mhz:g} to {known.law.high_mhz:g} MHz, points up to "
+                f"{known.law.residual * 100:.0f} % off"
+            ),
+            (
+                f"{plugs} connectors of {limits['connector_loss_db'].value:g} dB "
+                f"({limits['connector_loss_db'].source})"
+            ),
+        ),
+    )
+
+
+def _finding(code: str, severity: Severity, cable: Cable, message: str, **parts: str) -> Finding:
+    return Finding(
+        code=code,
+        severity=severity,
+        where=f"cable {cable.name}",
+        message=message,
+        table="cable",
+        key=cable.name,
+        **parts,
+    )
+
+
+def _judge_coax(cable: Cable, loss: CoaxLoss) -> list[Finding]:
+    findings = []
+    name = cable.type.name
+    at = f"at {loss.mhz:g} MHz"
+    if not loss.ok:
+        sure = loss.loss_db > loss.max_loss_db
+        verb = "loses" if sure else "may lose"
+        findings.append(
+            _finding(
+                "coax-loss", Severity.ERROR if sure else Severity.WARNING, cable,
+                f"{name} {verb} {loss.loss_db if sure else loss.high_db:.2f} dB {at} with {loss.connectors} "
+                f"connectors, by the tables {loss.low_db:.2f} to {loss.high_db:.2f} dB; {loss.max_loss_db:g} dB is "
+                "allowed. Take a type with less loss, or shorten the way.",
+                found=f"{loss.loss_db:.2f} dB", allowed=f"{loss.max_loss_db:g} dB",
+            )
+        )  # fmt: skip
+    if not loss.inside:
+        findings.append(
+            _finding(
+                "coax-range", Severity.WARNING, cable,
+                f"No table of {name} was read {at}; its loss of {loss.loss_db:.2f} dB is drawn out from there.",
+            )
+        )  # fmt: skip
+    if loss.open_percent <= _limit_at_antenna(loss):
+        findings.append(
+            _finding(
+                "coax-blind", Severity.WARNING, cable,
+                f"With {loss.loss_db:.1f} dB {at} even a missing antenna reads only {loss.open_percent:.1f} % "
+                "reflected at the radio: measure at the antenna.",
+            )
+        )  # fmt: skip
+    return findings
+
+
+def _limit_at_antenna(loss: CoaxLoss) -> float:
+    """What the antenna may throw back, in per cent: what a reading is compared with by habit."""
+    return loss.reflected_percent / share_left(2.0 * loss.low_db)
+
+
+def size_bonds(
+    *, job: Job, lengths_m: Mapping[str, float], limits: Mapping[str, Limit]
+) -> tuple[dict[str, Bond], list[Finding]]:
+    """Every bonding strap that has a length; the width of a braid stands in for its diameter."""
+    found: dict[str, Bond] = {}
+    findings: list[Finding] = []
+    longest = limits["bond_length_mm"].value / 1000.0
+    most = limits["bond_mohm"].value / 1000.0
+    unit = job.length_unit
+    for cable in job.cables:
+        if cable.cable_class is not CableClass.BOND or cable.name not in lengths_m:
+            continue
+        length = lengths_m[cable.name]
+        width = cable.type.diameter_m
+        area = cable.type.conductor_mm2 or braid_area_mm2(width)
+        ohm = bond_resistance_ohm(length, area, limits["joint_mohm"].value / 1000.0)
+        too_long = length > longest * (1 + 1e-9)
+        too_much = ohm > most * (1 + 1e-9)
+        found[cable.name] = Bond(
+            length_m=length, width_m=width, area_mm2=area, resistance_ohm=ohm, limit_ohm=most,
+            longest_m=longest, ok=not (too_long or too_much),
+            why=(f"flat braid of {width * 1000:g} mm: {area:.1f} mm2 of copper", limits["bond_mohm"].source),
+        )  # fmt: skip
+        if too_long:
+            findings.append(
+                _finding(
+                    "bond-long", Severity.WARNING, cable,
+                    f"A strap of {format_length(length, unit, 'up')}; a bond is at most "
+                    f"{format_length(longest, unit, 'down')} long ({limits['bond_length_mm'].source}). Put the stud "
+                    "nearer, on bare metal.",
+                    found=format_length(length, unit, "up"), allowed=format_length(longest, unit, "down"),
+                )
+            )  # fmt: skip
+        if too_much:
+            findings.append(
+                _finding(
+                    "bond-resistance", Severity.WARNING, cable,
+                    f"{ohm * 1000:.1f} mohm with both ends; less than {most * 1000:g} mohm is wanted "
+                    f"({limits['bond_mohm'].source}). Take a wider braid or a shorter one.",
+                    found=f"{ohm * 1000:.1f} mohm", allowed=f"{most * 1000:g} mohm",
+                )
+            )  # fmt: skip
+    return found, findings
