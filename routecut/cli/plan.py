@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from pathlib import Path
+from pathlib import Path, PurePosixPath
 from typing import TYPE_CHECKING, Final
 
 import typer
@@ -17,8 +17,11 @@ if TYPE_CHECKING:
     from routecut.model.body import Body
     from routecut.model.finding import Finding
     from routecut.model.plan import Plan
+    from routecut.planning.kept import Kept
 
 PLAN_FOLDER: Final = "plan"
+
+_LISTED: Final = 5
 
 
 def add_to(app: typer.Typer) -> None:
@@ -30,7 +33,7 @@ def plan(job: JobArgument, as_json: JsonOption = False) -> None:
     """Route and measure every cable; write the job pack.
 
     Everything goes into the folder JOB/plan, whole or not at all: a plan that is there stays until the
-    new one is complete.
+    new one is complete. Files in it that are not the tool's, or that you have changed, are kept.
 
     Exit code 1 when a cable can't be routed or a route breaks a rule: the rest is planned all the same.
 
@@ -65,12 +68,27 @@ def plan_and_write(job: Path) -> Plan:
         planned, body = make_plan(job, progress=progress)
         pictures, trouble = draw(planned, body, progress)
         progress("writing the job pack")
-        write_plan_folder(job / PLAN_FOLDER, gather(planned, pictures))
+        kept = write_plan_folder(job / PLAN_FOLDER, gather(planned, pictures))
+    for line in kept_lines(kept):
+        note(line)
     if trouble:
         note(trouble)
     if not planned.complete:
         print_findings(reasons(planned))
     return planned
+
+
+def kept_lines(kept: Kept) -> list[str]:
+    """What is said of files in the plan folder that are not the tool's."""
+    lines = [
+        f"{PLAN_FOLDER}/{old} was not as it had been written: it is now {PLAN_FOLDER}/{new}"
+        for old, new in kept.renamed
+    ]
+    seen = [name for name in kept.where_it_was if not PurePosixPath(name).name.startswith(".")]
+    if seen:
+        more = f" and {len(seen) - _LISTED} more" if len(seen) > _LISTED else ""
+        lines.append(f"kept in {PLAN_FOLDER}/, not part of the plan: {', '.join(seen[:_LISTED])}{more}")
+    return lines
 
 
 def draw(planned: Plan, body: Body, progress: Callable[[str], None]) -> tuple[dict[str, bytes], str]:

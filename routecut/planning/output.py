@@ -2,11 +2,11 @@
 
 Stage      planning, last step; knows bytes and names, nothing of what they say
 Leaves     at every moment, also after a crash or a power cut: the last good plan or the
-           new one, never a mix
+           new one, never a mix; what the user put into it is in both
 
-The new folder is built beside the old one, put on the disk, and swapped in by two
-renames. A crash between the two leaves no folder of the right name; `recover` puts the
-old one back and is run before anything else.
+The new folder is built beside the old one, given the user's files (`planning.kept`), put
+on the disk, and swapped in by two renames. A crash between the two leaves no folder of the
+right name; `_recover` puts the old one back and is run before anything else.
 """
 
 from __future__ import annotations
@@ -20,13 +20,14 @@ from collections.abc import Iterator, Mapping
 from pathlib import Path, PurePosixPath
 
 from routecut.errors import OutputError
+from routecut.planning.kept import MANIFEST, Kept, carry_over, manifest
 
 if sys.platform != "win32":
     import fcntl
 
 
-def write_plan_folder(folder: Path, files: Mapping[str, bytes]) -> None:
-    """Replace a folder by one that holds exactly the files given.
+def write_plan_folder(folder: Path, files: Mapping[str, bytes]) -> Kept:
+    """Replace a folder by one that holds the files given, their list, and what is the user's.
 
     Parameters
     ----------
@@ -34,6 +35,11 @@ def write_plan_folder(folder: Path, files: Mapping[str, bytes]) -> None:
         The folder to replace or make; the folder it stands in must exist.
     files : mapping of str to bytes
         Content by path inside the folder, parts joined by ``/``.
+
+    Returns
+    -------
+    Kept
+        Files the tool did not write, or that were changed since: none of them is lost.
 
     Raises
     ------
@@ -45,11 +51,13 @@ def write_plan_folder(folder: Path, files: Mapping[str, bytes]) -> None:
     """
     for name in files:
         _require_inside(name)
+    if MANIFEST in files:
+        raise ValueError(f"{MANIFEST} is the name of the list of files")
     with _reporting(folder), _one_at_a_time(folder):
         _recover(folder)
         new, old = _new(folder), _old(folder)
         try:
-            _build(new, files)
+            kept = _build(new, files, folder)
             replaces = folder.exists()
             if replaces:
                 folder.rename(old)
@@ -63,8 +71,23 @@ def write_plan_folder(folder: Path, files: Mapping[str, bytes]) -> None:
                 _sync_folder(folder.parent)
         finally:
             # Best effort: what can't be removed now is removed by the next run.
-            for leftover in (new, old) if folder.exists() else (new,):
-                shutil.rmtree(leftover, ignore_errors=True)
+            shutil.rmtree(new, ignore_errors=True)
+            if folder.exists():
+                with contextlib.suppress(OSError, OutputError):
+                    _remove_old(old, folder)
+    return kept
+
+
+def _remove_old(old: Path, folder: Path) -> None:
+    """Remove the old folder once nothing is in it that came while the new one was made."""
+    gone = _gone(folder)
+    if old.is_dir():
+        carry_over(old, folder)
+        # A removal that is cut short leaves a folder nobody can tell apart: so this name says
+        # that nothing in it is wanted any more.
+        old.rename(gone)
+    if gone.is_dir():
+        shutil.rmtree(gone)
 
 
 def refuse_unwritable(folder: Path) -> None:
@@ -113,6 +136,10 @@ def _old(path: Path) -> Path:
     return path.with_name(f".{path.name}.routecut-old")
 
 
+def _gone(path: Path) -> Path:
+    return path.with_name(f".{path.name}.routecut-gone")
+
+
 def _require_inside(name: str) -> None:
     parts = PurePosixPath(name).parts
     if not parts or name.startswith("/") or ".." in parts or "\\" in name:
@@ -125,14 +152,16 @@ def _recover(folder: Path) -> None:
         raise OutputError(f"{folder}: is a link; remove it, the plan is written into a real folder only")
     if folder.exists() and not folder.is_dir():
         raise OutputError(f"{folder}: is a file; move it away, the plan folder has this name")
-    new, old = _new(folder), _old(folder)
+    new, old, gone = _new(folder), _old(folder), _gone(folder)
     if old.exists() and not folder.exists():
         old.rename(folder)
-    for leftover in (new, old):
+    for leftover in (new, old, gone):
         if leftover.is_symlink():
             leftover.unlink()
-        elif leftover.exists():
+    for leftover in (new, gone):  # nothing but copies and second names, or carried over already
+        if leftover.exists():
             shutil.rmtree(leftover)
+    _remove_old(old, folder)
 
 
 def _put_back(old: Path, folder: Path) -> None:
@@ -145,17 +174,18 @@ def _put_back(old: Path, folder: Path) -> None:
         ) from error
 
 
-def _build(new: Path, files: Mapping[str, bytes]) -> None:
+def _build(new: Path, files: Mapping[str, bytes], last: Path) -> Kept:
     """Make the folder and put it on the disk, contents first."""
     new.mkdir()
-    folders = {new}
-    for name, data in files.items():
+    for name, data in (*files.items(), (MANIFEST, manifest(files))):
         path = new.joinpath(*PurePosixPath(name).parts)
         path.parent.mkdir(parents=True, exist_ok=True)
-        folders.update(p for p in path.parents if p == new or new in p.parents)
         _write_new(path, data)
+    kept = carry_over(last, new) if last.is_dir() else Kept()
+    folders = [Path(here) for here, _, _ in os.walk(new)]
     for made in sorted(folders, reverse=True):
         _sync_folder(made)
+    return kept
 
 
 def _write_new(path: Path, data: bytes) -> None:

@@ -1,4 +1,4 @@
-"""From a surveyed job to a plan: search, tighten, bend, verify, cut, order.
+"""From a surveyed job to a plan: search, tighten, bend, verify, cut, size, order.
 
 Stage      planning; holds the order of the stages and nothing of their methods
 Units      m
@@ -6,7 +6,8 @@ Units      m
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
+from dataclasses import replace
 from pathlib import Path
 
 from routecut import __version__
@@ -18,6 +19,7 @@ from routecut.model.plan import Lead, Plan, PlannedCable, PlannedHole, Route
 from routecut.ordering import choose_lead, order_lines
 from routecut.roadmap.build import build_roadmap
 from routecut.routes.route_all import route_all
+from routecut.sizing import size_job
 from routecut.survey import Survey, survey
 from routecut.units import format_length
 from routecut.verify import verify_plan
@@ -59,8 +61,16 @@ def plan_survey(surveyed: Survey, *, progress: Callable[[str], None] | None = No
     judged = verify_plan(job=job, body=body, routed=routed)
     say("adding up the cut lengths")
     planned, more = _cables(job, routes)
+    say("sizing wire, fuses and coax")
+    sizing, picked, about_sizes = size_job(
+        job=job, lengths_m=_real_lengths(planned), routes=routes, joints=_joints(planned)
+    )
     cables = tuple(
-        PlannedCable(cable=p.cable, route=p.route, cut=p.cut, lead=p.lead, verified=judged.get(p.cable.name))
+        replace(
+            p,
+            cable=replace(p.cable, type=picked.get(p.cable.name, p.cable.type)),
+            verified=judged.get(p.cable.name),
+        )
         for p in planned
     )
     violations = [f for name in sorted(judged) for f in judged[name].findings]
@@ -71,8 +81,9 @@ def plan_survey(surveyed: Survey, *, progress: Callable[[str], None] | None = No
             cables=cables,
             holes=_holes(job, routes),
             order=order_lines(job=job, cables=cables),
-            findings=(*surveyed.findings, *findings, *violations, *more),
+            findings=(*surveyed.findings, *findings, *violations, *more, *about_sizes),
             body_digest=body.digest,
+            sizing=sizing,
         ),
         body,
     )
@@ -97,6 +108,21 @@ def _cables(job: Job, routes: dict[str, Route]) -> tuple[list[PlannedCable], lis
             findings.append(_over_length(job, cable, length, most))
         planned.append(PlannedCable(cable=cable, route=route, cut=cut, lead=lead))
     return planned, findings
+
+
+def _real_lengths(planned: Iterable[PlannedCable]) -> dict[str, float]:
+    """What current really runs through: the leads bought, or the length that is cut. [m]"""
+    found = {}
+    for p in planned:
+        if p.lead is not None and p.lead.lengths_m:
+            found[p.cable.name] = sum(p.lead.lengths_m)
+        elif p.cut is not None:
+            found[p.cable.name] = p.cut.length_m
+    return found
+
+
+def _joints(planned: Iterable[PlannedCable]) -> dict[str, int]:
+    return {p.cable.name: len(p.lead.joints) for p in planned if p.lead is not None}
 
 
 def _over_length(job: Job, cable: Cable, length_m: float, most_m: float) -> Finding:

@@ -13,11 +13,13 @@ from routecut.cli import printing
 from routecut.cli.exits import ExitCode
 from routecut.errors import OutOfRangeError, OutputError
 from routecut.model.codes import CODES
+from routecut.planning.kept import MANIFEST
 from tests.cli.conftest import PICTURES, WORLDS, Drawing, Run, change
 
 
 def written(job: Path) -> set[str]:
-    return {p.relative_to(job / "plan").as_posix() for p in (job / "plan").rglob("*") if p.is_file()}
+    here = {p.relative_to(job / "plan").as_posix() for p in (job / "plan").rglob("*") if p.is_file()}
+    return here - {MANIFEST}
 
 
 # --- check ----------------------------------------------------------------------------
@@ -164,6 +166,25 @@ def test_an_unwritable_plan_is_said_before_the_work_is_done(
     ran = run("plan", job)
     assert ran.code == ExitCode.NOT_AS_ASKED
     assert "is a link" in ran.err
+
+
+def test_what_is_not_the_tools_is_kept_and_said(run: Run, job: Path) -> None:
+    run("plan", job)
+    cut_list = job / "plan" / "cut-list.csv"
+    first = cut_list.read_bytes()
+    cut_list.write_bytes(first + b"mine: 2 m more\n")
+    (job / "plan" / "notes.txt").write_text("mine")
+    (job / "plan" / ".hidden").write_text("of a file manager")
+    ran = run("plan", job)
+    assert ran.code == ExitCode.DONE
+    assert cut_list.read_bytes() == first
+    assert (job / "plan" / "cut-list.yours.csv").read_bytes() == first + b"mine: 2 m more\n"
+    assert (job / "plan" / "notes.txt").read_text() == "mine"
+    assert ran.err.splitlines() == [
+        "plan/cut-list.csv was not as it had been written: it is now plan/cut-list.yours.csv",
+        "kept in plan/, not part of the plan: notes.txt",
+    ]
+    assert (job / "plan" / ".hidden").is_file()
 
 
 # --- view -----------------------------------------------------------------------------
