@@ -132,7 +132,9 @@ def notes(plan: Plan, planned: PlannedCable) -> list[str]:
         found.append("ready-made lead, not cut: it has to reach the cut length")
         if planned.lead is not None:
             found += _lead_notes(lengths, planned.lead)
-    if cable.type_assumed:
+    if plan.sizing is not None and plan.sizing.picks(cable.name):
+        found.append(f"size picked: {cable.type.name}")
+    elif cable.type_assumed:
         found.append(f"{TYPE_ASSUMED}: {CHOOSE_TYPE}")
     if planned.route.passages and plugs_pass(plan.job, planned):
         found.append(_plug_note(plan.job, planned))

@@ -11,6 +11,7 @@ from routecut.documents.pack_back import assumptions, findings, order_list, revi
 from routecut.documents.pack_cables import cable_cards, cut_list, sums
 from routecut.documents.pack_front import before_work, header, overview, pictures_section
 from routecut.documents.pack_holes import holes
+from routecut.documents.pack_power import power_and_coax
 from routecut.model.plan import Plan
 
 
@@ -41,6 +42,7 @@ def pack_html(plan: Plan, *, pictures: Mapping[str, bytes]) -> str:
         ("holes", "Holes", holes(plan, placed)),
         ("pictures", "Pictures", pictures_section(pictures)),
         ("cables", "Cable by cable", cable_cards(plan, placed)),
+        ("power", "Power and coax", power_and_coax(plan)),
         ("order", "Order list", order_list(plan)),
         ("sums", "Lengths and checks", sums(plan)),
         ("figures", "Figures used", assumptions(plan)),

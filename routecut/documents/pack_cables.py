@@ -182,10 +182,10 @@ def _verified(plan: Plan, verified: Verification) -> Element:
     lengths = Lengths(plan.job.length_unit)
     clear, bend = verified.least_clearance_m, verified.least_bend_radius_m
     near = sorted(clear, key=lambda name: (clear[name], name))[:3]
+    span = _finite(lengths, verified.longest_span_m)
     facts = [
         f"{count(verified.crossings, 'sheet') if verified.crossings else 'no sheet'} crossed away from holes",
-        f"longest free span {_finite(lengths, verified.longest_span_m)}, "
-        f"allowed {lengths.text(plan.job.routing.bridge_m)}",
+        f"longest free span {span}, allowed {lengths.text(plan.job.routing.bridge_m)}",
         "no bend" if bend == float("inf") else f"tightest bend radius {_finite(lengths, bend)}",
         "nearest keep-outs " + (", ".join(f"{n} {_finite(lengths, clear[n])}" for n in near) or "none"),
     ]

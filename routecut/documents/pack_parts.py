@@ -43,11 +43,11 @@ def pairs(entries: Iterable[tuple[str, Child]]) -> Element:
     return el("dl", [el("div", el("dt", term), el("dd", what)) for term, what in entries])
 
 
-def steps(entries: Iterable[tuple[str, Child]]) -> Element:
+def steps(entries: Iterable[tuple[str, Element]]) -> Element:
     """A list in the order of the work: where, and what is there."""
     return el(
         "ol",
-        [el("li", el("span", where, class_="at"), el("span", what)) for where, what in entries],
+        [el("li", el("span", where, class_="at"), what) for where, what in entries],
         class_="run",
     )
 

@@ -12,6 +12,7 @@ from collections.abc import Mapping, Sequence
 from typing import Any, Final
 
 from routecut.documents.reading import all_findings, job_digest, natural
+from routecut.documents.sizing_json import electrical, rules, supplies
 from routecut.model.finding import Finding
 from routecut.model.plan import CutLength, Lead, Plan, PlannedCable, PlannedHole, Route, Verification
 
@@ -61,6 +62,8 @@ def plan_json(plan: Plan) -> str:
             }
             for line in plan.order
         ],
+        "supplies": supplies(plan),
+        "rules": rules(plan),
         "findings": [_finding(f) for f in all_findings(plan)],
     }
     return json.dumps(document, ensure_ascii=False, allow_nan=False, indent=1) + "\n"
@@ -85,6 +88,9 @@ def _cable(plan: Plan, planned: PlannedCable) -> dict[str, Any]:
         "cut": None if planned.cut is None else _cut(planned.cut),
         "verified": None if planned.verified is None else _verified(planned.verified),
     }
+    sized = electrical(plan, cable.name)
+    if sized is not None:
+        found["electrical"] = sized
     if cable.ready_made:
         found["lead"] = None if planned.lead is None else _lead(planned.lead)
     return found

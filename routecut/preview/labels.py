@@ -38,6 +38,8 @@ class Wish:
     colour: Colour
     filled: bool
     on_top: bool
+    reach: float = math.inf
+    """Furthest from its anchor; rather no label than one further off."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -84,7 +86,7 @@ def _candidates(wish: Wish) -> Iterator[Spot]:
     """Every anchor at a short reach before any anchor at a long one."""
     width, height = wish.size
     for reach in _REACHES:
-        if reach == 0.0 and not wish.on_top:
+        if (reach == 0.0 and not wish.on_top) or reach > wish.reach:
             continue
         for anchor in wish.anchors:
             for turn in range(_TURNS if reach else 1):

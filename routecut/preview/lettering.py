@@ -2,14 +2,16 @@
 
 from __future__ import annotations
 
+import functools
 import importlib.util
+import math
 from collections.abc import Callable, Sequence
 from pathlib import Path
 from typing import Any, Final
 
 from PIL import Image, ImageDraw, ImageFont
 
-from routecut.model.job import CableClass
+from routecut.model.job import CableClass, Reason
 from routecut.model.plan import Plan
 from routecut.plain import plain
 from routecut.preview.labels import Point, Spot, Wish, place
@@ -21,22 +23,39 @@ from routecut.preview.palette import (
     HOLE,
     INK,
     PAPER,
+    REASON_MARK,
     REASON_TINT,
     Colour,
     ink_on,
 )
 
-LEGEND_WIDTH: Final = 330
+LEGEND_WIDTH: Final = 350
+LEGEND_HEIGHT: Final = 300
+_COLUMNS: Final = 4  # of a legend below the picture
 _LONGEST: Final = 26
-_NAME_PX: Final = 17
-_SMALL_PX: Final = 15
+# across a sheet of A4 (273 mm for 1600 px) these are 9 and 10 pt; half the size on a phone
+_NAME_PX: Final = 20
+_SMALL_PX: Final = 18
+_LINE_PX: Final = 23
+_LOOK_PX: Final = 50.0
+_MARK_REACH: Final = 26.0
+_MARK_APART: Final = 70.0
+_RULE: Final[Colour] = (185, 193, 198)
 _ALONG: Final = (0.5, 0.4, 0.6, 0.3, 0.7, 0.45, 0.55, 0.22, 0.78, 0.35, 0.65, 0.14, 0.86)
 
 Project = Callable[[Sequence[float]], Point]
 
 
-def letter(picture: Image.Image, plan: Plan, project: Project, title: str) -> Image.Image:
-    """The picture with its labels, and a legend to its right.
+def letter(
+    picture: Image.Image,
+    plan: Plan,
+    project: Project,
+    *,
+    keep_outs: Sequence[tuple[Reason, Sequence[float]]],
+    title: str,
+    size: tuple[int, int],
+) -> Image.Image:
+    """The picture with its labels, and a legend to its right or below it, where there is room.
 
     Parameters
     ----------
@@ -45,23 +64,39 @@ def letter(picture: Image.Image, plan: Plan, project: Project, title: str) -> Im
     plan : Plan
     project : callable
         From a position [m] to pixels of the picture.
+    keep_outs : sequence of (Reason, position)
+        What is marked with the letter of its reason, and where [m].
     title : str
         Of the view.
+    size : (int, int)
+        Of the sheet; what the picture leaves of it is the legend's. [px]
     """
     width, height = picture.size
-    sheet = Image.new("RGB", (width + LEGEND_WIDTH, height), PAPER)
+    sheet = Image.new("RGB", size, PAPER)
     sheet.paste(picture, (0, 0))
     draw = ImageDraw.Draw(sheet)
     wishes, points = _wishes(plan, project)
+    wishes += _marks([(reason, project(at_m)) for reason, at_m in keep_outs])
     spots = place(wishes, (width, height), points)
     for spot in spots:  # every leader before any label: none is struck through
         _draw_leader(draw, spot)
     for spot in spots:
         _draw_label(draw, spot)
-    _legend(draw, plan, width, height, title)
+    beside = width < size[0]
+    draw.line([(width, 0), (width, height)] if beside else [(0, height), (width, height)], fill=_RULE)
+    _legend(_Pen(draw, _columns(width, height, size)), plan, title)
     return sheet
 
 
+def _columns(width: int, height: int, size: tuple[int, int]) -> list[tuple[float, float, float, float]]:
+    """Where the legend is written: left, top, right, bottom of each column."""
+    if width < size[0]:
+        return [(width + 16.0, 18.0, size[0] - 12.0, size[1] - 12.0)]
+    wide = size[0] / _COLUMNS
+    return [(k * wide + 16.0, height + 14.0, (k + 1) * wide - 12.0, size[1] - 10.0) for k in range(_COLUMNS)]
+
+
+@functools.cache
 def font(px: int) -> Any:
     """A typeface with many scripts where there is one, else the built-in one."""
     found = importlib.util.find_spec("matplotlib")
@@ -99,12 +134,29 @@ def _wishes(plan: Plan, project: Project) -> tuple[list[Wish], list[Point]]:
             text = ("DRILL " if hole.drill else "") + _short(hole.pass_through.name)
             colour = DRILL if hole.drill else HOLE
             wishes.append(Wish(text, _size(text, _SMALL_PX), (at,), colour, filled=False, on_top=False))
-    for device in plan.job.devices:
+    ends = {plan.job.device_of(p).name for c in plan.cables for p in (c.cable.from_port, c.cable.to_port)}
+    for device in sorted(
+        plan.job.devices, key=lambda d: d.name not in ends
+    ):  # the connected ones choose first
         at = project(device.position.at_m)
         points.append(at)
         text = _short(device.name)
         wishes.append(Wish(text, _size(text, _SMALL_PX), (at,), DEVICE, filled=False, on_top=False))
     return wishes, points
+
+
+def _marks(keep_outs: Sequence[tuple[Reason, Point]]) -> list[Wish]:
+    """A letter on each keep-out; one is enough for several of a reason side by side."""
+    wishes: list[Wish] = []
+    for reason, at in keep_outs:
+        text = REASON_MARK[reason]
+        if any(w.text == text and math.dist(w.anchors[0], at) < _MARK_APART for w in wishes):
+            continue
+        size = (_size(text, _SMALL_PX)[0], _SMALL_PX + 6.0)
+        wishes.append(
+            Wish(text, size, (at,), REASON_TINT[reason], filled=True, on_top=True, reach=_MARK_REACH)
+        )
+    return wishes
 
 
 def _draw_leader(draw: ImageDraw.ImageDraw, spot: Spot) -> None:
@@ -123,71 +175,88 @@ def _draw_label(draw: ImageDraw.ImageDraw, spot: Spot) -> None:
     draw.text((box[0] + 5, (box[1] + box[3]) / 2), wish.text, fill=ink, font=font(px), anchor="lm")
 
 
-def _legend(draw: ImageDraw.ImageDraw, plan: Plan, left: int, height: int, title: str) -> None:
-    draw.line([(left, 0), (left, height)], fill=(185, 193, 198), width=1)
-    pen = _Pen(draw, left + 18, left + LEGEND_WIDTH - 14, height)
+def _legend(pen: _Pen, plan: Plan, title: str) -> None:
     pen.heading(title)
     for cable_class in CableClass:
         names = [_short(c.cable.name) for c in plan.cables if c.cable.cable_class is cable_class and c.route]
         if names:
-            pen.dashes(CLASS_COLOUR[cable_class], CLASS_DASHES[cable_class])
-            pen.words(f"{cable_class}: {', '.join(names)}", indent=62)
+            look = functools.partial(
+                _dashes, colour=CLASS_COLOUR[cable_class], pattern=CLASS_DASHES[cable_class]
+            )
+            pen.entry(f"{cable_class}: {', '.join(names)}", look)
     without = [_short(c.cable.name) for c in plan.cables if c.route is None]
     if without:
-        pen.words(f"Without a route: {', '.join(without)}")
-    pen.space()
-    pen.ring(HOLE)
-    pen.words("hole that is there", indent=62)
+        pen.entry(f"Without a route: {', '.join(without)}")
+    pen.entry("hole that is there", functools.partial(_ring, colour=HOLE))
     if any(h.drill for h in plan.holes):
-        pen.ring(DRILL)
-        pen.words("hole to drill", indent=62)
-    pen.space()
-    if plan.job.keep_outs:
-        pen.words("Tinted shapes: keep-outs")
+        pen.entry("hole to drill", functools.partial(_ring, colour=DRILL))
     for reason, tint in REASON_TINT.items():
         names = [_short(k.name) for k in plan.job.keep_outs if k.reason is reason]
         if names:
-            pen.patch(tint)
-            pen.words(f"{reason}: {', '.join(names)}", indent=62)
+            look = functools.partial(_patch, colour=tint, mark=REASON_MARK[reason])
+            pen.entry(f"keep-out, {reason}: {', '.join(names)}", look)
+    pen.end()
+
+
+Look = Callable[[ImageDraw.ImageDraw, float, float], None]
+
+
+def _dashes(draw: ImageDraw.ImageDraw, left: float, top: float, *, colour: Colour, pattern: Point) -> None:
+    x, middle, end = left, top + 12, left + _LOOK_PX
+    drawn, left_out = pattern[0] * 16, pattern[1] * 16
+    while x < end:
+        draw.line([(x, middle), (min(x + drawn, end), middle)], fill=colour, width=6)
+        x += drawn + left_out
+
+
+def _ring(draw: ImageDraw.ImageDraw, left: float, top: float, *, colour: Colour) -> None:
+    draw.ellipse((left + 15, top + 2, left + 35, top + 22), outline=colour, width=4)
+
+
+def _patch(draw: ImageDraw.ImageDraw, left: float, top: float, *, colour: Colour, mark: str) -> None:
+    draw.rectangle((left, top + 1, left + _LOOK_PX, top + 22), fill=colour)
+    draw.text((left + _LOOK_PX / 2, top + 12), mark, fill=ink_on(colour), font=font(_SMALL_PX), anchor="mm")
 
 
 class _Pen:
-    """Writes the legend from top to bottom; what has no room is told so."""
+    """Writes the legend down its columns; what has no room is counted and told."""
 
-    def __init__(self, draw: ImageDraw.ImageDraw, left: int, right: int, height: int) -> None:
-        self.draw, self.left, self.right, self.height = draw, left, right, height
-        self.y = 18.0
+    def __init__(
+        self, draw: ImageDraw.ImageDraw, columns: Sequence[tuple[float, float, float, float]]
+    ) -> None:
+        self.draw, self.columns = draw, list(columns)
+        self.left, self.y, self.right, self.bottom = self.columns.pop(0)
+        self.left_out = 0
 
     def heading(self, text: str) -> None:
-        self.draw.text((self.left, self.y), text, fill=INK, font=font(20))
-        self.y += 40
+        self.draw.text((self.left, self.y), text, fill=INK, font=font(22))
+        self.y += 38
 
-    def space(self) -> None:
-        self.y += 12
-
-    def dashes(self, colour: Colour, pattern: tuple[float, float]) -> None:
-        x, middle = float(self.left), self.y + 10
-        drawn, left_out = pattern[0] * 16, pattern[1] * 16
-        end = self.left + 50
-        while x < end:
-            self.draw.line([(x, middle), (min(x + drawn, end), middle)], fill=colour, width=6)
-            x += drawn + left_out
-
-    def ring(self, colour: Colour) -> None:
-        box = (self.left + 15, self.y, self.left + 35, self.y + 20)
-        self.draw.ellipse(box, outline=colour, width=4)
-
-    def patch(self, colour: Colour) -> None:
-        self.draw.rectangle((self.left, self.y + 2, self.left + 50, self.y + 18), fill=colour)
-
-    def words(self, text: str, indent: int = 0) -> None:
-        room = self.right - self.left - indent
-        for line in _wrapped(text, room):
-            if self.y > self.height - 24:
-                return
+    def entry(self, text: str, look: Look | None = None) -> None:
+        """A line pattern, ring or patch with the words that explain it."""
+        indent = 0.0 if look is None else _LOOK_PX + 12.0
+        lines = _wrapped(text, self.right - self.left - indent)
+        while not self._fits(len(lines)) and self.columns:
+            self.left, self.y, self.right, self.bottom = self.columns.pop(0)
+        if self.left_out or not self._fits(len(lines)):
+            self.left_out += 1
+            return
+        if look is not None:
+            look(self.draw, self.left, self.y)
+        for line in lines:
             self.draw.text((self.left + indent, self.y), line, fill=INK, font=font(_SMALL_PX))
-            self.y += 20
+            self.y += _LINE_PX
         self.y += 6
+
+    def _fits(self, lines: int) -> bool:
+        kept = 0 if self.columns else 1  # the last line is for what is left out
+        return self.y + (lines + kept) * _LINE_PX <= self.bottom
+
+    def end(self) -> None:
+        """Say how much had no room."""
+        if self.left_out:
+            told = f"and {self.left_out} more: see the job"
+            self.draw.text((self.left, self.y), told, fill=INK, font=font(_SMALL_PX))
 
 
 def _wrapped(text: str, room: float) -> list[str]:

@@ -43,6 +43,17 @@ REASON_TINT: Final[dict[Reason, Colour]] = {
     Reason.OTHER: (170, 175, 175),
 }
 
+REASON_MARK: Final[dict[Reason, str]] = {
+    Reason.HOT: "H",
+    Reason.MOVING: "M",
+    Reason.FUEL: "F",
+    Reason.AIRBAG: "A",
+    Reason.HIGH_VOLTAGE: "V",
+    Reason.SHARP: "S",
+    Reason.OTHER: "O",
+}
+"""The letter on a keep-out: a tint alone is lost in grey."""
+
 INK: Final[Colour] = (21, 25, 28)
 PAPER: Final[Colour] = (255, 255, 255)
 BODY: Final[Colour] = (150, 165, 175)

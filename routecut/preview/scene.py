@@ -27,6 +27,8 @@ from routecut.preview.palette import (
     fraction,
 )
 
+Spot = tuple[float, float, float]
+
 _MOST_FACES: Final = 30_000
 _EDGE_DEGREES: Final = 28.0
 
@@ -37,6 +39,8 @@ class Actors:
 
     under: list[Any] = field(default_factory=list)
     over: list[Any] = field(default_factory=list)
+    keep_outs: list[tuple[Reason, Spot]] = field(default_factory=list)
+    """The reason and the middle [m] of each keep-out that is drawn."""
 
 
 def add_scene(plotter: Any, plan: Plan, body: Body) -> Actors:
@@ -117,6 +121,7 @@ def _add_keep_out(plotter: Any, actors: Actors, keep_out: KeepOut, body: Body) -
     if surface is not None:
         tint = fraction(REASON_TINT[Reason(keep_out.reason)])
         actors.under.append(plotter.add_mesh(surface, color=tint, opacity=0.32, lighting=True))
+        actors.keep_outs.append((Reason(keep_out.reason), surface.center))
 
 
 def _keep_out_surface(keep_out: KeepOut, body: Body) -> Any:

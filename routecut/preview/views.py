@@ -14,23 +14,33 @@ from PIL import Image
 from routecut.model.body import Body, Floats
 from routecut.model.plan import Plan
 from routecut.preview.labels import Point
-from routecut.preview.lettering import LEGEND_WIDTH, Project, letter
+from routecut.preview.lettering import LEGEND_HEIGHT, LEGEND_WIDTH, Project, letter
 from routecut.preview.scene import Actors, add_scene
 
 SIZE: Final = (1600, 1000)
 _FINER: Final = 2  # drawn larger and reduced: smooth edges on any driver
 _MARGIN: Final = 1.12
+_LIGHT: Final = 1.2
+# one light at the eye: each light more is worked out for every point of every sheet, on the processor
 
 
 @dataclass(frozen=True, slots=True)
 class View:
-    """A view: its file, its title, where the eye is from the middle, what is up."""
+    """A view: its file, its title, where the eye is from the middle, what is up.
+
+    A parallel view is longer than high, so its legend lies below it, else beside it.
+    """
 
     file: str
     title: str
     eye: tuple[float, float, float]
     up: tuple[float, float, float]
     parallel: bool
+
+    @property
+    def area(self) -> tuple[int, int]:
+        """Width and height of the picture without its legend. [px]"""
+        return (SIZE[0], SIZE[1] - LEGEND_HEIGHT) if self.parallel else (SIZE[0] - LEGEND_WIDTH, SIZE[1])
 
 
 VIEWS: Final = (
@@ -51,15 +61,19 @@ def draw_views(plan: Plan, body: Body) -> dict[str, bytes]:
     """
     import pyvista
 
-    width, height = SIZE[0] - LEGEND_WIDTH, SIZE[1]
-    plotter = pyvista.Plotter(off_screen=True, window_size=[width * _FINER, height * _FINER])
+    plotter = pyvista.Plotter(off_screen=True, lighting="none")
+    plotter.render_window.SetMultiSamples(0)  # reducing smooths already: no need to do it twice
+    plotter.add_light(pyvista.Light(light_type="headlight", intensity=_LIGHT))
     plotter.set_background("white")
     actors = add_scene(plotter, plan, body)
-    drawn = {}
+    drawn, points = {}, _points(plan, body)
     for view in VIEWS:
-        _aim(plotter, view, _points(plan, body))
-        picture = _picture(plotter, actors).resize((width, height), Image.Resampling.LANCZOS)
-        sheet = letter(picture, plan, _projection(plotter, width, height), view.title)
+        width, height = view.area
+        plotter.window_size = [width * _FINER, height * _FINER]
+        _aim(plotter, view, points)
+        picture = _picture(plotter, actors).reduce(_FINER)
+        project = _projection(plotter, width, height)
+        sheet = letter(picture, plan, project, keep_outs=actors.keep_outs, title=view.title, size=SIZE)
         written = io.BytesIO()
         sheet.save(written, format="PNG", optimize=False)
         drawn[view.file] = written.getvalue()

@@ -10,6 +10,8 @@ import pytest
 
 from routecut.documents import pack_html
 from routecut.documents.figures import Lengths
+from routecut.documents.pack_holes import NOT_KNOWN_BEHIND
+from routecut.documents.reading import TYPE_ASSUMED
 from routecut.model.plan import Plan
 from tests.documents.sample import renamed
 
@@ -163,3 +165,73 @@ def test_the_revision_names_the_inputs_and_no_time(plan: Plan, html: str) -> Non
     assert plan.body_digest in revision
     assert len(re.findall(r"\b[0-9a-f]{64}\b", revision)) == 2
     assert not re.search(r"\b20\d\d-\d\d-\d\d\b|\d\d:\d\d:\d\d", html)
+
+
+def section(html: str, key: str) -> str:
+    found = re.search(rf'<section id="{key}">(.*?)</section>', html, re.DOTALL)
+    assert found is not None
+    return found[1]
+
+
+def test_sections_stand_in_the_order_of_the_work(html: str) -> None:
+    assert re.findall(r'<section id="([a-z-]+)"', html) == [
+        "overview", "before", "cut-list", "holes", "pictures", "cables", "order", "sums", "figures", "findings",
+        "revision",
+    ]  # fmt: skip
+
+
+def test_an_assumed_type_is_marked_wherever_it_could_be_ordered_or_cut(plan: Plan, html: str) -> None:
+    assumed = [c.cable for c in plan.cables if c.cable.type_assumed]
+    assert [c.name for c in assumed] == ["P4"]
+    assert TYPE_ASSUMED in section(html, "overview")
+    for key in ("cut-list", "cables", "order"):
+        told = section(html, key)
+        assert TYPE_ASSUMED in told
+        row = next(r for r in re.split(r"<tr>|<article", told) if TYPE_ASSUMED in r)
+        assert assumed[0].name in row
+    assert section(html, "order").count(TYPE_ASSUMED) == 1  # its reel, not its terminations
+    chosen = replace(
+        plan, cables=tuple(replace(c, cable=replace(c.cable, type_assumed=False)) for c in plan.cables)
+    )
+    assert TYPE_ASSUMED not in pack_html(chosen, pictures={})
+
+
+def test_what_is_not_known_behind_is_an_instruction_where_it_is_drilled_and_silence_elsewhere(
+    plan: Plan,
+) -> None:
+    blind = replace(plan, holes=tuple(replace(h, behind_m={}) for h in plan.holes))
+    cards = re.findall(r"<article.*?</article>", section(pack_html(blind, pictures={}), "holes"), re.DOTALL)
+    drilled = [card for card in cards if "to be drilled" in card]
+    assert drilled
+    assert all(card.count(NOT_KNOWN_BEHIND) == 2 for card in drilled)  # both sides
+    assert not any("not known" in card or "behind, in" in card for card in cards if card not in drilled)
+
+
+def test_what_is_known_behind_is_printed_with_its_unit(plan: Plan) -> None:
+    hole = next(h for h in plan.holes if h.drill)
+    space = hole.pass_through.joins[0]
+    known = replace(plan, holes=(replace(hole, behind_m={space: 0.0834}),))
+    assert re.search(rf"behind, in {space}</dt><dd>83 mm free", pack_html(known, pictures={}))
+
+
+def test_an_inch_job_shows_metres_beside_its_cut_lengths_and_a_metric_one_does_not(
+    plan: Plan, html: str
+) -> None:
+    inches = pack_html(replace(plan, job=replace(plan.job, length_unit="in")), pictures={})
+    assert re.search(r"in; [0-9.]+ m<", section(inches, "cut-list"))
+    assert not re.search(r"; [0-9.]+ m<", section(html, "cut-list"))
+
+
+def test_each_run_begins_and_ends_at_a_port_and_says_where_its_lengths_are_measured_from(
+    plan: Plan, html: str
+) -> None:
+    cards = re.findall(r"<article.*?</article>", section(html, "cables"), re.DOTALL)
+    runs = [re.findall(r"<li><span class=\"at\">(.*?)</span><span><b>(.*?)</b>", card) for card in cards]
+    routed = {c.cable.from_port: c for c in plan.cables if c.route is not None}
+    assert sum(bool(run) for run in runs) == len([c for c in plan.cables if c.route is not None])
+    for card, run in zip(cards, runs, strict=True):
+        if run:
+            start = run[0][1].removeprefix("start at ")
+            assert start in routed
+            assert f"measured from {start}" in card
+            assert run[-1][1].startswith("end at ")

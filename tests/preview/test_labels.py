@@ -4,16 +4,20 @@ from __future__ import annotations
 
 import itertools
 import math
+from dataclasses import replace
 
 import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from PIL import Image, ImageDraw
 
 from routecut.model.job import CableClass, Reason
+from routecut.preview import lettering
 from routecut.preview.labels import Wish, overlap, place
-from routecut.preview.palette import CLASS_COLOUR, CLASS_DASHES, REASON_TINT
+from routecut.preview.palette import CLASS_COLOUR, CLASS_DASHES, REASON_MARK, REASON_TINT
 from routecut.preview.scene import dashed
+from tests.documents import sample
 
 AREA = (1270.0, 1000.0)
 points = st.tuples(st.floats(0, AREA[0]), st.floats(0, AREA[1]))
@@ -108,3 +112,52 @@ def test_a_label_makes_way_for_a_point_that_must_stay_free() -> None:
     (spot,) = place([wish], AREA, [(505.0, 503.0)])
     left, top, right, bottom = spot.box
     assert not (left < 505.0 < right and top < 503.0 < bottom)
+
+
+def test_a_label_with_a_short_reach_is_rather_left_out_than_put_far_away() -> None:
+    taken = Wish("P1", (120.0, 120.0), ((500.0, 500.0),), (0, 0, 0), True, True)
+    far = Wish("H", (22.0, 24.0), ((500.0, 500.0),), (0, 0, 0), True, True)
+    assert len(place([taken, far], AREA)) == 2
+    assert len(place([taken, replace(far, reach=26.0)], AREA)) == 1
+
+
+def test_every_reason_has_a_letter_of_its_own() -> None:
+    assert set(REASON_MARK) == set(Reason)
+    assert len(set(REASON_MARK.values())) == len(Reason)
+
+
+def test_keep_outs_of_one_reason_side_by_side_share_a_letter() -> None:
+    spots = [(Reason.HOT, (300.0, 300.0)), (Reason.HOT, (320.0, 300.0)), (Reason.HOT, (600.0, 300.0))]
+    assert [w.text for w in lettering._marks(spots)] == ["H", "H"]
+    assert [
+        w.text for w in lettering._marks([(Reason.HOT, (300.0, 300.0)), (Reason.FUEL, (300.0, 300.0))])
+    ] == [
+        "H",
+        "F",
+    ]
+
+
+def test_a_legend_flows_through_its_columns_and_counts_what_has_no_room() -> None:
+    picture = Image.new("RGB", (600, 100), "white")
+    columns = [(10.0, 10.0, 290.0, 90.0), (310.0, 10.0, 590.0, 90.0)]
+    pen = lettering._Pen(ImageDraw.Draw(picture), columns)
+    for word in ("one", "two", "three"):
+        pen.entry(word)
+    pen.end()
+    assert pen.left_out == 0
+    found = np.asarray(picture).min(axis=2) < 128
+    assert found[:, :300].any()
+    assert found[:, 300:].any()
+    for _ in range(9):
+        pen.entry("four")
+    pen.end()
+    assert pen.left_out > 0
+    assert not (np.asarray(picture)[92:].min(axis=2) < 128).any()
+
+
+def test_the_longest_legend_of_the_sample_has_room_in_both_layouts() -> None:
+    for width, height in ((1600 - lettering.LEGEND_WIDTH, 1000), (1600, 1000 - lettering.LEGEND_HEIGHT)):
+        sheet = Image.new("RGB", (1600, 1000), "white")
+        pen = lettering._Pen(ImageDraw.Draw(sheet), lettering._columns(width, height, sheet.size))
+        lettering._legend(pen, sample.plan(), "From above, front on the left")
+        assert pen.left_out == 0

@@ -1,0 +1,192 @@
+"""Power and coax in the job pack: sizes, the fuse map, and the readings to test against."""
+
+from __future__ import annotations
+
+from xml.etree.ElementTree import Element
+
+from routecut.documents.figures import Lengths
+from routecut.documents.markup import Child, el
+from routecut.documents.pack_parts import table
+from routecut.documents.reading import natural
+from routecut.model.plan import Plan
+from routecut.model.sizing import Electrical, Sizing
+
+WRITE: str = "________"
+"""Room for a reading taken by hand."""
+
+_TREAT = (
+    "Predicted at the lengths cut and the conductor as warm as the peak makes it. Fuse every supply lead before the "
+    "battery is connected. The instructions of the vehicle maker and the radio maker, local codes and licensed "
+    "practice come first; where they ask for more, do more."
+)
+
+
+def power_and_coax(plan: Plan) -> Element:
+    """Wire, fuses, drops, coax and bonds with room for measured values."""
+    sizing = plan.sizing
+    if sizing is None or not (sizing.electrical or sizing.coax or sizing.bonds):
+        return el("p", "Nothing in this job was sized: no power cable with a load, no coax with a frequency, no bond.")
+    parts: list[Child] = [el("p", _TREAT)]
+    if sizing.electrical:
+        parts += [el("h3", "Power cables"), _power(plan, sizing)]
+        parts += [el("h3", "Fuses"), _fuses(plan, sizing)]
+    if sizing.supplies:
+        parts += [el("h3", "Volts at the devices"), _supplies(sizing)]
+    if sizing.coax:
+        parts += [el("h3", "Coax"), el("p", _COAX), _coax(plan, sizing)]
+    if sizing.bonds:
+        parts += [el("h3", "Bonds"), _bonds(plan, sizing)]
+    parts += [el("h3", "Limits"), _limits(sizing)]
+    return el("div", parts)
+
+
+_COAX = (
+    "Tables of one cable type differ from maker to maker: the band is what was read. Extra-flexible kinds of the "
+    "low-loss types lose a fifth more than the plain ones. Reflected power is read at the radio; the cable hides part "
+    "of what the antenna throws back, so the figure is lower than the limit at the antenna."
+)
+
+
+def _names(named: dict[str, object]) -> list[str]:
+    return sorted(named, key=natural)
+
+
+def _power(plan: Plan, sizing: Sizing) -> Element:
+    lengths = Lengths(plan.job.length_unit)
+    rows: list[list[Child]] = []
+    for name in _names(dict(sizing.electrical)):
+        e = sizing.electrical[name]
+        verdict = "holds" if e.ok else "DOES NOT HOLD"
+        way = f"{lengths.up(e.length_m)}"
+        if e.return_length_m:
+            way += f" and {lengths.up(e.return_length_m)} back"
+        rows.append(
+            [
+                el("b", name),
+                el(
+                    "div",
+                    e.conductor.name,
+                    f" ({e.conductor.area_mm2:.2f} mm\N{SUPERSCRIPT TWO})",
+                    el("br"),
+                    el("small", f"{'picked: ' if e.picked else ''}{e.type_name}"),
+                ),
+                way,
+                f"{e.amps:g} / {e.peak_amps:g} A",
+                f"{e.ampacity.allowed_a:.0f} A",
+                el("div", _drop(e), el("br"), el("small", f"{verdict}; {e.max_drop_percent:g} % allowed at peak")),
+                f"{e.resistance_ohm * 1000:.1f} m\N{GREEK CAPITAL LETTER OMEGA}",
+                WRITE,
+            ]
+        )
+    return table(
+        ["cable", "conductor", "length", "duty / peak", "may carry", "lost, duty / peak", "end to end, cold", "measured"],
+        rows,
+        kind="power",
+    )
+
+
+def _drop(e: Electrical) -> str:
+    return f"{e.drop_v:.2f} / {e.peak_drop_v:.2f} V ({e.drop_percent:.1f} / {e.peak_drop_percent:.1f} %)"
+
+
+def _fuses(plan: Plan, sizing: Sizing) -> Element:
+    lengths = Lengths(plan.job.length_unit)
+    rows: list[list[Child]] = []
+    for name in _names(dict(sizing.electrical)):
+        e = sizing.electrical[name]
+        if e.fuse is None:
+            rows.append([el("b", name), "none", f"{e.polarity}: not fused by these rules", "", ""])
+            continue
+        f = e.fuse
+        far = "in the block" if f.in_block else f"{lengths.up(f.distance_m)} from {f.at}, along the conductor"
+        access = f"{f.space} (access: {f.access})" if f.access else f.space
+        rows.append(
+            [el("b", name), el("b", f"{f.rating_a:g} A"), f"{f.series}; the load asks for {e.least_fuse_a:g} A", far, access]
+        )
+    return table(["cable", "fuse", "kind", "where", "reached from"], rows, kind="fuses")
+
+
+def _supplies(sizing: Sizing) -> Element:
+    at_battery = sizing.limit("test_volts").value
+    rows: list[list[Child]] = [
+        [
+            el("b", s.device),
+            f"{s.amps:g} / {s.peak_amps:g} A",
+            f"{s.drop_v:.2f} / {s.peak_drop_v:.2f} V",
+            el("div", f"{s.volts:.1f} / {s.peak_volts:.1f} V", None if s.ok else el("b", " TOO LOW")),
+            f"{WRITE} / {WRITE}",
+        ]
+        for s in sizing.supplies
+    ]
+    return table(
+        ["device", "duty / peak", "lost, there and back", f"volts with {at_battery:g} V at the battery", "measured"],
+        rows,
+        kind="supplies",
+    )
+
+
+def _coax(plan: Plan, sizing: Sizing) -> Element:
+    lengths = Lengths(plan.job.length_unit)
+    types = {c.cable.name: c.cable.type.name for c in plan.cables}
+    rows: list[list[Child]] = []
+    for name in _names(dict(sizing.coax)):
+        c = sizing.coax[name]
+        left = f"{c.share_percent:.0f} %"
+        if c.watts is not None and c.watts_left is not None:
+            left += f": {c.watts_left:.0f} of {c.watts:g} W"
+        verdict = "holds" if c.ok else "DOES NOT HOLD"
+        half = "" if c.half_wave_m is None else f"half a wave in it: {lengths.text(c.half_wave_m)}"
+        rows.append(
+            [
+                el("div", el("b", name), el("br"), el("small", types.get(name, ""))),
+                f"{c.mhz:g} MHz",
+                el("div", lengths.up(c.length_m), el("br"), el("small", half)),
+                el(
+                    "div",
+                    f"{c.loss_db:.2f} dB",
+                    el("br"),
+                    el("small", f"{c.low_db:.2f} to {c.high_db:.2f} dB; {verdict}, {c.max_loss_db:g} dB allowed"),
+                ),
+                left,
+                f"at most {c.reflected_percent:.1f} % of forward; {c.open_percent:.0f} % with no antenna",
+                WRITE,
+            ]
+        )
+    return table(
+        ["cable", "at", "length", "loss with connectors", "power left", "reflected, at the radio", "measured"],
+        rows,
+        kind="coax-loss",
+    )
+
+
+def _bonds(plan: Plan, sizing: Sizing) -> Element:
+    lengths = Lengths(plan.job.length_unit)
+    rows: list[list[Child]] = [
+        [
+            el("b", name),
+            f"{lengths.up(b.length_m)}, {lengths.text(b.longest_m)} at most",
+            f"{b.width_m * 1000:g} mm braid, {b.area_mm2:.1f} mm\N{SUPERSCRIPT TWO}",
+            f"{b.resistance_ohm * 1000:.1f} m\N{GREEK CAPITAL LETTER OMEGA} with both ends, "
+            f"less than {b.limit_ohm * 1000:g} wanted; {'holds' if b.ok else 'DOES NOT HOLD'}",
+            WRITE,
+        ]
+        for name, b in ((n, sizing.bonds[n]) for n in _names(dict(sizing.bonds)))
+    ]
+    return table(["cable", "length", "strap", "resistance", "measured"], rows, kind="bonds")
+
+
+def _limits(sizing: Sizing) -> Element:
+    rows: list[list[Child]] = [
+        [
+            limit.name,
+            el("b", f"{limit.value:g} {limit.unit}"),
+            limit.meaning,
+            f"{'DEVIATION: ' if limit.deviation else ''}{limit.source} ({limit.provenance})",
+        ]
+        for limit in sizing.limits
+    ]
+    return el(
+        "div",
+        el("p", f"Rule profile: {sizing.profile}. A limit set by the job is marked as a deviation."),
+        table(["limit", "value", "of what", "source"], rows, kind="limits"),
+    )
