@@ -25,7 +25,10 @@ def power_and_coax(plan: Plan) -> Element:
     """Wire, fuses, drops, coax and bonds with room for measured values."""
     sizing = plan.sizing
     if sizing is None or not (sizing.electrical or sizing.coax or sizing.bonds):
-        return el("p", "Nothing in this job was sized: no power cable with a load, no coax with a frequency, no bond.")
+        return el(
+            "p",
+            "Nothing in this job was sized: no power cable with a load, no coax with a frequency, no bond.",
+        )
     parts: list[Child] = [el("p", _TREAT)]
     if sizing.electrical:
         parts += [el("h3", "Power cables"), _power(plan, sizing)]
@@ -73,13 +76,27 @@ def _power(plan: Plan, sizing: Sizing) -> Element:
                 way,
                 f"{e.amps:g} / {e.peak_amps:g} A",
                 f"{e.ampacity.allowed_a:.0f} A",
-                el("div", _drop(e), el("br"), el("small", f"{verdict}; {e.max_drop_percent:g} % allowed at peak")),
+                el(
+                    "div",
+                    _drop(e),
+                    el("br"),
+                    el("small", f"{verdict}; {e.max_drop_percent:g} % allowed at peak"),
+                ),
                 f"{e.resistance_ohm * 1000:.1f} m\N{GREEK CAPITAL LETTER OMEGA}",
                 WRITE,
             ]
         )
     return table(
-        ["cable", "conductor", "length", "duty / peak", "may carry", "lost, duty / peak", "end to end, cold", "measured"],
+        [
+            "cable",
+            "conductor",
+            "length",
+            "duty / peak",
+            "may carry",
+            "lost, duty / peak",
+            "end to end, cold",
+            "measured",
+        ],
         rows,
         kind="power",
     )
@@ -101,7 +118,13 @@ def _fuses(plan: Plan, sizing: Sizing) -> Element:
         far = "in the block" if f.in_block else f"{lengths.up(f.distance_m)} from {f.at}, along the conductor"
         access = f"{f.space} (access: {f.access})" if f.access else f.space
         rows.append(
-            [el("b", name), el("b", f"{f.rating_a:g} A"), f"{f.series}; the load asks for {e.least_fuse_a:g} A", far, access]
+            [
+                el("b", name),
+                el("b", f"{f.rating_a:g} A"),
+                f"{f.series}; the load asks for {e.least_fuse_a:g} A",
+                far,
+                access,
+            ]
         )
     return table(["cable", "fuse", "kind", "where", "reached from"], rows, kind="fuses")
 
@@ -119,7 +142,13 @@ def _supplies(sizing: Sizing) -> Element:
         for s in sizing.supplies
     ]
     return table(
-        ["device", "duty / peak", "lost, there and back", f"volts with {at_battery:g} V at the battery", "measured"],
+        [
+            "device",
+            "duty / peak",
+            "lost, there and back",
+            f"volts with {at_battery:g} V at the battery",
+            "measured",
+        ],
         rows,
         kind="supplies",
     )
@@ -145,7 +174,10 @@ def _coax(plan: Plan, sizing: Sizing) -> Element:
                     "div",
                     f"{c.loss_db:.2f} dB",
                     el("br"),
-                    el("small", f"{c.low_db:.2f} to {c.high_db:.2f} dB; {verdict}, {c.max_loss_db:g} dB allowed"),
+                    el(
+                        "small",
+                        f"{c.low_db:.2f} to {c.high_db:.2f} dB; {verdict}, {c.max_loss_db:g} dB allowed",
+                    ),
                 ),
                 left,
                 f"at most {c.reflected_percent:.1f} % of forward; {c.open_percent:.0f} % with no antenna",
@@ -153,7 +185,15 @@ def _coax(plan: Plan, sizing: Sizing) -> Element:
             ]
         )
     return table(
-        ["cable", "at", "length", "loss with connectors", "power left", "reflected, at the radio", "measured"],
+        [
+            "cable",
+            "at",
+            "length",
+            "loss with connectors",
+            "power left",
+            "reflected, at the radio",
+            "measured",
+        ],
         rows,
         kind="coax-loss",
     )
@@ -166,8 +206,10 @@ def _bonds(plan: Plan, sizing: Sizing) -> Element:
             el("b", name),
             f"{lengths.up(b.length_m)}, {lengths.text(b.longest_m)} at most",
             f"{b.width_m * 1000:g} mm braid, {b.area_mm2:.1f} mm\N{SUPERSCRIPT TWO}",
-            f"{b.resistance_ohm * 1000:.1f} m\N{GREEK CAPITAL LETTER OMEGA} with both ends, "
-            f"less than {b.limit_ohm * 1000:g} wanted; {'holds' if b.ok else 'DOES NOT HOLD'}",
+            (
+                f"{b.resistance_ohm * 1000:.1f} m\N{GREEK CAPITAL LETTER OMEGA} with both ends, "
+                f"less than {b.limit_ohm * 1000:g} wanted; {'holds' if b.ok else 'DOES NOT HOLD'}"
+            ),
             WRITE,
         ]
         for name, b in ((n, sizing.bonds[n]) for n in _names(dict(sizing.bonds)))

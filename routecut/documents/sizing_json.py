@@ -6,6 +6,7 @@ Units      A, V, mm2, milliohm, MHz, dB, per cent, degrees C; lengths m
 from __future__ import annotations
 
 import math
+from dataclasses import asdict, replace
 from typing import Any
 
 from routecut.model.plan import Plan
@@ -41,6 +42,8 @@ def rules(plan: Plan) -> dict[str, Any] | None:
                 "source": limit.source,
                 "provenance": limit.provenance,
                 "deviation": limit.deviation,
+                "lowest": _number(limit.lowest),
+                "highest": _number(limit.highest),
             }
             for limit in plan.sizing.limits
         ],
@@ -69,9 +72,23 @@ def supplies(plan: Plan) -> list[dict[str, Any]]:
 
 
 def _power(e: Electrical) -> dict[str, Any]:
+    # Rounded first: what may be carried is the product of the factors as they are printed.
+    ampacity = replace(
+        e.ampacity,
+        table_a=round(e.ampacity.table_a, 2),
+        heat_factor=round(e.ampacity.heat_factor, 4),
+        bundle_factor=round(e.ampacity.bundle_factor, 4),
+        air_c=round(e.ampacity.air_c, 1),
+    )
     return {
         "conductor": e.conductor.name,
         "area_mm2": _number(e.conductor.area_mm2, 3),
+        "copper": {
+            "r20_mohm_per_m": _number(e.conductor.r20_ohm_per_m * 1000.0, 4),
+            "insulation_c": _number(e.conductor.insulation_c, 1),
+            "rated_a": _number(e.conductor.rated_a, 2),
+            "source": e.conductor.source,
+        },
         "polarity": str(e.polarity),
         "picked": e.picked,
         "amps": _number(e.amps),
@@ -85,14 +102,9 @@ def _power(e: Electrical) -> dict[str, Any]:
         "max_drop_percent": _number(e.max_drop_percent, 2),
         "resistance_mohm": _number(e.resistance_ohm * 1000.0, 3),
         "conductor_c": _number(e.conductor_c, 1),
-        "ampacity_a": _number(e.ampacity.allowed_a, 2),
-        "ampacity": {
-            "table_a": _number(e.ampacity.table_a, 2),
-            "heat_factor": _number(e.ampacity.heat_factor),
-            "bundle_factor": _number(e.ampacity.bundle_factor),
-            "conductors": e.ampacity.conductors,
-            "air_c": _number(e.ampacity.air_c, 1),
-        },
+        "ampacity_a": _number(ampacity.allowed_a, 2),
+        "ampacity": asdict(ampacity),
+        "least_fuse_a": _number(e.least_fuse_a, 2),
         "fuse_a": None if e.fuse is None else _number(e.fuse.rating_a),
         "fuse_distance_m": None if e.fuse is None else _number(e.fuse.distance_m),
         "fuse": None if e.fuse is None else _fuse(e.fuse),

@@ -11,6 +11,7 @@ from dataclasses import dataclass, field
 from routecut.model.body import Floats
 from routecut.model.finding import Finding
 from routecut.model.job import Cable, HoleState, Job, PassThrough, Vec3
+from routecut.model.sizing import Sizing
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -191,7 +192,11 @@ class OrderLine:
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Plan:
-    """The whole plan of one job."""
+    """The whole plan of one job.
+
+    `sizing` is None where nothing was sized. A cable whose type the job left open has here
+    the type that was picked; in `job` it is as it was read.
+    """
 
     version: str
     job: Job
@@ -200,6 +205,7 @@ class Plan:
     order: tuple[OrderLine, ...] = ()
     findings: tuple[Finding, ...] = ()
     body_digest: str = ""
+    sizing: Sizing | None = None
 
     @property
     def complete(self) -> bool:

@@ -23,6 +23,8 @@ class Limit:
         In `unit`.
     deviation : bool
         Set by the job over the profile's own.
+    lowest, highest : float
+        What a job may set it to.
     """
 
     name: str
@@ -32,6 +34,8 @@ class Limit:
     source: str
     provenance: str
     deviation: bool = False
+    lowest: float = 0.0
+    highest: float = 1e9
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -272,3 +276,8 @@ class Sizing:
             if limit.name == name:
                 return limit
         raise KeyError(name)
+
+    def picks(self, cable: str) -> bool:
+        """Whether the type of a cable was picked here, not said by the job."""
+        sized = self.electrical.get(cable)
+        return sized is not None and sized.picked

@@ -16,7 +16,7 @@ from routecut.model.body import Body
 from routecut.model.finding import Finding, Severity
 from routecut.model.job import Cable, HoleState, Job
 from routecut.model.plan import Lead, Plan, PlannedCable, PlannedHole, Route
-from routecut.ordering import choose_lead, order_lines
+from routecut.ordering import choose_lead, fuse_lines, order_lines
 from routecut.roadmap.build import build_roadmap
 from routecut.routes.route_all import route_all
 from routecut.sizing import size_job
@@ -80,7 +80,7 @@ def plan_survey(surveyed: Survey, *, progress: Callable[[str], None] | None = No
             job=job,
             cables=cables,
             holes=_holes(job, routes),
-            order=order_lines(job=job, cables=cables),
+            order=(*order_lines(job=job, cables=cables), *fuse_lines(sizing)),
             findings=(*surveyed.findings, *findings, *violations, *more, *about_sizes),
             body_digest=body.digest,
             sizing=sizing,

@@ -11,6 +11,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import replace
+from itertools import pairwise
 from typing import Final
 
 from routecut.model.finding import Severity
@@ -22,6 +23,7 @@ from routecut.model.job import (
     Load,
     MadeUp,
     Measured,
+    Polarity,
     Port,
     Position,
     Signal,
@@ -35,6 +37,8 @@ from routecut.survey.toml_fields import Fields
 from routecut.tables import cable_types
 
 BEND_PER_DIAMETER: Final = 10.0
+POINT_NUMBERS: Final = 2
+MOST_MHZ: Final = 100_000.0
 
 _NOWHERE: Final = (0.0, 0.0, 0.0)
 _STAND_IN: Final = CableType(
@@ -110,9 +114,49 @@ def read_cable_type(fields: Fields) -> CableType:
         max_length_m=fields.optional_length("max_length"),
         description=fields.text("description", ""),
         source=fields.text("source", "the job"),
+        conductor_mm2=fields.optional_number("conductor_mm2", high=1000.0, above=True, what="mm2"),
+        attenuation=_attenuation(fields),
     )
+    if cable_type.conductor_mm2 is None and name in cable_types():
+        # another jacket or colour of a catalogue wire: the copper is the same
+        cable_type = replace(cable_type, conductor=cable_types()[name].conductor)
     fields.finish()
     return cable_type
+
+
+def _attenuation(fields: Fields) -> tuple[tuple[float, float], ...]:
+    """Points of frequency and loss as in a data sheet: ``[[150, 9.9], ..]``, MHz and dB/100 m."""
+    if not fields.has("attenuation"):
+        return ()
+    points: list[tuple[float, float]] = []
+    given = fields.data["attenuation"]
+    wanted = "a list of [MHz, dB per 100 m], both above 0, loss rising with frequency"
+    if not isinstance(given, list):
+        given = [given]
+    for entry in given:
+        numbers = entry if isinstance(entry, list) and len(entry) == POINT_NUMBERS else []
+        good = [float(n) for n in numbers if isinstance(n, int | float) and not isinstance(n, bool)]
+        if len(good) != POINT_NUMBERS or not all(0.0 < n < MOST_MHZ for n in good):
+            fields.fault(
+                "out-of-range",
+                "attenuation",
+                f"attenuation holds {shown(entry)}.",
+                found=entry,
+                allowed=wanted,
+            )
+            return ()
+        points.append((good[0], good[1]))
+    points.sort()
+    if any(b[0] == a[0] or b[1] <= a[1] for a, b in pairwise(points)):
+        fields.fault(
+            "out-of-range",
+            "attenuation",
+            "attenuation does not rise with frequency.",
+            found=given,
+            allowed=wanted,
+        )
+        return ()
+    return tuple(points)
 
 
 def thickest_of(cable_class: CableClass, types: Mapping[str, CableType]) -> CableType | None:
@@ -150,6 +194,7 @@ def read_cable(fields: Fields, own_types: Mapping[str, CableType | None]) -> Cab
         ready_made=fields.flag("ready_made"),
         measured=_measured(fields),
         surplus=fields.word("surplus", Surplus, Surplus.TRIM) if fields.has("surplus") else None,
+        polarity=fields.word("polarity", Polarity, Polarity.POSITIVE) if fields.has("polarity") else None,
     )
     fields.finish()
     return cable
@@ -233,6 +278,7 @@ def _signal(fields: Fields) -> Signal | None:
     signal = Signal(
         mhz=inner.number("mhz", high=100_000.0, above=True, what="MHz"),
         max_loss_db=inner.optional_number("max_loss_db", high=100.0, above=True, what="dB"),
+        watts=inner.optional_number("watts", high=10_000.0, above=True, what="W"),
     )
     inner.finish()
     return signal

@@ -24,6 +24,7 @@ from routecut.model.job import (
 from routecut.survey.axes import ALLOWED, DIRECTIONS, parse_axes
 from routecut.survey.faults import nearest_name, shown
 from routecut.survey.toml_fields import Fields
+from routecut.tables import profile_limits, profiles
 from routecut.units import UNIT_NAMES
 
 DEFAULT_SCAN_ERROR_PERCENT: Final = 0.5
@@ -156,10 +157,25 @@ def read_routing(fields: Fields) -> Routing:
 
 
 def read_rules(fields: Fields) -> Rules:
-    """The ``[rules]`` table: a profile, and any limit set over it as a plain number."""
-    profile = fields.name("profile") if fields.has("profile") else Rules().profile
+    """The ``[rules]`` table: a profile, and any of its limits set as a plain number."""
+    profile = Rules().profile
+    if fields.has("profile"):
+        written = fields.name("profile")
+        if written in profiles():
+            profile = written
+        elif written:
+            fields.fault(
+                "unknown-name",
+                "profile",
+                f"There is no rule profile {shown(written)}.",
+                found=written,
+                allowed=", ".join(profiles()),
+                nearest=nearest_name(written, profiles()),
+            )
     limits = tuple(
-        (key, fields.number(key, 0.0, low=-1e9, high=1e9)) for key in fields.data if key != "profile"
+        (limit.name, fields.number(limit.name, low=limit.lowest, high=limit.highest, what=limit.unit))
+        for limit in profile_limits(profile).values()
+        if fields.has(limit.name)
     )
     fields.finish()
     return Rules(profile=profile, limits=limits)

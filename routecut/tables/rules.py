@@ -7,6 +7,7 @@ Units      as in the table's `unit` column; lengths in mm
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
+from dataclasses import replace
 from functools import cache
 from types import MappingProxyType
 
@@ -57,6 +58,8 @@ def profile_limits(profile: str) -> Mapping[str, Limit]:
                     meaning=row["meaning"],
                     source=row["source"],
                     provenance=row["provenance"],
+                    lowest=float(row["lowest"]),
+                    highest=float(row["highest"]),
                 )
     return MappingProxyType(found)
 
@@ -75,11 +78,9 @@ def limits_in_force(profile: str, own: Iterable[tuple[str, float]]) -> Mapping[s
     for name, value in own:
         if name in known:
             before = known[name]
-            known[name] = Limit(
-                name=name,
+            known[name] = replace(
+                before,
                 value=value,
-                unit=before.unit,
-                meaning=before.meaning,
                 source=f"set by this job; the profile says {before.value:g} ({before.source})",
                 provenance="the job",
                 deviation=True,

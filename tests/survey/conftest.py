@@ -169,7 +169,7 @@ node_spacing = 50
 
 [rules]
 profile = "common practice"
-fill_percent = 35
+fuse_load_percent = 135
 
 [lengths]
 lay_percent = 4

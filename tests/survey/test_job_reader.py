@@ -111,7 +111,7 @@ def test_every_key_arrives_converted(write_job: Write) -> None:
     assert (lengths.lay, lengths.confidence, lengths.round_up_to_m) == (0.04, 0.9, 0.02)
     assert (lengths.drip_loop_m, lengths.hinge_loop_m) == (0.08, 0.16)
     assert (drilling.hole_cost_m, drilling.edge_distance_diameters, drilling.behind_m) == (1.5, 2.5, 0.05)
-    assert job.rules.limits == (("fill_percent", 35.0),)
+    assert job.rules.limits == (("fuse_load_percent", 135.0),)
 
 
 def test_defaults(write_job: Write) -> None:
@@ -218,7 +218,7 @@ def test_a_dozen_faults_are_a_dozen_findings_in_one_run(write_job: Write) -> Non
         ("at = [300, -400, 30]", "at = [300, -400]", "wrong-type", "at", ""),
         ("at = [300, -400, 30]", "", "missing-key", "at", ""),
         ('to = "dash corner"', 'to = "dash crner"', "unknown-name", "to", "dash corner"),
-        ("fill_percent = 35", 'fill_percent = "a third"', "wrong-type", "fill_percent", ""),
+        ("fuse_load_percent = 135", 'fuse_load_percent = "a third"', "wrong-type", "fuse_load_percent", ""),
     ],
 )  # fmt: skip
 def test_one_slip_is_one_error(
