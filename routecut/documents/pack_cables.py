@@ -109,8 +109,8 @@ def _card(plan: Plan, placed: Sequence[Placed], number: int, planned: PlannedCab
             "div",
             el("h3", cable.name, " ", el("small", f"pull {number}")),
             el("p", class_mark(str(cable.cable_class)), " ", _type(planned)),
-            el("p", cable.from_port, " \N{RIGHTWARDS ARROW} ", cable.to_port, class_="ends"),
         ),
+        el("p", cable.from_port, " \N{RIGHTWARDS ARROW} ", cable.to_port, class_="ends"),
         el("p", _length(plan, planned), class_="length"),
         class_="card-head",
     )
