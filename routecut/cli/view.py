@@ -5,7 +5,9 @@ from __future__ import annotations
 import json
 import os
 import sys
-from typing import Annotated
+from collections.abc import Callable
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
@@ -13,6 +15,10 @@ from routecut.cli.arguments import JobArgument, JsonOption
 from routecut.cli.exits import ExitCode
 from routecut.cli.plan import PLAN_FOLDER, cannot_draw, exit_incomplete, plan_and_write, reasons
 from routecut.cli.printing import Progress, data, note, print_findings, result
+
+if TYPE_CHECKING:
+    from routecut.model.plan import Plan
+    from routecut.survey import Survey
 
 
 def add_to(app: typer.Typer) -> None:
@@ -29,34 +35,71 @@ def view(
 ) -> None:
     """Show the planned job in 3D.
 
-    A window where there is a screen, pictures where there is none. The job is
-    planned as it stands now. Pictures belong to JOB/plan, which is then written anew.
+    A window where there is a screen, pictures where there is none. The plan in JOB/plan is shown when
+    it is of this job and this mesh; otherwise the job is planned as it stands now. Pictures that have
+    to be made belong to JOB/plan, which is then written anew.
 
     Example: routecut view routecut-demo
     """
-    if has_screen() and not pictures and not as_json:
-        from routecut import preview
-        from routecut.planning import make_plan
+    from routecut import preview
+    from routecut.planning import plan_survey
 
+    if has_screen() and not pictures and not as_json:
         if not preview.can_draw():
             note(cannot_draw())
             raise typer.Exit(ExitCode.NOT_AS_ASKED)
         with Progress() as progress:
-            planned, body = make_plan(job, progress=progress)
-        if not planned.complete:
-            print_findings(reasons(planned))
-        preview.show(planned, body)
+            surveyed, stored = look_at(job, progress)
+            planned = stored or plan_survey(surveyed, progress=progress)[0]
+        say_what_is_shown(job, planned, stored)
+        preview.show(planned, surveyed.body)
     else:
-        planned = plan_and_write(job)
-        views = sorted((job / PLAN_FOLDER / "views").glob("*.png"))
+        with Progress() as progress:
+            _, stored = look_at(job, progress)
+        if stored is not None and (own_pictures(job) or not preview.can_draw()):
+            planned = stored
+            say_what_is_shown(job, planned, stored)
+        else:  # to write the folder anew takes the whole plan, which is not read back
+            planned = plan_and_write(job)
+        views = own_pictures(job)
         if as_json:
             data(json.dumps({"views": [str(p) for p in views]}, indent=1))
         else:
             for picture in views:
                 result(str(picture))
         if not views:
+            if stored is not None:
+                note(cannot_draw())
             raise typer.Exit(ExitCode.NOT_AS_ASKED)
     exit_incomplete(planned)
+
+
+def look_at(job: Path, progress: Callable[[str], None]) -> tuple[Survey, Plan | None]:
+    """The job as it stands now, and its plan if there is one that still holds."""
+    from routecut.planning import stored_plan
+    from routecut.survey import survey
+
+    progress("reading the job")
+    surveyed = survey(job)
+    return surveyed, stored_plan(job / PLAN_FOLDER, surveyed)
+
+
+def say_what_is_shown(job: Path, planned: Plan, stored: Plan | None) -> None:
+    """Say where the plan comes from, and what is wrong with it."""
+    if stored is not None:
+        note(f"this is the plan in {job / PLAN_FOLDER}; job and mesh are unchanged since it was made")
+    if not planned.complete:
+        print_findings(reasons(planned))
+
+
+def own_pictures(job: Path) -> list[Path]:
+    """The pictures in the plan folder that are there as they were made."""
+    from routecut.planning.kept import own_files
+
+    folder = job / PLAN_FOLDER
+    return [
+        folder / name for name in own_files(folder) if name.startswith("views/") and name.endswith(".png")
+    ]
 
 
 def has_screen() -> bool:

@@ -4,5 +4,6 @@ Stage      above everything but the command line
 """
 
 from routecut.planning.stages import make_plan, plan_survey
+from routecut.planning.stored import stored_plan
 
-__all__ = ["make_plan", "plan_survey"]
+__all__ = ["make_plan", "plan_survey", "stored_plan"]

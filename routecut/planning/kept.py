@@ -50,6 +50,13 @@ def manifest(files: Mapping[str, bytes]) -> bytes:
     return (json.dumps(listed, indent=1) + "\n").encode()
 
 
+def own_files(folder: Path) -> tuple[str, ...]:
+    """The tool's files in a folder, as they were written, by path in it and sorted."""
+    return tuple(
+        name for name, digest in sorted(_own(folder).items()) if _is_own(folder / PurePosixPath(name), digest)
+    )
+
+
 def carry_over(source: Path, target: Path) -> Kept:
     """Give every file of the user in one folder a place in another.
 

@@ -369,6 +369,14 @@ def test_nothing_of_the_users_is_lost_whatever_step_fails(tmp_path: Path, error:
         assert read(plan) == done, f"step {number}"
 
 
+def test_leftovers_of_two_runs_are_both_put_in_order(folder: Path) -> None:
+    put(folder.parent / ".plan.routecut-gone", {"plan.json": b"of no use any more"})
+    put(folder.parent / ".plan.routecut-old", {"late.txt": b"mine"})
+    refuse_unwritable(folder)
+    assert read(folder) == OLD | {"late.txt": b"mine"}
+    assert leftovers(folder) == []
+
+
 def test_killed_for_real_with_files_of_the_user_in_the_plan(folder: Path) -> None:
     """A real process, killed at each of its renames and links in turn."""
     put(folder, CHANGED)

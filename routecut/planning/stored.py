@@ -1,0 +1,250 @@
+"""A plan read back from the folder it was written into, as far as a view shows it.
+
+Stage      planning; the counterpart of `documents.plan_json`
+Units      m, as in the file
+Safe side  a plan counts only if it was made by this version, of this very job and mesh, and
+           what is read of it comes out of the writer again to the last digit; anything else
+           is planned anew
+"""
+
+from __future__ import annotations
+
+import json
+import math
+from collections.abc import Mapping
+from dataclasses import replace
+from pathlib import Path
+from typing import Any, Final
+
+import numpy as np
+
+from routecut import __version__
+from routecut.documents import plan_json
+from routecut.documents.plan_json import FORMAT
+from routecut.documents.reading import job_digest
+from routecut.model.finding import Finding, Severity
+from routecut.model.job import Cable, CableType, HoleState, Job, Vec3
+from routecut.model.plan import (
+    CutLength,
+    HingeCrossing,
+    Lead,
+    LeadJoint,
+    OrderLine,
+    Passage,
+    Plan,
+    PlannedCable,
+    PlannedHole,
+    Route,
+    Stretch,
+    SumLine,
+    Verification,
+)
+from routecut.survey import Survey
+from routecut.tables import cable_types
+
+PLAN_FILE: Final = "plan.json"
+NOT_READ: Final = ("supplies", "rules")
+NOT_READ_OF_A_CABLE: Final = ("electrical",)
+"""What was sized stays in the file: no picture shows it."""
+
+LARGEST_BYTES: Final = 200_000_000
+"""A larger file is not one of ours."""
+
+
+def stored_plan(folder: Path, surveyed: Survey) -> Plan | None:
+    """The plan in a plan folder, if it is that of a surveyed job.
+
+    Parameters
+    ----------
+    folder : Path
+        The plan folder; it need not exist.
+    surveyed : Survey
+
+    Returns
+    -------
+    Plan or None
+        None when there is none, or it is of another job, mesh or version, or it can't be
+        read back whole.
+    """
+    file = folder / PLAN_FILE
+    try:
+        if file.stat().st_size > LARGEST_BYTES:
+            return None
+        text = file.read_bytes().decode("utf-8")
+        document = json.loads(text)
+        made_of = document["format"], document["routecut"], document["inputs"]
+        inputs = {"job_sha256": job_digest(surveyed.job), "mesh_sha256": surveyed.body.digest}
+        if made_of != (FORMAT, __version__, inputs):
+            return None
+        plan = plan_from_json(text, surveyed.job)
+        if {c.cable.name for c in plan.cables} != {cable.name for cable in surveyed.job.cables}:
+            return None
+        return plan if what_is_read(plan_json(plan)) == what_is_read(text) else None
+    except (OSError, ValueError, KeyError, TypeError, AttributeError, RecursionError):
+        return None  # whatever is wrong with it, planning again mends it
+
+
+def what_is_read(text: str) -> Any:
+    """A `plan.json` without `NOT_READ`, to be compared."""
+    document = json.loads(text)
+    cables = [
+        {key: value for key, value in cable.items() if key not in NOT_READ_OF_A_CABLE}
+        for cable in document["cables"]
+    ]
+    return {k: v for k, v in document.items() if k not in NOT_READ} | {"cables": cables}
+
+
+def plan_from_json(text: str, job: Job) -> Plan:
+    """The plan of a job from its `plan.json`.
+
+    Parameters
+    ----------
+    text : str
+        As `documents.plan_json` wrote it.
+    job : Job
+        The job it was made of, surveyed.
+
+    Returns
+    -------
+    Plan
+        With figures as the file rounds them (0.1 mm, points 0.001 mm). Findings of the
+        verification stand with all others in `Plan.findings`; `Plan.sizing` is None.
+
+    Raises
+    ------
+    ValueError, KeyError, TypeError, AttributeError
+        The text is no plan of this job.
+    """
+    document = json.loads(text)
+    cables = {cable.name: cable for cable in job.cables}
+    types = {**cable_types(), **{kind.name: kind for kind in job.cable_types}}
+    through = {hole.name: hole for hole in job.pass_throughs}
+    return Plan(
+        version=document["routecut"],
+        job=job,
+        cables=tuple(
+            PlannedCable(
+                cable=_typed(cables[found["name"]], found["type"], types),
+                route=_route(found["route"]),
+                cut=_cut(found["cut"]),
+                lead=_lead(found.get("lead")),
+                verified=_verified(found["verified"]),
+            )
+            for found in document["cables"]
+        ),
+        holes=tuple(
+            PlannedHole(
+                pass_through=through[found["name"]],
+                state=HoleState(found["state"]),
+                drill=found["drill"],
+                at_m=_vec(found["at_m"]),
+                axis=_vec(found["axis"]),
+                cables=tuple(found["cables"]),
+                behind_m=found["behind_m"],
+                refused=found["refused"],
+                why=found["why"],
+            )
+            for found in document["holes"]
+        ),
+        order=tuple(
+            OrderLine(
+                what=found["what"],
+                quantity=found["quantity"],
+                unit=found["unit"],
+                for_cables=tuple(found["for"]),
+                why=found["why"],
+            )
+            for found in document["order"]
+        ),
+        findings=tuple(
+            Finding(**(found | {"severity": Severity(found["severity"])})) for found in document["findings"]
+        ),
+        body_digest=document["inputs"]["mesh_sha256"] or "",
+    )
+
+
+def _typed(cable: Cable, name: str, types: Mapping[str, CableType]) -> Cable:
+    """The cable with the type that was picked for it, where the job left it open."""
+    return cable if cable.type.name == name else replace(cable, type=types[name])
+
+
+def _route(found: dict[str, Any] | None) -> Route | None:
+    if found is None:
+        return None
+    return Route(
+        points_m=np.array(found["points_m"], dtype=np.float64).reshape(-1, 3),
+        length_m=found["length_m"],
+        spaces=tuple(found["spaces"]),
+        bend_radius_m=found["bend_radius_m"],
+        passages=tuple(
+            Passage(
+                name=passage["name"],
+                at_route_m=passage["at_route_m"],
+                from_space=passage["from_space"],
+                to_space=passage["to_space"],
+            )
+            for passage in found["passages"]
+        ),
+        hinges=tuple(
+            HingeCrossing(name=hinge["name"], at_route_m=hinge["at_route_m"]) for hinge in found["hinges"]
+        ),
+        measured=tuple(
+            Stretch(
+                from_name=stretch["from"],
+                to_name=stretch["to"],
+                computed_m=stretch["computed_m"],
+                measured_m=stretch["measured_m"],
+            )
+            for stretch in found["stretches"]
+        ),
+        parts=tuple((part["part"], part["from_route_m"], part["to_route_m"]) for part in found["parts"]),
+    )
+
+
+def _cut(found: dict[str, Any] | None) -> CutLength | None:
+    if found is None:
+        return None
+    return CutLength(
+        length_m=found["length_m"],
+        probability=found["probability"],
+        lines=tuple(
+            SumLine(what=line["what"], length_m=line["length_m"], why=line["why"]) for line in found["sum"]
+        ),
+    )
+
+
+def _lead(found: dict[str, Any] | None) -> Lead | None:
+    if found is None:
+        return None
+    return Lead(
+        lengths_m=tuple(found["lengths_m"]),
+        surplus_m=found["surplus_m"] or 0.0,
+        joints=tuple(
+            LeadJoint(at_route_m=joint["at_route_m"], space=joint["space"], access=joint["access"])
+            for joint in found["joints"]
+        ),
+    )
+
+
+def _verified(found: dict[str, Any] | None) -> Verification | None:
+    if found is None:
+        return None
+    return Verification(
+        ok=found["ok"],
+        crossings=found["crossings"],
+        least_clearance_m={name: _far(value) for name, value in found["least_clearance_m"].items()},
+        least_sheet_m=_far(found["least_sheet_m"]),
+        longest_span_m=_far(found["longest_span_m"]),
+        least_bend_radius_m=_far(found["least_bend_radius_m"]),
+        length_m=found["length_m"],
+    )
+
+
+def _far(value: float | None) -> float:
+    """What is written as null has no end: a straight curve's bend radius."""
+    return math.inf if value is None else value
+
+
+def _vec(found: list[float]) -> Vec3:
+    x, y, z = found
+    return (x, y, z)
