@@ -155,9 +155,13 @@ def test_a_legend_flows_through_its_columns_and_counts_what_has_no_room() -> Non
     assert not (np.asarray(picture)[92:].min(axis=2) < 128).any()
 
 
-def test_the_longest_legend_of_the_sample_has_room_in_both_layouts() -> None:
+def test_the_legend_of_a_whole_vehicle_has_room_in_both_layouts() -> None:
+    plan = sample.plan()
+    first = plan.job.keep_outs[0]
+    many = [replace(first, name=f"exhaust pipe {k}", reason=r) for k, r in enumerate(list(Reason) * 4)]
+    plan = replace(plan, job=replace(plan.job, keep_outs=tuple(many)))
     for width, height in ((1600 - lettering.LEGEND_WIDTH, 1000), (1600, 1000 - lettering.LEGEND_HEIGHT)):
         sheet = Image.new("RGB", (1600, 1000), "white")
         pen = lettering._Pen(ImageDraw.Draw(sheet), lettering._columns(width, height, sheet.size))
-        lettering._legend(pen, sample.plan(), "From above, front on the left")
+        lettering._legend(pen, plan, "From above, front on the left")
         assert pen.left_out == 0
