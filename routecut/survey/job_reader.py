@@ -25,6 +25,7 @@ from routecut.model.job import (
     Vehicle,
 )
 from routecut.survey.faults import Collector
+from routecut.survey.mesh import is_there
 from routecut.survey.positions import Places, read_landmarks
 from routecut.survey.read_fitout import read_cable, read_cable_type, read_device, read_stock
 from routecut.survey.read_room import (
@@ -162,6 +163,9 @@ def _read_job(data: dict[str, Any], folder: Path, collector: Collector) -> Job |
     check_references(entries, vehicle_fields, vehicle.tape_checks if vehicle else ())
 
     if not root.unit_known or vehicle is None or vehicle_fields is None or not vehicle_fields.sound:
+        # Nobody will read the mesh now; whether there is one is said in this run all the same.
+        if vehicle is not None and vehicle.mesh and path_inside(folder, vehicle.mesh):
+            is_there(folder, vehicle.mesh, collector)
         return None
     return Job(
         folder=folder,

@@ -9,6 +9,8 @@ Safe side  a body of a size no vehicle has is an error, since its unit is probab
 from __future__ import annotations
 
 import hashlib
+from itertools import islice
+from pathlib import Path
 from typing import Final
 
 import numpy as np
@@ -17,7 +19,7 @@ import numpy.typing as npt
 from routecut.model.body import Body
 from routecut.model.finding import Finding, Severity
 from routecut.model.job import Job, SurfaceKind
-from routecut.survey.faults import Collector
+from routecut.survey.faults import Collector, nearest_name, shown
 from routecut.survey.mesh_files import READERS, read_mesh_bytes
 from routecut.survey.mesh_raw import LARGEST_FILE_BYTES, MeshFileError, RawMesh
 from routecut.survey.parts import called_by, distinct_names, rules_for
@@ -32,6 +34,7 @@ MERGE_DIGITS: Final = 7
 """Points that agree to this many decimals of a metre are one point."""
 
 _LEAST_AREA_M2: Final = 1e-12
+_LOOKED_AT = 1000  # files in the folder, for one whose name is like the one that is missing
 # Single-precision files lose a tenth of a millimetre when they lie this many times their
 # own size from the origin.
 _FAR_OUT: Final = 300.0
@@ -61,8 +64,9 @@ def read_body(job: Job) -> tuple[Body | None, tuple[Finding, ...]]:
         if not path_inside(job.folder, job.vehicle.mesh):
             collector.add("path-outside", "The mesh is not inside the job folder.")
             return None, tuple(collector.findings)
-        if not file.is_file():
-            raise MeshFileError("there is no such file")
+        job_file = Collector()
+        if not is_there(job.folder, job.vehicle.mesh, job_file):
+            return None, tuple(job_file.findings)
         if file.stat().st_size > LARGEST_FILE_BYTES:
             raise MeshFileError(f"it is larger than {LARGEST_FILE_BYTES // 1_000_000} MB")
         raw = file.read_bytes()
@@ -75,6 +79,36 @@ def read_body(job: Job) -> tuple[Body | None, tuple[Finding, ...]]:
         return None, tuple(collector.findings)
     body = _make_body(job, mesh, hashlib.sha256(raw).hexdigest(), collector)
     return body, tuple(collector.findings)
+
+
+def is_there(folder: Path, mesh: str, collector: Collector) -> bool:
+    """Whether the mesh file is there and of a kind that can be read; reported if not."""
+    file = folder / mesh
+    kinds = ", ".join(READERS)
+    try:
+        if file.is_file():
+            ending = f"files ending in {file.suffix!r}" if file.suffix else "files with no ending"
+            why = "" if file.suffix.lower() in READERS else f"{ending} can't be read"
+        else:
+            why = "it is no file" if file.exists() else "there is no such file"
+        near = "" if not why else nearest_name(mesh, _meshes_in(folder))
+    except (OSError, ValueError) as error:
+        why, near = f"it can't be read ({getattr(error, 'strerror', None) or error})", ""
+    if why:
+        collector.add(
+            "mesh-unreadable",
+            f"mesh is {shown(mesh)}: {why}.",
+            table="[vehicle]",
+            key="mesh",
+            found=mesh,
+            allowed=f"a mesh file in the job folder: {kinds}",
+            nearest=near,
+        )
+    return not why
+
+
+def _meshes_in(folder: Path) -> list[str]:
+    return [path.name for path in islice(folder.iterdir(), _LOOKED_AT) if path.suffix.lower() in READERS]
 
 
 def _make_body(job: Job, mesh: RawMesh, digest: str, collector: Collector) -> Body | None:
