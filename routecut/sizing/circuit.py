@@ -20,7 +20,7 @@ from routecut.model.job import Cable, CableClass, Job, Polarity
 from routecut.sizing.names import is_battery, is_common, is_ground, polarity_of
 
 Node = tuple[str, str]
-"""Device (or ``device.port`` where a device is supplied twice) and sign."""
+"""Device (or ``device.port by cable`` where a device is supplied twice) and sign."""
 
 SOURCE: Final[Node] = ("", "+")
 """The positive post of the battery."""
@@ -131,7 +131,7 @@ class _Side:
                 near, far = ends if self.devices(cable)[0] == device else ends[::-1]
                 other = self.job.device_of(far).name
                 fresh = other not in self.nodes
-                node: Node = (other, sign) if fresh else (far, sign)
+                node: Node = (other, sign) if fresh else (f"{far} by {cable.name}", sign)
                 if fresh:
                     self.nodes[other] = node
                     waiting.append(other)

@@ -28,9 +28,8 @@ from routecut.model.job import (
     Vehicle,
 )
 from routecut.model.plan import Route
-from routecut.model.sizing import Conductor, Sizing
+from routecut.model.sizing import Sizing
 from routecut.sizing import size_job
-from routecut.sizing.conductors import conductor_of
 from routecut.survey.read_fitout import thickest_of
 from routecut.tables import cable_types
 

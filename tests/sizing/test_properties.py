@@ -7,9 +7,12 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from routecut.model.finding import Severity
+from routecut.model.job import CableClass, Job
+from routecut.model.sizing import Conductor, Sizing
 from routecut.sizing.ampacity import ampacity, bundle_factor, copper_c, heat_factor, table_a
-from routecut.sizing.conductors import resistance_ohm, sae_conductor
+from routecut.sizing.conductors import conductor_of, resistance_ohm, sae_conductor
 from routecut.sizing.protection import ratings
+from routecut.tables import cable_types
 from tests.sizing import jobs
 
 GAUGES = ("18", "16", "14", "12", "10", "8", "6", "4", "2", "1", "1/0", "2/0")
@@ -18,7 +21,7 @@ METRES = st.floats(0.3, 12.0)
 QUICK = settings(max_examples=40, deadline=None)
 
 
-def one_lead(amps: float, length_m: float, type_name: str = "", **given: float) -> jobs.Sizing:
+def one_lead(amps: float, length_m: float, type_name: str = "", **given: float) -> Sizing:
     made = jobs.job(
         jobs.power(
             "P1", "battery.positive", "radio.power", amps, peak=given.pop("peak", 0.0), type_name=type_name
@@ -94,7 +97,7 @@ LOADS = st.tuples(st.floats(0.2, 25.0), st.floats(1.0, 2.5), st.floats(0.3, 6.0)
 
 
 @st.composite
-def supplies(draw: st.DrawFn) -> tuple[jobs.Job, dict[str, float]]:
+def supplies(draw: st.DrawFn) -> tuple[Job, dict[str, float]]:
     """A feed to a block and two radios on it, all sizes open; a return or none."""
     first, second = draw(LOADS), draw(LOADS)
     cables = [
@@ -112,7 +115,7 @@ def supplies(draw: st.DrawFn) -> tuple[jobs.Job, dict[str, float]]:
 
 @QUICK
 @given(supplies())
-def test_every_limit_is_held_or_said_to_be_broken(case: tuple[jobs.Job, dict[str, float]]) -> None:
+def test_every_limit_is_held_or_said_to_be_broken(case: tuple[Job, dict[str, float]]) -> None:
     sizing, picked, findings = jobs.sized(*case)
     broken = {f.key for f in findings if f.severity is Severity.ERROR}
     for name, cable in sizing.electrical.items():
@@ -129,12 +132,11 @@ def test_every_limit_is_held_or_said_to_be_broken(case: tuple[jobs.Job, dict[str
             assert cable.fuse.rating_a <= cable.ampacity.allowed_a * (1 + 1e-9)
     total_broken = any(f.where.startswith("device") for f in findings)
     assert total_broken or all(s.ok for s in sizing.supplies)
-    assert "broken" not in {f.code for f in findings}
 
 
 @QUICK
 @given(supplies())
-def test_the_feed_carries_the_sum_of_its_branches(case: tuple[jobs.Job, dict[str, float]]) -> None:
+def test_the_feed_carries_the_sum_of_its_branches(case: tuple[Job, dict[str, float]]) -> None:
     sizing, _, _ = jobs.sized(*case)
     feed, first, second = (sizing.electrical[n] for n in ("feed", "first", "second"))
     assert feed.amps == pytest.approx(first.amps + second.amps)
@@ -145,7 +147,7 @@ def test_the_feed_carries_the_sum_of_its_branches(case: tuple[jobs.Job, dict[str
 
 @QUICK
 @given(supplies())
-def test_what_a_device_loses_is_the_sum_along_its_way(case: tuple[jobs.Job, dict[str, float]]) -> None:
+def test_what_a_device_loses_is_the_sum_along_its_way(case: tuple[Job, dict[str, float]]) -> None:
     sizing, _, _ = jobs.sized(*case)
     for supply, branch in (("radio", "first"), ("second radio", "second")):
         found = next(s for s in sizing.supplies if s.device == supply)
@@ -174,17 +176,17 @@ def test_one_size_thinner_would_not_hold(amps: float, length_m: float) -> None:
     assert not again.ok
 
 
-def _named_conductors() -> list[tuple[str, jobs.Conductor]]:
+def _named_conductors() -> list[tuple[str, Conductor]]:
     found = []
-    for name, cable_type in jobs.cable_types().items():
-        if cable_type.cable_class == "power" and not name.endswith("black"):
-            conductor = jobs.conductor_of(cable_type, insulation_c=80)
+    for name, cable_type in cable_types().items():
+        if cable_type.cable_class is CableClass.POWER and not name.endswith("black"):
+            conductor = conductor_of(cable_type, insulation_c=80)
             assert conductor is not None
             found.append((name, conductor))
     return found
 
 
-def _all_conductors() -> list[jobs.Conductor]:
+def _all_conductors() -> list[Conductor]:
     return [conductor for _, conductor in _named_conductors()]
 
 

@@ -15,6 +15,7 @@ import math
 import networkx as nx
 import pytest
 
+from routecut.model.job import Stock
 from routecut.sizing.conductors import MM2_PER_CMIL, awg_area_mm2, sae_conductor, tinned_r20_ohm_per_m
 from routecut.sizing.network import solve_tree
 from tests.sizing import jobs
@@ -118,7 +119,7 @@ def chosen(percent: float, feet: float, amps: float) -> str | None:
     half_m = feet * FT_M / 2.0
     made = jobs.job(
         jobs.power("P1", "battery.positive", "radio.power", amps, drop=percent),
-        stock=[jobs.Stock(type="wire-10awg-red", reel_m=10.0)],
+        stock=[Stock(type="wire-10awg-red", reel_m=10.0)],
         limits=[("max_total_drop_percent", 50.0), ("hot_space_c", 30.0)],
     )
     sizing, picked, _ = jobs.sized(made, {"P1": half_m})
@@ -126,7 +127,7 @@ def chosen(percent: float, feet: float, amps: float) -> str | None:
 
 
 @pytest.mark.parametrize(("percent", "feet"), list(CHARTS))
-def test_the_tool_is_never_thinner_than_a_chart(percent: float, feet: float) -> None:
+def test_the_tool_is_never_thinner_than_a_chart(percent: int, feet: int) -> None:
     """Warm copper, strands, joints and a fuse are on top of what the chart counts.
 
     Exception, by name: the scrambled 25 ft row, which is a size or more too thick from 15 A on.
