@@ -21,7 +21,7 @@ TIED_M: Final = 0.040
 """Middle to middle; nearer than this two cables end up in one bundle. [m]"""
 
 SHORTEST_M: Final = 0.100
-"""Of shared way; over less the heat goes out at the ends. [m]"""
+"""Of shared way at a stretch; over less the heat goes out at the ends. [m]"""
 
 _STEP_M: Final = 0.010
 
@@ -50,9 +50,9 @@ def side_by_side(ways_m: Mapping[str, Floats], conductors: Mapping[str, int]) ->
                 continue
             distance, _ = tree.query(points, distance_upper_bound=TIED_M)
             count += conductors[other] * np.isfinite(distance)
-        # the highest count that holds over at least SHORTEST_M of the way, all stretches together
-        least = min(len(points), max(1, round(SHORTEST_M / _STEP_M)))
-        found[name] = int(np.sort(count)[::-1][least - 1])
+        # the highest count that holds over SHORTEST_M at a stretch: a crossing is none
+        window = min(len(points), max(1, round(SHORTEST_M / _STEP_M)))
+        found[name] = int(np.lib.stride_tricks.sliding_window_view(count, window).min(axis=1).max())
     return found
 
 
