@@ -7,13 +7,12 @@ import io
 
 from routecut.documents.figures import Lengths, metres, millimetres
 from routecut.documents.reading import (
-    CHOOSE_TYPE,
     NO_ROUTE,
-    TYPE_ASSUMED,
     made_up_text,
     plugs_pass,
     pulling_order,
     reasons_for,
+    type_mark,
 )
 from routecut.model.job import Job
 from routecut.model.plan import CutLength, Lead, Plan, PlannedCable
@@ -132,10 +131,9 @@ def notes(plan: Plan, planned: PlannedCable) -> list[str]:
         found.append("ready-made lead, not cut: it has to reach the cut length")
         if planned.lead is not None:
             found += _lead_notes(lengths, planned.lead)
-    if plan.sizing is not None and plan.sizing.picks(cable.name):
-        found.append(f"size picked: {cable.type.name}")
-    elif cable.type_assumed:
-        found.append(f"{TYPE_ASSUMED}: {CHOOSE_TYPE}")
+    mark = type_mark(plan, cable)
+    if mark is not None:
+        found.append(f"{mark[0]}: {mark[1]}")
     if planned.route.passages and plugs_pass(plan.job, planned):
         found.append(_plug_note(plan.job, planned))
     found += [

@@ -8,7 +8,7 @@ from routecut.documents.cautions import NEAR_M
 from routecut.documents.figures import BAND_SOURCE, Lengths, share
 from routecut.documents.markup import Child, el
 from routecut.documents.pack_parts import pairs, table, tick
-from routecut.documents.reading import CHOOSE_TYPE, SEVERITIES, TYPE_ASSUMED, all_findings, job_digest
+from routecut.documents.reading import SEVERITIES, all_findings, job_digest, type_mark
 from routecut.model.plan import OrderLine, Plan
 
 
@@ -24,21 +24,20 @@ def order_list(plan: Plan) -> Element:
 
 
 def _what(plan: Plan, line: OrderLine) -> Element:
-    doubt = el("b", TYPE_ASSUMED, class_="none") if _assumed(plan, line) else None
+    doubt = [el("b", word, class_="none") for word, _ in dict.fromkeys(m for _, m in _marks(plan, line))]
     return el("div", el("b", line.what), doubt)
 
 
 def _why(plan: Plan, line: OrderLine) -> str:
-    names = _assumed(plan, line)
-    return f"{', '.join(names)}: {CHOOSE_TYPE}; {line.why}" if names else line.why
+    return "; ".join([*(f"{name}: {what}" for name, (_, what) in _marks(plan, line)), line.why])
 
 
-def _assumed(plan: Plan, line: OrderLine) -> list[str]:
-    """The cables this line buys without anybody having chosen their type: reel or ready-made lead alike."""
+def _marks(plan: Plan, line: OrderLine) -> list[tuple[str, tuple[str, str]]]:
+    """The cables this line buys whose type the job does not name: reel or ready-made lead alike."""
     return [
-        c.cable.name
+        (c.cable.name, mark)
         for c in plan.cables
-        if c.cable.type_assumed
+        if (mark := type_mark(plan, c.cable)) is not None
         and c.cable.name in line.for_cables
         and (line.what == c.cable.type.name or line.what.startswith(f"{c.cable.type.name},"))
     ]

@@ -14,10 +14,10 @@ from routecut.documents.pack_parts import anchor, caution_lines, class_mark, ste
 from routecut.documents.reading import (
     NO_ROUTE,
     PULLING_ORDER,
-    TYPE_ASSUMED,
     made_up_text,
     pulling_order,
     reasons_for,
+    type_mark,
 )
 from routecut.documents.run_words import run_steps
 from routecut.model.plan import CutLength, Plan, PlannedCable, Verification
@@ -47,7 +47,7 @@ def _row(plan: Plan, number: int, planned: PlannedCable) -> list[Child]:
     )
     return [
         str(number),
-        el("div", link, el("br"), class_mark(str(cable.cable_class)), el("br"), _type(planned)),
+        el("div", link, el("br"), class_mark(str(cable.cable_class)), el("br"), _type(plan, planned)),
         _end(plan, planned, cable.from_port),
         _end(plan, planned, cable.to_port),
         el("div", _length(plan, planned)),
@@ -56,10 +56,10 @@ def _row(plan: Plan, number: int, planned: PlannedCable) -> list[Child]:
     ]
 
 
-def _type(planned: PlannedCable) -> Element:
-    cable = planned.cable
-    doubt = el("b", TYPE_ASSUMED, class_="none") if cable.type_assumed else None
-    return el("small", cable.type.name, " " if doubt is not None else None, doubt)
+def _type(plan: Plan, planned: PlannedCable) -> Element:
+    mark = type_mark(plan, planned.cable)
+    doubt: list[Child] = [] if mark is None else [" ", el("b", mark[0], class_="none")]
+    return el("small", planned.cable.type.name, doubt)
 
 
 def _end(plan: Plan, planned: PlannedCable, port_name: str) -> Element:
@@ -108,7 +108,7 @@ def _card(plan: Plan, placed: Sequence[Placed], number: int, planned: PlannedCab
         el(
             "div",
             el("h3", cable.name, " ", el("small", f"pull {number}")),
-            el("p", class_mark(str(cable.cable_class)), " ", _type(planned)),
+            el("p", class_mark(str(cable.cable_class)), " ", _type(plan, planned)),
         ),
         el("p", cable.from_port, " \N{RIGHTWARDS ARROW} ", cable.to_port, class_="ends"),
         el("p", _length(plan, planned), class_="length"),

@@ -12,14 +12,13 @@ from routecut.documents.figures import count, metres
 from routecut.documents.markup import data_uri, el
 from routecut.documents.pack_parts import caution_list, class_mark, pairs, table
 from routecut.documents.reading import (
-    CHOOSE_TYPE,
     SEVERITIES,
-    TYPE_ASSUMED,
     all_findings,
     holes_to_drill,
     holes_used,
     length_by_class,
     natural,
+    type_mark,
     verification_text,
 )
 from routecut.model.finding import Finding, Severity
@@ -77,7 +76,7 @@ def overview(plan: Plan) -> Element:
         el("p", _what_is_done(plan)),
         el("ul", [el("li", el("b", n), el("span", what)) for n, what in tiles], class_="tiles"),
         _errors(errors) if errors else None,
-        _assumed(plan),
+        _types_to_choose(plan),
         el(
             "div",
             el(
@@ -131,12 +130,17 @@ def _device(device: Device) -> str:
     return device.name if told else f"{device.name} ({device.kind})"
 
 
-def _assumed(plan: Plan) -> Element | None:
-    """The cables whose type nobody has chosen: nothing of them is ordered or cut yet."""
-    names = [f"{c.cable.name} ({c.cable.type.name})" for c in plan.cables if c.cable.type_assumed]
-    if not names:
-        return None
-    return el("p", el("strong", f"{TYPE_ASSUMED}: "), f"{', '.join(names)}: {CHOOSE_TYPE}.", class_="errors")
+def _types_to_choose(plan: Plan) -> Element | None:
+    """The cables whose type the job does not name: not ordered or cut before somebody has looked."""
+    named: dict[tuple[str, str], list[str]] = {}
+    for planned in plan.cables:
+        mark = type_mark(plan, planned.cable)
+        if mark is not None:
+            named.setdefault(mark, []).append(f"{planned.cable.name} ({planned.cable.type.name})")
+    told = [
+        el("p", el("strong", f"{word}: "), f"{', '.join(n)}: {what}.") for (word, what), n in named.items()
+    ]
+    return el("div", told, class_="errors") if told else None
 
 
 def before_work(placed: Sequence[Placed]) -> Element:

@@ -12,7 +12,7 @@ from pathlib import Path
 from typing import Final
 
 from routecut.model.finding import Finding, Severity
-from routecut.model.job import CableClass, HoleState, Job, MadeUp, Port
+from routecut.model.job import Cable, CableClass, HoleState, Job, MadeUp, Port
 from routecut.model.plan import Plan, PlannedCable, PlannedHole
 
 PULLING_ORDER: Final = (
@@ -25,6 +25,10 @@ SEVERITIES: Final = (Severity.ERROR, Severity.WARNING, Severity.NOTE)
 
 TYPE_ASSUMED: Final = "TYPE ASSUMED"
 CHOOSE_TYPE: Final = "the thickest of its class stands in; choose the type before you order or cut"
+SIZE_PICKED: Final = "SIZE PICKED"
+CHECK_SIZE: Final = (
+    "the job names no type; the thinnest wire that holds was picked, check it before you order"
+)
 
 NO_ROUTE: Final = "no safe route"
 
@@ -107,6 +111,14 @@ def state_text(hole: PlannedHole) -> str:
         HoleState.FOUND: "found in the mesh, nobody has confirmed it",
         HoleState.CANDIDATE: "could be drilled, is not needed",
     }[hole.state]
+
+
+def type_mark(plan: Plan, cable: Cable) -> tuple[str, str] | None:
+    """A type nobody named: the words that mark it, and what to do about it; None where the job names one."""
+    if not cable.type_assumed:
+        return None
+    picked = plan.sizing is not None and plan.sizing.picks(cable.name)
+    return (SIZE_PICKED, CHECK_SIZE) if picked else (TYPE_ASSUMED, CHOOSE_TYPE)
 
 
 def verification_text(plan: Plan) -> str:

@@ -1,18 +1,27 @@
 from __future__ import annotations
 
 import base64
+import csv
 import hashlib
+import io
 import re
 from dataclasses import replace
 from html.parser import HTMLParser
+from types import SimpleNamespace
+from typing import cast
 
 import pytest
 
-from routecut.documents import pack_html
+from routecut.documents import cut_list_csv, pack_html
 from routecut.documents.figures import Lengths
+from routecut.documents.markup import html as written
+from routecut.documents.pack_back import order_list
+from routecut.documents.pack_cables import cut_list
+from routecut.documents.pack_front import overview
 from routecut.documents.pack_holes import NOT_KNOWN_BEHIND
-from routecut.documents.reading import TYPE_ASSUMED
+from routecut.documents.reading import SIZE_PICKED, TYPE_ASSUMED
 from routecut.model.plan import OrderLine, Plan
+from routecut.model.sizing import Electrical, Sizing
 from tests.documents.sample import renamed
 
 PICTURES = {"left-front.png": b"\x89PNG left", "above.png": b"\x89PNG above"}
@@ -244,3 +253,14 @@ def test_each_run_begins_and_ends_at_a_port_and_says_where_its_lengths_are_measu
             assert start in routed
             assert f"measured from {start}" in card
             assert run[-1][1].startswith("end at ")
+
+
+def test_a_size_picked_here_is_said_to_be_picked_and_not_to_be_the_thickest(plan: Plan) -> None:
+    picked = cast("Electrical", SimpleNamespace(picked=True))  # all that a mark asks of it
+    sized = replace(plan, sizing=Sizing(profile="", limits=(), electrical={"P4": picked}))
+    for part in (overview(sized), cut_list(sized), order_list(sized)):
+        told = written(part)
+        assert SIZE_PICKED in told
+        assert TYPE_ASSUMED not in told
+    (row,) = [r for r in csv.DictReader(io.StringIO(cut_list_csv(sized), newline="")) if r["name"] == "P4"]
+    assert SIZE_PICKED in row["notes"]
