@@ -34,7 +34,8 @@ _CAPTIONS: Final[dict[str, str]] = {
 
 _PICTURE_NOTE: Final = (
     "Simplified body, seen through. Every cable carries its name; colour and line pattern show its class. "
-    "Rings are pass-throughs, tinted shapes are keep-outs, each with the letter of its reason. "
+    "Rings are pass-throughs, a cross in the ring is a hole to drill. Tinted shapes are keep-outs, each with "
+    "the letter of its reason. "
     "Not to scale: never drill from a picture."
 )
 

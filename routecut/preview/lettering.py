@@ -33,10 +33,10 @@ LEGEND_WIDTH: Final = 350
 LEGEND_HEIGHT: Final = 300
 _COLUMNS: Final = 4  # of a legend below the picture
 _LONGEST: Final = 26
-# across a sheet of A4 (273 mm for 1600 px) these are 9 and 10 pt; half the size on a phone
-_NAME_PX: Final = 20
-_SMALL_PX: Final = 18
-_LINE_PX: Final = 23
+# across a sheet of A4 (273 mm for 1600 px) these are 9 and 10 pt; 13 to 15 px on a phone
+_NAME_PX: Final = 21
+_SMALL_PX: Final = 19
+_LINE_PX: Final = 24
 _LOOK_PX: Final = 50.0
 _MARK_REACH: Final = 26.0
 _MARK_APART: Final = 70.0
@@ -189,12 +189,14 @@ def _legend(pen: _Pen, plan: Plan, title: str) -> None:
         pen.entry(f"Without a route: {', '.join(without)}")
     pen.entry("hole that is there", functools.partial(_ring, colour=HOLE))
     if any(h.drill for h in plan.holes):
-        pen.entry("hole to drill", functools.partial(_ring, colour=DRILL))
+        pen.entry("hole to drill", functools.partial(_ring, colour=DRILL, crossed=True))
+    if plan.job.keep_outs:
+        pen.entry("Keep-outs:")
     for reason, tint in REASON_TINT.items():
         names = [_short(k.name) for k in plan.job.keep_outs if k.reason is reason]
         if names:
             look = functools.partial(_patch, colour=tint, mark=REASON_MARK[reason])
-            pen.entry(f"keep-out, {reason}: {', '.join(names)}", look)
+            pen.entry(f"{reason}: {', '.join(names)}", look)
     pen.end()
 
 
@@ -209,8 +211,13 @@ def _dashes(draw: ImageDraw.ImageDraw, left: float, top: float, *, colour: Colou
         x += drawn + left_out
 
 
-def _ring(draw: ImageDraw.ImageDraw, left: float, top: float, *, colour: Colour) -> None:
+def _ring(
+    draw: ImageDraw.ImageDraw, left: float, top: float, *, colour: Colour, crossed: bool = False
+) -> None:
     draw.ellipse((left + 15, top + 2, left + 35, top + 22), outline=colour, width=4)
+    if crossed:
+        draw.line([(left + 11, top + 12), (left + 39, top + 12)], fill=colour, width=3)
+        draw.line([(left + 25, top - 2), (left + 25, top + 26)], fill=colour, width=3)
 
 
 def _patch(draw: ImageDraw.ImageDraw, left: float, top: float, *, colour: Colour, mark: str) -> None:

@@ -230,9 +230,15 @@ def _add_hole(plotter: Any, actors: Actors, hole: PlannedHole, size: float) -> N
     turn = np.linspace(0.0, 2.0 * math.pi, 37)[:, None]
     radius = max(hole.pass_through.diameter_m / 2.0, size / 130.0)
     ring = np.array(hole.at_m) + radius * (np.cos(turn) * across + np.sin(turn) * up)
-    tube = pyvista.lines_from_points(ring).tube(radius=size / 1100.0, n_sides=8)
+    lines = [ring]
+    if hole.drill:  # a cross in the ring: the colour alone is lost in grey
+        lines += [
+            np.array(hole.at_m) + radius * 1.5 * end * np.array([[-1.0], [1.0]]) for end in (across, up)
+        ]
     colour: Colour = DRILL if hole.drill else HOLE
-    actors.over.append(plotter.add_mesh(tube, color=fraction(colour), lighting=False))
+    for line in lines:
+        tube = pyvista.lines_from_points(line).tube(radius=size / 1100.0, n_sides=8)
+        actors.over.append(plotter.add_mesh(tube, color=fraction(colour), lighting=False))
 
 
 def _add_device(plotter: Any, actors: Actors, at_m: tuple[float, float, float], size: float) -> None:

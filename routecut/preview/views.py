@@ -103,14 +103,22 @@ def _aim(plotter: Any, view: View, points: Floats) -> None:
     above = np.cross(right, -eye)
     width, height = plotter.window_size
     off = points - middle
+    # tangents of the angles off the axis; lengths off it where nothing shrinks with distance
+    away = np.ones(len(off)) if view.parallel else size * 2.4 - off @ eye
+    (centre_x, half_x), (centre_y, half_y) = _extent(off @ right / away), _extent(off @ above / away)
+    half = max(half_y, half_x * height / width) * _MARGIN
     if view.parallel:
-        half = max(np.abs(off @ above).max(), np.abs(off @ right).max() * height / width)
-        camera.parallel_scale = float(half) * _MARGIN
+        camera.parallel_scale = half
     else:
-        away = size * 2.4 - off @ eye
-        slope = max(np.abs(off @ above / away).max(), np.abs(off @ right / away).max() * height / width)
-        camera.view_angle = 2.0 * math.degrees(math.atan(float(slope) * _MARGIN))
+        camera.view_angle = 2.0 * math.degrees(math.atan(half))
+    camera.SetWindowCenter(centre_x / (half * width / height), centre_y / half)
     plotter.renderer.ResetCameraClippingRange()
+
+
+def _extent(values: Floats) -> tuple[float, float]:
+    """The middle of the values and how far they reach from it."""
+    low, high = float(values.min()), float(values.max())
+    return (low + high) / 2.0, (high - low) / 2.0
 
 
 def _picture(plotter: Any, actors: Actors) -> Image.Image:

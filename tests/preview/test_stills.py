@@ -7,6 +7,8 @@ import subprocess
 import sys
 from dataclasses import replace
 from pathlib import Path
+from types import SimpleNamespace
+from typing import Any
 
 import numpy as np
 import numpy.typing as npt
@@ -17,9 +19,10 @@ from routecut import preview
 from routecut.documents import pack_html
 from routecut.errors import OutputError
 from routecut.model.job import CableClass
-from routecut.preview import children
+from routecut.preview import children, views
 from routecut.preview.lettering import LEGEND_HEIGHT, LEGEND_WIDTH
 from routecut.preview.palette import CLASS_COLOUR, DRILL
+from routecut.preview.scene import Actors, _add_hole
 from tests.documents import sample
 
 Pixels = npt.NDArray[np.int64]
@@ -152,3 +155,40 @@ def test_importing_the_preview_loads_no_renderer() -> None:
         [sys.executable, "-c", program], capture_output=True, text=True, check=True, cwd=ROOT
     )
     assert done.stdout.strip() == "False"
+
+
+def test_the_vehicle_fills_the_picture_and_stays_inside(pictures: dict[str, bytes]) -> None:
+    """Whatever lies off the middle: the camera looks at what there is, not at the middle of the mesh."""
+    import pyvista
+
+    points = np.random.default_rng(7).uniform([40.0, 2.0, -2.0], [46.0, 4.0, 0.5], (400, 3))
+    plotter = pyvista.Plotter(off_screen=True)
+    for view in views.VIEWS:
+        width, height = view.area
+        plotter.window_size = [width, height]
+        views._aim(plotter, view, points)
+        project = views._projection(plotter, width, height)
+        seen = np.array([project(p.tolist()) for p in points])
+        low, high = seen.min(axis=0), seen.max(axis=0)
+        assert (low > 0).all()
+        assert (high < [width, height]).all()
+        assert ((high - low) / [width, height]).max() > 0.85
+        assert np.allclose((low + high) / 2.0, [width / 2.0, height / 2.0], atol=1.0)
+    plotter.close()
+
+
+def test_a_hole_to_drill_has_a_cross_in_its_ring() -> None:
+    hole = next(h for h in sample.plan().holes if h.drill)
+    for drill in (True, False):
+        meshes: list[Any] = []
+        _add_hole(
+            SimpleNamespace(add_mesh=lambda m, k=meshes, **_: k.append(m)),
+            Actors(),
+            replace(hole, drill=drill),
+            6.0,
+        )
+        ring, *strokes = meshes
+        assert len(strokes) == (2 if drill else 0)
+        for stroke in strokes:  # through the middle and out of the ring on both sides
+            assert np.allclose(stroke.center, hole.at_m)
+            assert max(np.ptp(stroke.points, axis=0)) > max(np.ptp(ring.points, axis=0))
