@@ -72,7 +72,7 @@ def test_default_clearances_on_the_page_are_the_real_ones() -> None:
 
 def test_every_catalogue_name_is_on_the_page() -> None:
     for name in cable_types():
-        gauge = re.fullmatch(r"wire-(.*)awg-(red|black)", name)
+        gauge = re.fullmatch(r"wire-(.*)(?:awg|mm2)-(red|black)", name)
         assert gauge[1] in PAGE if gauge else f"`{name}`" in PAGE
 
 
