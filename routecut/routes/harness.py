@@ -197,7 +197,8 @@ class Harness:
         if not fits(hole, [*self.load.get(hole.name, []), cable.type.diameter_m]):
             taken = len(self.load.get(hole.name, [])) + (hole.in_use_m > 0)
             beside = f" beside the {taken} in it" if taken else ""
-            return f"a {cable.type.diameter_m * 1000:.1f} mm cable does not fit its {hole.diameter_m * 1000:.0f} mm{beside}"
+            cable_mm, hole_mm = 1000 * cable.type.diameter_m, 1000 * hole.diameter_m
+            return f"a {cable_mm:.1f} mm cable does not fit its {hole_mm:.0f} mm{beside}"
         return None
 
     def graph(self, cable: Cable, allowed: Callable[[PassThrough], bool] | None = None) -> nx.Graph:

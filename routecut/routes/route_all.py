@@ -6,9 +6,9 @@ Units      m
 from __future__ import annotations
 
 from collections.abc import Callable
-from itertools import pairwise
 
 import numpy as np
+from scipy.spatial import cKDTree
 
 from routecut.model.body import Floats
 from routecut.model.finding import Finding, Severity
@@ -17,20 +17,20 @@ from routecut.model.plan import Route
 from routecut.roadmap.build import Roadmap
 from routecut.routes.bends import TightBend, left_over, round_bends
 from routecut.routes.bows import add_bows, mend_bend, reverse
+from routecut.routes.clips import add_clips, longest_span_m, spans
 from routecut.routes.explain import why_no_route
 from routecut.routes.finish import finish
 from routecut.routes.harness import Harness
-from routecut.routes.polyline import points_at, running_m
 from routecut.routes.search import Found, find, release_corners
-from routecut.routes.strands import Strand, keep_out_gap_m
+from routecut.routes.strands import Bools, Strand, keep_out_gap_m
 from routecut.routes.tighten import Surface, tighten
+from routecut.routes.turning import Blocked
 
 _MENDS = 12
 _TRIES = 4
-_REPORTED = 0.9
-"""Below this share of the radius a bend is reported here; nearer to it the verifier decides."""
+_ROUNDS = 2
+"""How often bows over tight bends, clips in long spans and the smoothing of all bends take turns."""
 
-_HELD = 1.3
 _DIP_M = 5e-4
 
 
@@ -72,18 +72,22 @@ def _release(harness: Harness, found: Found) -> None:
         harness.load[crossed.hole.name].remove(found.cable.type.diameter_m)
 
 
-def _meets(roadmap: Roadmap, strand: Strand) -> Callable[[Floats], bool]:
-    """Whether a polyline of this cable would meet a sheet or a keep-out."""
+def _meets(roadmap: Roadmap, strand: Strand) -> Blocked:
+    """Whether straight legs of this cable would meet a sheet or a keep-out."""
+    pinned = strand.points_m[strand.pinned]
+    # Near the ends of its straight pieces a cable is still inside its passage or its connector.
+    exempt = cKDTree(pinned) if len(pinned) else None
 
-    def meets(points_m: Floats) -> bool:
-        # The first legs come out of the metal itself, inside their passage.
-        legs = np.flatnonzero(np.linalg.norm(points_m[1:] - points_m[0], axis=1) > strand.stand_off_m)
-        if roadmap.sheets.blocked(points_m[:-1], points_m[1:]).any():
-            return True
-        if roadmap.sheets.tube_blocked(points_m[legs], points_m[legs + 1], strand.radius_m).any():
-            return True
-        owner = np.zeros(len(points_m), dtype=np.int64)
-        return bool((keep_out_gap_m([strand], points_m, owner) < -2e-4).any())
+    def meets(from_m: Floats, to_m: Floats) -> Bools:
+        hit = roadmap.sheets.blocked(from_m, to_m)
+        rows = np.flatnonzero(~hit)
+        if exempt is not None:
+            rows = rows[exempt.query(to_m[rows])[0] > strand.stand_off_m]
+        hit[rows] |= roadmap.sheets.skin_blocked(from_m[rows], to_m[rows], strand.radius_m)
+        rows = np.flatnonzero(~hit)
+        owner = np.zeros(len(rows), dtype=np.int64)
+        hit[rows] |= keep_out_gap_m([strand], to_m[rows], owner) < -_DIP_M / 2
+        return hit
 
     return meets
 
@@ -107,14 +111,13 @@ def _bend_finding(found: Found, tight: TightBend) -> Finding:
     )
 
 
-def _mended(roadmap: Roadmap, strand: Strand) -> Strand:
+def _mended(strand: Strand, meets: Blocked) -> Strand:
     """Bows over the bends that are left too tight, worst first, both ways."""
     for _ in range(_MENDS):
         tight = left_over([strand])
         if not tight:
             break
         at = np.array(tight[0].at_m)
-        meets = _meets(roadmap, strand)
         mended = mend_bend(strand, at, meets)
         if mended is None:
             turned = mend_bend(reverse(strand), at, meets)
@@ -125,24 +128,11 @@ def _mended(roadmap: Roadmap, strand: Strand) -> Strand:
     return strand
 
 
-def _spans_m(surface: Surface, strand: Strand) -> list[tuple[float, Floats]]:
-    """Stretches without a panel to clip to: their length and their middle."""
-    run = running_m(strand.points_m)
-    at = np.linspace(0.0, run[-1], max(2, int(np.ceil(run[-1] / 0.01)) + 1))
-    curve = points_at(at, run, strand.points_m)
-    near = surface.sheets.near(curve, _HELD * strand.stand_off_m)
-    held = np.zeros(len(at), dtype=bool)
-    held[near.point[surface.panels[near.face]]] = True
-    held[[0, -1]] = True
-    stops = np.flatnonzero(held)
-    return [(float(at[b] - at[a]), curve[(a + b) // 2]) for a, b in pairwise(stops.tolist()) if b > a + 1]
-
-
 def _trouble(roadmap: Roadmap, surface: Surface, strand: Strand) -> Floats:
     """Places where a finished strand breaks a rule, (k, 3): too tight, too long in the air, across a sheet."""
     places = [np.array(bend.at_m) for bend in left_over([strand])]
-    limit = max(roadmap.job.routing.bridge_m, 4 * strand.bend_m, 3 * strand.stand_off_m)
-    places += [middle for length, middle in _spans_m(surface, strand) if length > limit]
+    longest = longest_span_m(strand, roadmap.job.routing.bridge_m)
+    places += [np.array(span.middle_m) for span in spans(surface, strand, longest)]
     inner = np.flatnonzero(~(strand.pinned[:-1] & strand.pinned[1:]))
     start, end = strand.points_m[inner], strand.points_m[inner + 1]
     meets = surface.sheets.blocked(start, end)
@@ -159,7 +149,23 @@ def _lay(roadmap: Roadmap, surface: Surface, ways: list[Found], say: Callable[[s
     say("rounding the bends")
     strands = [release_corners(way, strand) for way, strand in zip(ways, strands, strict=True)]
     strands = [add_bows(strand, _meets(roadmap, strand)) for strand in strands]
-    return [_mended(roadmap, strand) for strand in round_bends(surface, strands)]
+    strands = round_bends(surface, strands)
+    for _ in range(_ROUNDS):
+        changed: dict[int, Strand] = {}
+        for i, strand in enumerate(strands):
+            meets = _meets(roadmap, strand)
+            if left_over([strand]):
+                changed[i] = _mended(strand, meets)
+            clipped = add_clips(
+                surface, changed.get(i, strand), longest_span_m(strand, roadmap.job.routing.bridge_m), meets
+            )
+            if clipped is not None:
+                changed[i] = clipped
+        if not changed:
+            break
+        for i, strand in zip(changed, round_bends(surface, list(changed.values())), strict=True):
+            strands[i] = strand
+    return strands
 
 
 def route_all(
@@ -209,9 +215,5 @@ def route_all(
     names = [cable.name for cable in roadmap.job.cables if cable.name in best]
     for name in names:
         way, strand = best[name]
-        findings += [
-            _bend_finding(way, bend)
-            for bend in left_over([strand])
-            if bend.radius_m < _REPORTED * strand.bend_m
-        ]
+        findings += [_bend_finding(way, bend) for bend in left_over([strand])]
     return {name: finish(roadmap, *best[name]) for name in names}, findings

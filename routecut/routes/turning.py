@@ -1,0 +1,304 @@
+"""Turning: a way onto a path for something that can't turn tighter than a given radius.
+
+From a point and a heading, short arcs of that radius (eight ways round, and straight on)
+are tried best first; every few of them a follower tries to drive the rest of the way
+onto the path. It finds what a solver that starts at a sharp corner can't: past the
+corner and back, or round the other way when a sheet stands in the turn.
+
+Units      m
+Source     best-first search over motion primitives with an analytic last stretch:
+           Dolgov et al., International Journal of Robotics Research 29 (2010)
+"""
+
+from __future__ import annotations
+
+import heapq
+from collections.abc import Callable
+from dataclasses import dataclass
+from itertools import count
+
+import numpy as np
+
+from routecut.geometry.triangles import unit
+from routecut.model.body import Floats
+from routecut.routes.polyline import points_at, running_m
+from routecut.routes.strands import Bools
+
+Blocked = Callable[[Floats, Floats], Bools]
+"""Whether the straight leg between the points of each row, (n, 3) and (n, 3), meets something: (n,) bool."""
+
+_AHEAD = (2.0, 3.0, 1.2)
+"""How far ahead the follower looks, in turning radii; tried in turn."""
+
+_JOINS = ((0.015, 0.9997), (0.12, 0.97))
+"""How near (in radii) and how well aligned (cosine) a curve must be to end on the path: as good as on it, or nearly."""
+
+_STEPS_A_RADIUS = 8
+_LONGEST = 20.0
+
+_ARC_DEG = 30.0
+_CHORDS = 2
+_ROLLS = 8
+_BATCH = 48
+_BATCHES = 40
+_TRIED = 3
+"""Poses of a batch from which the follower is tried."""
+
+_CELL = 0.25
+_HEADING_CELLS = 2.0
+_FURTHEST = 8.0
+"""Poses further than this many radii from the start are let go."""
+
+_TURN_COST = 0.5
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Turn:
+    """A curve that ends on a path.
+
+    Attributes
+    ----------
+    points_m : (k, 3) float64
+        Start included.
+    joins_m : float
+        Running length of the path where it goes on.
+    exact : bool
+        Whether it ends as good as on the path.
+    """
+
+    points_m: Floats
+    joins_m: float
+    exact: bool
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Track:
+    """A path at even steps."""
+
+    run_m: Floats
+    at_m: Floats
+    tangent: Floats
+
+    @staticmethod
+    def of(path_m: Floats, step_m: float) -> _Track:
+        run = running_m(path_m)
+        fine = np.linspace(0.0, run[-1], max(2, int(np.ceil(run[-1] / step_m))) + 1)
+        at = points_at(fine, run, path_m)
+        return _Track(fine, at, unit(np.gradient(at, axis=0)))
+
+
+def _follow(
+    start_m: Floats,
+    heading: Floats,
+    track: _Track,
+    *,
+    radius_m: float,
+    ahead_m: float,
+    beyond_m: float,
+    join: tuple[float, float],
+    eased: bool,
+) -> tuple[Floats, float] | None:
+    """A curve that always heads for the point of the track some way ahead, turning no tighter than the radius."""
+    step = radius_m / _STEPS_A_RADIUS
+    here, towards, progress = start_m.copy(), heading.copy(), 0
+    curve = [here.copy()]
+    last = len(track.at_m) - 1
+    for _ in range(int(_LONGEST * _STEPS_A_RADIUS)):
+        window = slice(progress, progress + _STEPS_A_RADIUS * 6)
+        progress += int(np.linalg.norm(track.at_m[window] - here, axis=1).argmin())
+        target = track.at_m[min(last, int(np.searchsorted(track.run_m, track.run_m[progress] + ahead_m)))]
+        wanted = target - here
+        size = float(np.linalg.norm(wanted))
+        if size > 1e-9:
+            wanted /= size
+            across = wanted - (wanted @ towards) * towards
+            length = float(np.linalg.norm(across))
+            if length < 1e-6:  # dead ahead or dead behind: turn the way the path runs
+                across = track.tangent[progress] - (track.tangent[progress] @ towards) * towards
+                length = float(np.linalg.norm(across))
+            # Out of a straight piece the first leg turns by half: an arc that begins at the start point.
+            most = step / radius_m * (0.5 if eased and len(curve) == 1 else 1.0)
+            angle = min(float(np.arccos(np.clip(wanted @ towards, -1, 1))), most)
+            if length > 1e-9:
+                towards = np.cos(angle) * towards + np.sin(angle) * across / length
+        here = here + step * towards
+        curve.append(here.copy())
+        if progress == last:
+            return None
+        off = here - track.at_m[progress]
+        gap = float(np.linalg.norm(off - (off @ track.tangent[progress]) * track.tangent[progress]))
+        aligned = float(towards @ track.tangent[progress])
+        if gap < join[0] * radius_m and aligned > join[1] and track.run_m[progress] > beyond_m:
+            return np.array(curve), float(track.run_m[min(progress + 2, last)])
+    return None
+
+
+def _frame(heading: Floats) -> Floats:
+    """Right-handed frames whose third axis is the heading, (n, 3, 3), axes in rows."""
+    helper = np.where(np.abs(heading[:, :1]) < 0.9, np.array([[1.0, 0, 0]]), np.array([[0, 1.0, 0]]))
+    side = unit(np.cross(helper, heading))
+    return np.stack([side, np.cross(heading, side), heading], axis=1)
+
+
+def _primitives(radius_m: float) -> tuple[Floats, Floats]:
+    """Points (m, chords, 3) and last headings (m, 3) of the arcs and the straight, heading along +z."""
+    angle = np.radians(_ARC_DEG) * np.arange(1, _CHORDS + 1) / _CHORDS
+    roll = 2 * np.pi * np.arange(_ROLLS) / _ROLLS
+    across = np.stack([np.cos(roll), np.sin(roll), np.zeros(_ROLLS)], axis=1)
+    up = np.array([0.0, 0.0, 1.0])
+    arcs = radius_m * (
+        (1 - np.cos(angle))[None, :, None] * across[:, None] + np.sin(angle)[None, :, None] * up
+    )
+    straight = radius_m * angle[None, :, None] * up
+    headings = np.sin(angle[-1]) * across + np.cos(angle[-1]) * up
+    return np.concatenate([straight, arcs]), np.concatenate([up[None], headings])
+
+
+class _Search:
+    """Poses reached so far, best first, and the legs that led to them."""
+
+    def __init__(self, start_m: Floats, heading: Floats, track: _Track, radius_m: float) -> None:
+        self.track, self.radius_m = track, radius_m
+        self.start_m = start_m
+        self.at = [start_m]
+        self.heading = [heading]
+        self.cost = [0.0]
+        self.parent = [-1]
+        self.leg: list[Floats] = [start_m[None]]
+        self.best: dict[tuple[int, ...], float] = {}
+        self._tie = count()
+        self.open: list[tuple[float, int, int]] = [(0.0, next(self._tie), 0)]
+        self.points, self.ends = _primitives(radius_m)
+
+    def pop(self) -> list[int]:
+        """The most promising poses."""
+        return [heapq.heappop(self.open)[2] for _ in range(min(_BATCH, len(self.open)))]
+
+    def curve(self, pose: int) -> Floats:
+        """Points from the start to a pose, (k, 3)."""
+        legs: list[Floats] = []
+        while pose >= 0:
+            legs.append(self.leg[pose])
+            pose = self.parent[pose]
+        return np.concatenate(legs[::-1])
+
+    def grow(self, poses: list[int], blocked: Blocked) -> None:
+        """All arcs from some poses that meet nothing."""
+        at, heading = np.array([self.at[i] for i in poses]), np.array([self.heading[i] for i in poses])
+        frame = _frame(heading)
+        legs = at[:, None, None] + np.einsum("mkj,njc->nmkc", self.points, frame)
+        ends = np.einsum("mj,njc->nmc", self.ends, frame)
+        n, m, k, _ = legs.shape
+        starts = np.concatenate([np.broadcast_to(at[:, None, None], (n, m, 1, 3)), legs[:, :, :-1]], axis=2)
+        hit = blocked(starts.reshape(-1, 3), legs.reshape(-1, 3)).reshape(n, m, k).any(axis=2)
+        hit |= np.linalg.norm(legs[:, :, -1] - self.start_m, axis=2) > _FURTHEST * self.radius_m
+        togo = self.togo(legs[:, :, -1].reshape(-1, 3), ends.reshape(-1, 3)).reshape(n, m)
+        length = self.radius_m * np.radians(_ARC_DEG)
+        for a, b in zip(*np.nonzero(~hit), strict=True):
+            cost = self.cost[poses[a]] + length
+            here, towards = legs[a, b, -1], ends[a, b]
+            key = (
+                *np.round(here / (_CELL * self.radius_m)).astype(int).tolist(),
+                *np.round(towards * _HEADING_CELLS).astype(int).tolist(),
+            )
+            if self.best.get(key, np.inf) <= cost + 1e-9:
+                continue
+            self.best[key] = cost
+            self.at.append(here)
+            self.heading.append(towards)
+            self.cost.append(cost)
+            self.parent.append(poses[a])
+            self.leg.append(legs[a, b])
+            heapq.heappush(self.open, (cost + float(togo[a, b]), next(self._tie), len(self.at) - 1))
+
+    def togo(self, at_m: Floats, heading: Floats) -> Floats:
+        """What is still to go from poses: to the path and along it to its end, and the turn to get there, (n,). [m]."""
+        track = self.track
+        off = np.linalg.norm(at_m[:, None] - track.at_m[None], axis=2)
+        left = track.run_m[-1] - track.run_m
+        total = off + left
+        pick = total.argmin(axis=1)
+        ahead = np.minimum(
+            np.searchsorted(track.run_m, track.run_m[off.argmin(axis=1)] + 1.5 * self.radius_m),
+            len(track.run_m) - 1,
+        )
+        towards = unit(track.at_m[ahead] - at_m)
+        turn = np.arccos(np.clip(np.einsum("ij,ij->i", heading, towards), -1, 1))
+        rows = np.arange(len(at_m))
+        return np.asarray(total[rows, pick] + _TURN_COST * self.radius_m * turn)
+
+
+def turn_onto(
+    start_m: Floats,
+    heading: Floats,
+    path_m: Floats,
+    *,
+    radius_m: float,
+    beyond_m: float,
+    blocked: Blocked,
+    ahead: tuple[float, ...] = _AHEAD,
+    search: bool = True,
+) -> Turn | None:
+    """A curve from a point and a heading onto a path, turning no tighter than the radius and meeting nothing.
+
+    Parameters
+    ----------
+    start_m, heading : (3,) float64
+        Where the curve starts, and the unit vector it starts with.
+    path_m : (n, 3) float64
+        Where it is to end: anywhere on it after `beyond_m`, before its last point.
+    radius_m, beyond_m : float
+    blocked : callable
+        See `Blocked`.
+    ahead : tuple of float
+        Distances the follower looks ahead, in radii.
+    search : bool
+        Whether to search round obstacles when the follower alone does not get there.
+
+    Returns
+    -------
+    Turn or None
+        None when it was not found within the effort allowed.
+    """
+    if running_m(path_m)[-1] < radius_m / 2:
+        return None
+    track = _Track.of(path_m, radius_m / _STEPS_A_RADIUS / 2)
+
+    def last_stretch(at_m: Floats, towards: Floats, *, eased: bool) -> tuple[Floats, float, bool] | None:
+        for join in _JOINS:
+            for look in ahead:
+                found = _follow(
+                    at_m,
+                    towards,
+                    track,
+                    radius_m=radius_m,
+                    ahead_m=look * radius_m,
+                    beyond_m=beyond_m,
+                    join=join,
+                    eased=eased,
+                )
+                if found is None:
+                    continue
+                curve, joins = found
+                whole = np.concatenate([curve, points_at(np.array([joins]), track.run_m, track.at_m)])
+                if not blocked(whole[:-1], whole[1:]).any():
+                    return curve, joins, join == _JOINS[0]
+        return None
+
+    found = last_stretch(start_m, heading, eased=True)
+    if found is not None:
+        return Turn(*found)
+    if not search:
+        return None
+    poses = _Search(start_m, heading, track, radius_m)
+    for _ in range(_BATCHES):
+        batch = poses.pop()
+        if not batch:
+            break
+        for pose in [p for p in batch if poses.parent[p] >= 0][:_TRIED]:
+            found = last_stretch(poses.at[pose], poses.heading[pose], eased=False)
+            if found is not None:
+                curve, joins, exact = found
+                return Turn(np.concatenate([poses.curve(pose), curve[1:]]), joins, exact)
+        poses.grow(batch, blocked)
+    return None

@@ -1,0 +1,126 @@
+"""Windows: stretches of strands that are cut out, laid anew with even points, and pasted back.
+
+Units      m
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from itertools import pairwise
+
+import numpy as np
+
+from routecut.model.body import Floats
+from routecut.routes.polyline import points_at, running_m
+from routecut.routes.strands import Bools, Strand
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Window:
+    """A stretch of a strand.
+
+    Attributes
+    ----------
+    owner : int
+        Which strand it was cut from.
+    first, last : int
+        The points of that strand it replaces, both included.
+    strand : Strand
+        The stretch. Two points at either end that is not a port are pinned, so that the
+        curve goes on as it was.
+    """
+
+    owner: int
+    first: int
+    last: int
+    strand: Strand
+
+
+def cut(strand: Strand, owner: int, span_m: tuple[float, float], step_m: float) -> Window:
+    """The window over a span of running length, with points about `step_m` apart."""
+    points, pinned = strand.points_m, strand.pinned.copy()
+    run = running_m(points)
+    first = max(int(np.searchsorted(run, span_m[0], side="right") - 1), 0)
+    last = min(int(np.searchsorted(run, span_m[1], side="left")), len(points) - 1)
+    ends = []
+    for end, inward in ((first, 1), (last, -1)):
+        pinned[end] = True
+        if end not in (0, len(points) - 1):
+            # One step of the old direction stays, so that the curve goes on as it was.
+            ends.append(run[end] + inward * min(step_m, abs(run[end + inward] - run[end])))
+    window = strand.with_points(points[first : last + 1], pinned[first : last + 1], strand.free[first:last])
+    for at in ends:
+        window = _pin_at(window, at - run[first])
+    return Window(owner, first, last, even(window, step_m))
+
+
+def _pin_at(strand: Strand, at_m: float) -> Strand:
+    """The strand with a pinned point at a running length."""
+    run = running_m(strand.points_m)
+    near = int(np.abs(run - at_m).argmin())
+    if abs(run[near] - at_m) < 1e-7:
+        pinned = strand.pinned.copy()
+        pinned[near] = True
+        return strand.with_points(strand.points_m, pinned, strand.free)
+    leg = int(np.clip(np.searchsorted(run, at_m) - 1, 0, len(run) - 2))
+    share = (at_m - run[leg]) / (run[leg + 1] - run[leg])
+    point = strand.points_m[leg] + share * (strand.points_m[leg + 1] - strand.points_m[leg])
+    return strand.with_points(
+        np.insert(strand.points_m, leg + 1, point, axis=0),
+        np.insert(strand.pinned, leg + 1, True),
+        np.insert(strand.free, leg + 1, strand.free[leg]),
+    )
+
+
+def even(strand: Strand, step_m: float) -> Strand:
+    """Points evenly spaced between pinned ones, about `step_m` apart; what lies straight between two pins stays."""
+    points, pinned = strand.points_m, strand.pinned
+    run = running_m(points)
+    marks = np.flatnonzero(pinned)
+    grid: list[Floats] = [run[marks[:1]]]
+    flags: list[Bools] = [np.ones(1, dtype=bool)]
+    count = [0]
+    for first, last in pairwise(marks.tolist()):
+        length = float(run[last] - run[first])
+        pieces = max(1, int(np.ceil(length / step_m - 1e-6)))
+        grid.append(np.linspace(run[first], run[last], pieces + 1)[1:])
+        # Neighbouring pins are a straight piece through metal or behind a connector: all of it is pinned.
+        flags.append(np.full(pieces, last == first + 1))
+        count.append(count[-1] + pieces)
+    at = np.concatenate(grid)
+    laid = points_at(at, run, points)
+    laid[count] = points[marks]
+    fixed = np.concatenate(flags)
+    fixed[count] = True
+    middle = (at[1:] + at[:-1]) / 2
+    leg = np.clip(np.searchsorted(run, middle, side="right") - 1, 0, len(points) - 2)
+    return strand.with_points(laid, fixed, strand.free[leg])
+
+
+def in_passage(strand: Strand) -> Bools:
+    """Pinned points between the ends of a window: in a passage, where sheets are let pass. (n,) bool."""
+    inside = np.zeros(len(strand.points_m), dtype=bool)
+    inside[1:-1] = strand.pinned[1:-1]
+    return inside
+
+
+def paste(strands: Sequence[Strand], windows: Sequence[Window]) -> list[Strand]:
+    """The strands with the windows in the places they were cut from."""
+    result = list(strands)
+    for window in sorted(windows, key=lambda w: (w.owner, w.first), reverse=True):
+        strand, laid = result[window.owner], window.strand
+        first, last = window.first, window.last
+        pinned = laid.pinned.copy()
+        # Window ends are only pinned for the window; ports and passages stay pinned.
+        pinned[0], pinned[-1] = strand.pinned[first], strand.pinned[last]
+        if first > 0 and not strand.pinned[first : first + 2].all():
+            pinned[1] = False
+        if last < len(strand.points_m) - 1 and not strand.pinned[last - 1 : last + 1].all():
+            pinned[-2] = False
+        result[window.owner] = strand.with_points(
+            np.concatenate([strand.points_m[:first], laid.points_m, strand.points_m[last + 1 :]]),
+            np.concatenate([strand.pinned[:first], pinned, strand.pinned[last + 1 :]]),
+            np.concatenate([strand.free[:first], laid.free, strand.free[last:]]),
+        )
+    return result
