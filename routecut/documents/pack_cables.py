@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import Final
 from xml.etree.ElementTree import Element
 
 from routecut.documents.cautions import Placed, at
@@ -14,15 +13,13 @@ from routecut.documents.pack_parts import anchor, caution_lines, class_mark, ste
 from routecut.documents.reading import (
     NO_ROUTE,
     PULLING_ORDER,
-    made_up_text,
+    fitted_text,
     pulling_order,
     reasons_for,
     type_mark,
 )
 from routecut.documents.run_words import run_steps
 from routecut.model.plan import CutLength, Plan, PlannedCable, Verification
-
-_FITTED: Final = {"bench": "fitted on the bench", "in vehicle": "fitted in the vehicle"}
 
 _HEADERS = ("pull", "cable", "from", "to", "length", "through", "done")
 
@@ -65,8 +62,7 @@ def _type(plan: Plan, planned: PlannedCable) -> Element:
 def _end(plan: Plan, planned: PlannedCable, port_name: str) -> Element:
     port = plan.job.port(port_name)
     lengths = Lengths(plan.job.length_unit)
-    made = made_up_text(port, ready_made=planned.cable.ready_made)
-    facts = [port.termination, made if made == "ready-made" else _FITTED[made]]
+    facts = [port.termination, fitted_text(port, ready_made=planned.cable.ready_made)]
     if port.service_loop_m > 0.0:
         facts.append(f"loop {lengths.text(port.service_loop_m)}")
     return el("div", port_name, el("br"), el("small", ", ".join(f for f in facts if f)))

@@ -45,12 +45,15 @@ _MOST_ERRORS: Final = 6
 
 def header(plan: Plan) -> Element:
     """The title and how far the plan can be trusted."""
-    state = "good" if plan.complete else "bad"
+    errors = sum(f.severity is Severity.ERROR for f in all_findings(plan))
+    told = [verification_text(plan)]
+    if errors:
+        told.append(f"{count(errors, 'ERROR')} TO BE SOLVED: see the overview.")
     return el(
         "header",
         el("p", "Job pack", class_="kicker"),
         el("h1", plan.job.title),
-        el("p", verification_text(plan), class_=f"state {state}"),
+        el("p", " ".join(told), class_=f"state {'good' if plan.complete and not errors else 'bad'}"),
     )
 
 

@@ -144,6 +144,12 @@ def made_up_text(port: Port, *, ready_made: bool) -> str:
     return "ready-made" if ready_made else str(port.made_up)
 
 
+def fitted_text(port: Port, *, ready_made: bool) -> str:
+    """The same in the words of a card."""
+    made = made_up_text(port, ready_made=ready_made)
+    return {"bench": "fitted on the bench", "in vehicle": "fitted in the vehicle"}.get(made, made)
+
+
 def job_digest(job: Job) -> str:
     """SHA-256 over everything the job says, its folder aside; hexadecimal."""
     fields = dataclasses.asdict(job)

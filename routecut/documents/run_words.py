@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from typing import Final
 
 from routecut.documents.figures import Lengths
-from routecut.documents.reading import made_up_text
+from routecut.documents.reading import fitted_text
 from routecut.model.plan import Plan, PlannedCable, Route
 
 _FREE_FROM_M: Final = 0.05
@@ -96,8 +96,8 @@ def _joints(lengths: Lengths, planned: PlannedCable) -> Iterator[Placed]:
 def _end(plan: Plan, planned: PlannedCable, port_name: str, at: str, verb: str) -> Step:
     port, device = plan.job.port(port_name), plan.job.device_of(port_name)
     lengths = Lengths(plan.job.length_unit)
-    made = made_up_text(port, ready_made=planned.cable.ready_made)
-    facts = [f"in {device.space}", port.termination, made if made == "ready-made" else f"made up: {made}"]
+    fitted = fitted_text(port, ready_made=planned.cable.ready_made)
+    facts = [f"in {device.space}", port.termination, fitted]
     if port.service_loop_m > 0.0:
         facts.append(f"service loop {lengths.text(port.service_loop_m)}")
     return Step(at, f"{verb}{port_name}", " (" + ", ".join(f for f in facts if f) + ")")

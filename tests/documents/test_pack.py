@@ -17,9 +17,10 @@ from routecut.documents.figures import Lengths
 from routecut.documents.markup import html as written
 from routecut.documents.pack_back import order_list
 from routecut.documents.pack_cables import cut_list
-from routecut.documents.pack_front import overview
+from routecut.documents.pack_front import header, overview
 from routecut.documents.pack_holes import NOT_KNOWN_BEHIND
 from routecut.documents.reading import SIZE_PICKED, TYPE_ASSUMED
+from routecut.model.finding import Finding, Severity
 from routecut.model.plan import OrderLine, Plan
 from routecut.model.sizing import Electrical, Sizing
 from tests.documents.sample import renamed
@@ -264,3 +265,15 @@ def test_a_size_picked_here_is_said_to_be_picked_and_not_to_be_the_thickest(plan
         assert TYPE_ASSUMED not in told
     (row,) = [r for r in csv.DictReader(io.StringIO(cut_list_csv(sized), newline="")) if r["name"] == "P4"]
     assert SIZE_PICKED in row["notes"]
+
+
+def test_the_head_of_the_pack_calls_no_plan_good_that_has_errors(plan: Plan) -> None:
+    sound = replace(
+        plan, cables=tuple(c for c in plan.cables if c.verified is not None and c.verified.ok), findings=()
+    )
+    assert sound.complete
+    assert 'class="state good"' in written(header(sound))
+    wrong = Finding(code="wire-thin", severity=Severity.ERROR, where="cable P1", message="loses too much")
+    told = written(header(replace(sound, findings=(wrong,))))
+    assert 'class="state bad"' in told
+    assert "1 ERROR TO BE SOLVED" in told
