@@ -1,6 +1,7 @@
 """How a fault in a file is said: quoted values, near names, and the list they go on.
 
 Stage      survey; below everything that reads
+Safe side  what is said stays short and is found quickly, also for a file of nothing but faults
 """
 
 from __future__ import annotations
@@ -8,16 +9,46 @@ from __future__ import annotations
 import difflib
 from collections.abc import Iterable
 from dataclasses import dataclass, field
+from datetime import date, time
+from typing import Final
 
 from routecut.model.finding import Finding, Severity
 
+MOST_FAULTS: Final = 500
+"""Errors in one file after which the reading stops: nobody mends more in one go."""
+
 _SHOWN = 60
+_LISTED = 40
+# Comparing letters with more names than this takes longer than it helps.
+_COMPARED = 400
+
+
+class TooManyFaultsError(Exception):
+    """The last straw has been reported; the rest of the file is not looked at."""
 
 
 def shown(value: object) -> str:
-    """A found value as it is quoted in a message, cut short."""
-    text = repr(value) if not isinstance(value, bool) else str(value).lower()
+    """A found value as it is quoted in a message, as TOML has it, cut short."""
+    if isinstance(value, bool):
+        text = str(value).lower()
+    elif isinstance(value, date | time):
+        text = value.isoformat()
+    else:
+        text = repr(value)
     return text if len(text) <= _SHOWN else text[: _SHOWN - 3] + "..."
+
+
+def listed(names: Iterable[str]) -> str:
+    """The names that would have been right, not more than can be read.
+
+    Examples
+    --------
+    >>> listed(["cab", "load area"])
+    'cab, load area'
+    """
+    every = list(names)
+    more = f" and {len(every) - _LISTED} more" if len(every) > _LISTED else ""
+    return ", ".join(every[:_LISTED]) + more
 
 
 def nearest_name(found: str, known: Iterable[str]) -> str:
@@ -28,10 +59,12 @@ def nearest_name(found: str, known: Iterable[str]) -> str:
     >>> nearest_name("battery.postive", ["battery.positive", "battery.negative"])
     'battery.positive'
     """
-    near = difflib.get_close_matches(found, sorted(set(known)), n=1, cutoff=0.6)
-    if near:
-        return near[0]
-    folded = {name.casefold(): name for name in sorted(set(known), reverse=True)}
+    names = sorted(set(known))
+    if len(names) <= _COMPARED and len(found) <= _COMPARED:
+        near = difflib.get_close_matches(found, names, n=1, cutoff=0.6)
+        if near:
+            return near[0]
+    folded = {name.casefold(): name for name in reversed(names)}
     return folded.get(found.casefold(), "")
 
 
@@ -41,11 +74,12 @@ class Collector:
 
     file: str = "job.toml"
     findings: list[Finding] = field(default_factory=list)
+    _errors: int = 0
 
     @property
     def errors(self) -> int:
         """How many errors so far."""
-        return sum(f.severity is Severity.ERROR for f in self.findings)
+        return self._errors
 
     def add(
         self,
@@ -59,7 +93,42 @@ class Collector:
         allowed: str = "",
         nearest: str = "",
     ) -> None:
-        """Add a finding about a place in the file."""
+        """Add a finding about a place in the file.
+
+        Raises
+        ------
+        TooManyFaultsError
+            After `MOST_FAULTS` errors; the finding says so.
+        """
+        errors = self.errors + (severity is Severity.ERROR)
+        if errors > MOST_FAULTS:
+            message = f"There are more than {MOST_FAULTS} faults; the rest of {self.file} was not looked at."
+            self._add("job-unreadable", message, severity=Severity.ERROR)
+            raise TooManyFaultsError
+        self._errors = errors
+        self._add(
+            code,
+            message,
+            severity=severity,
+            table=table,
+            key=key,
+            found=found,
+            allowed=allowed,
+            nearest=nearest,
+        )
+
+    def _add(
+        self,
+        code: str,
+        message: str,
+        *,
+        severity: Severity,
+        table: str = "",
+        key: str = "",
+        found: str = "",
+        allowed: str = "",
+        nearest: str = "",
+    ) -> None:
         if nearest:
             message = f"{message} The nearest known name is {nearest!r}."
         where = ", ".join(part for part in (self.file, table, key) if part)

@@ -7,6 +7,8 @@ Leaves     the mesh (`survey.mesh`) and what needs both (`survey.seat`)
 
 from __future__ import annotations
 
+import contextlib
+import re
 import tomllib
 from collections.abc import Callable
 from dataclasses import replace
@@ -24,7 +26,7 @@ from routecut.model.job import (
     Rules,
     Vehicle,
 )
-from routecut.survey.faults import Collector
+from routecut.survey.faults import Collector, TooManyFaultsError
 from routecut.survey.mesh import is_there
 from routecut.survey.positions import Places, read_landmarks
 from routecut.survey.read_fitout import read_cable, read_cable_type, read_device, read_stock
@@ -53,6 +55,9 @@ JOB_FILE: Final = "job.toml"
 LARGEST_JOB_BYTES: Final = 5_000_000
 """A job file larger than this is refused unread."""
 
+# The TOML reader takes time with the square of the dots in a key.
+_DEEP_KEY = re.compile(rb"[\s\[]*(?:[^.\s=#]+[ \t]*\.[ \t]*){64}")
+
 T = TypeVar("T")
 
 
@@ -77,7 +82,10 @@ def load_job(path: Path | str) -> tuple[Job | None, tuple[Finding, ...]]:
     file = given if given.name == JOB_FILE and not given.is_dir() else given / JOB_FILE
     collector = Collector()
     data = _read_toml(file, collector)
-    job = None if data is None else _read_job(data, file.parent, collector)
+    job = None
+    if data is not None:
+        with contextlib.suppress(TooManyFaultsError):
+            job = _read_job(data, file.parent, collector)
     return job, tuple(collector.findings)
 
 
@@ -90,7 +98,7 @@ def _read_toml(file: Path, collector: Collector) -> dict[str, Any] | None:
             collector.add("path-outside", f"{JOB_FILE} is a link that leaves the job folder.")
             return None
         if not file.is_file():
-            unreadable(f"There is no {JOB_FILE} here.")
+            unreadable(f"{JOB_FILE} is no file." if file.exists() else f"There is no {JOB_FILE} here.")
             return None
         with file.open("rb") as stream:
             raw = stream.read(LARGEST_JOB_BYTES + 1)
@@ -100,11 +108,14 @@ def _read_toml(file: Path, collector: Collector) -> dict[str, Any] | None:
     if len(raw) > LARGEST_JOB_BYTES:
         unreadable(f"{JOB_FILE} is larger than {LARGEST_JOB_BYTES // 1_000_000} MB; it was not read.")
         return None
+    if any(_DEEP_KEY.match(line) for line in raw.splitlines()):
+        unreadable(f"{JOB_FILE} is nested too deeply.")
+        return None
     try:
         return tomllib.loads(raw.decode("utf-8-sig"))
     except UnicodeDecodeError as error:
         line = raw[: error.start].count(b"\n") + 1
-        unreadable(f"{JOB_FILE} is not UTF-8 text: byte {error.start + 1}, line {line}.")
+        unreadable(f"{JOB_FILE} is not UTF-8 text: byte {error.start + 1}, line {line}. Save it as UTF-8.")
     except RecursionError:
         unreadable(f"{JOB_FILE} is nested too deeply.")
     except ValueError as error:  # TOMLDecodeError among them, with line and column

@@ -91,7 +91,7 @@ def is_there(folder: Path, mesh: str, collector: Collector) -> bool:
             why = "" if file.suffix.lower() in READERS else f"{ending} can't be read"
         else:
             why = "it is no file" if file.exists() else "there is no such file"
-        near = "" if not why else nearest_name(mesh, _meshes_in(folder))
+        near = "" if not why or file.exists() else nearest_name(mesh, _meshes_in(folder))
     except (OSError, ValueError) as error:
         why, near = f"it can't be read ({getattr(error, 'strerror', None) or error})", ""
     if why:

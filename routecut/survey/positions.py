@@ -9,16 +9,20 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from typing import Final
 
 import numpy as np
 
 from routecut.model.finding import Severity
 from routecut.model.job import Landmark, Position, Vec3
 from routecut.survey.axes import DIRECTIONS
-from routecut.survey.faults import nearest_name, shown
+from routecut.survey.faults import listed, nearest_name, shown
 from routecut.survey.tape import Fix, TapeError, trilaterate
 from routecut.survey.toml_fields import Fields
 from routecut.units import format_length, from_m
+
+MOST_TAPED: Final = 50
+"""Tape distances that a position may be given by."""
 
 # Which of a mirror pair lies further to a side is clear only if they differ that way by
 # more than this share of their distance.
@@ -129,7 +133,7 @@ def read_landmarks(entries: list[Fields], places: Places) -> list[tuple[Landmark
         done_names = {names[i] for i in solved} | {""}
         ready = [i for i in waiting if _needs(entries[i], places.landmarks) <= done_names]
         if not ready:
-            ring = ", ".join(repr(names[i]) for i in waiting)
+            ring = listed(repr(names[i]) for i in waiting)
             for i in waiting:
                 entries[i].fault(
                     "bad-position",
@@ -164,6 +168,15 @@ def _taped(inner: Fields, places: Places, side: str, *, snap: bool) -> Position 
     tape = inner.child("tape")
     if tape is None:
         return None
+    if len(tape.data) > MOST_TAPED:
+        inner.fault(
+            "out-of-range",
+            "tape",
+            f"{len(tape.data)} distances are given; {MOST_TAPED} can be used.",
+            found=len(tape.data),
+            allowed=f"3 to {MOST_TAPED} distances",
+        )
+        return None
     names, anchors, distances = [], [], []
     broken = False
     for name in tape.data:
@@ -175,7 +188,7 @@ def _taped(inner: Fields, places: Places, side: str, *, snap: bool) -> Position 
                 name,
                 f"No [[landmark]] is called {name!r}.",
                 found=name,
-                allowed=", ".join(places.landmarks) or "none is defined",
+                allowed=listed(places.landmarks) or "none is defined",
                 nearest=nearest_name(name, places.landmarks),
             )
             continue

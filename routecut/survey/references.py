@@ -26,7 +26,7 @@ from routecut.model.job import (
     SurfaceRule,
     TapeCheck,
 )
-from routecut.survey.faults import nearest_name, shown
+from routecut.survey.faults import listed, nearest_name, shown
 from routecut.survey.read_room import in_box
 from routecut.survey.toml_fields import Fields
 from routecut.tables import cable_types
@@ -158,13 +158,12 @@ def _known(table: Fields, key: str, name: str, known: Iterable[str], what: str) 
     names = [k for k in known if k]
     if not name or name in names:
         return
-    listed = ", ".join(names) if names else "none is defined"
     table.fault(
         "unknown-name",
         key,
         f"{key} is {shown(name)}; no {what} has that name.",
         found=name,
-        allowed=listed,
+        allowed=listed(names) or "none is defined",
         nearest=nearest_name(name, names),
     )
 

@@ -9,6 +9,7 @@ Safe side  a value that can't be used is never replaced silently: the finding is
 from __future__ import annotations
 
 import math
+from collections import Counter
 from collections.abc import Sequence
 from enum import StrEnum
 from typing import TypeVar
@@ -16,7 +17,7 @@ from typing import TypeVar
 from routecut.errors import OutOfRangeError
 from routecut.model.job import Vec3
 from routecut.survey.faults import shown
-from routecut.survey.toml_table import LONGEST_NAME, Table
+from routecut.survey.toml_table import LONGEST_NAME, MOST_ENTRIES, Table
 from routecut.units import from_m, parse_length, to_m
 
 Word = TypeVar("Word", bound=StrEnum)
@@ -208,10 +209,13 @@ class Fields(Table):
         if not isinstance(value, list) or not all(isinstance(item, str) for item in value):
             self._wrong_type(key, value, "a list of texts")
             return tuple(default)
+        if len(value) > MOST_ENTRIES:
+            self._out_of_range(key, value, f"a list of up to {MOST_ENTRIES} texts")
+            return tuple(default)
         for item in value:
             if allowed and item not in allowed:
                 self._not_a_word(key, item, allowed)
-        for item in sorted({item for item in value if value.count(item) > 1}):
+        for item in sorted(item for item, times in Counter(value).items() if times > 1):
             self.fault("duplicate-name", key, f"{key} lists {shown(item)} more than once.", found=item)
         return tuple(value)
 

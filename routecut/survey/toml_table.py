@@ -13,6 +13,8 @@ from routecut.model.finding import Severity
 from routecut.survey.faults import Collector, nearest_name, shown
 
 LONGEST_NAME = 120
+MOST_ENTRIES = 2000
+"""Of one kind of table, and of one list."""
 
 
 class Table:
@@ -139,6 +141,15 @@ class Table:
         if not isinstance(value, list) or not all(isinstance(item, dict) for item in value):
             hint = f"[[{key}]] in double brackets" if isinstance(value, dict) else "a list of tables"
             self._wrong_type(key, value, hint)
+            return []
+        if len(value) > MOST_ENTRIES:
+            self.fault(
+                "out-of-range",
+                key,
+                f"There are {len(value)} {label}; {MOST_ENTRIES} can be read.",
+                found=len(value),
+                allowed=f"up to {MOST_ENTRIES}",
+            )
             return []
         return [
             type(self)(item, f"{label} {_called(item, number)}", self.collector, self.unit, self)

@@ -25,7 +25,6 @@ from routecut.model.job import (
     Surplus,
 )
 from routecut.survey import load_job, survey
-from routecut.survey.job_reader import LARGEST_JOB_BYTES
 from routecut.tables import cable_types
 
 WORLDS = Path(__file__).parents[1] / "worlds"
@@ -282,25 +281,6 @@ def test_a_seed_in_an_earlier_space_is_a_warning(write_job: Write) -> None:
     assert [(f.code, f.severity, f.table, f.key) for f in findings if f.code == "wrong-space"] == [
         ("wrong-space", "warning", '[[space]] "outside"', "seed")
     ]
-
-
-@pytest.mark.parametrize(
-    ("content", "said"),
-    [
-        (b"title = =\n", "line 1, column 9"),
-        (b"a = 1\na = 2\n", "Cannot overwrite a value"),
-        (b"\n\ntitle = '\xff'", "byte 12, line 3"),
-        (b"a = " + b"[" * 100_000, "nested too deeply"),
-        (b"a = 1" + b"0" * 6000, "not valid TOML"),
-        (b"#" * (LARGEST_JOB_BYTES + 1), "larger than 5 MB"),
-    ],
-)
-def test_a_file_that_is_no_job(tmp_path: Path, content: bytes, said: str) -> None:
-    (tmp_path / "job.toml").write_bytes(content)
-    job, findings = load_job(tmp_path)
-    assert job is None
-    assert [f.code for f in findings] == ["job-unreadable"]
-    assert said in findings[0].message
 
 
 def test_a_missing_job(tmp_path: Path) -> None:
