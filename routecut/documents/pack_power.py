@@ -59,7 +59,8 @@ def _power(plan: Plan, sizing: Sizing) -> Element:
     rows: list[list[Child]] = []
     for name in _names(dict(sizing.electrical)):
         e = sizing.electrical[name]
-        verdict = "holds" if e.ok else "DOES NOT HOLD"
+        carries = e.ampacity.allowed_a >= (e.least_fuse_a if e.fuse is None else e.fuse.rating_a)
+        verdict = _holds(e.peak_drop_percent <= e.max_drop_percent)
         way = f"{lengths.up(e.length_m)}"
         if e.return_length_m:
             way += f" and {lengths.up(e.return_length_m)} back"
@@ -75,7 +76,7 @@ def _power(plan: Plan, sizing: Sizing) -> Element:
                 ),
                 way,
                 f"{e.amps:g} / {e.peak_amps:g} A",
-                f"{e.ampacity.allowed_a:.0f} A",
+                el("div", f"{e.ampacity.allowed_a:.0f} A", None if carries else el("b", " TOO LITTLE")),
                 el(
                     "div",
                     _drop(e),
@@ -100,6 +101,10 @@ def _power(plan: Plan, sizing: Sizing) -> Element:
         rows,
         kind="power",
     )
+
+
+def _holds(holds: bool) -> str:
+    return "holds" if holds else "DOES NOT HOLD"
 
 
 def _drop(e: Electrical) -> str:
@@ -136,7 +141,7 @@ def _supplies(sizing: Sizing) -> Element:
             el("b", s.device),
             f"{s.amps:g} / {s.peak_amps:g} A",
             f"{s.drop_v:.2f} / {s.peak_drop_v:.2f} V",
-            el("div", f"{s.volts:.1f} / {s.peak_volts:.1f} V", None if s.ok else el("b", " TOO LOW")),
+            el("div", f"{s.volts:.1f} / {s.peak_volts:.1f} V", None if s.ok else el("b", " LOSES TOO MUCH")),
             f"{WRITE} / {WRITE}",
         ]
         for s in sizing.supplies
@@ -163,7 +168,7 @@ def _coax(plan: Plan, sizing: Sizing) -> Element:
         left = f"{c.share_percent:.0f} %"
         if c.watts is not None and c.watts_left is not None:
             left += f": {c.watts_left:.0f} of {c.watts:g} W"
-        verdict = "holds" if c.ok else "DOES NOT HOLD"
+        verdict = _holds(c.ok)
         half = "" if c.half_wave_m is None else f"half a wave in it: {lengths.text(c.half_wave_m)}"
         rows.append(
             [
@@ -204,11 +209,11 @@ def _bonds(plan: Plan, sizing: Sizing) -> Element:
     rows: list[list[Child]] = [
         [
             el("b", name),
-            f"{lengths.up(b.length_m)}, {lengths.text(b.longest_m)} at most",
+            f"{lengths.up(b.length_m)}; {_holds(b.length_m <= b.longest_m)}, {lengths.text(b.longest_m)} allowed",
             f"{b.width_m * 1000:g} mm braid, {b.area_mm2:.1f} mm\N{SUPERSCRIPT TWO}",
             (
                 f"{b.resistance_ohm * 1000:.1f} m\N{GREEK CAPITAL LETTER OMEGA} with both ends, "
-                f"less than {b.limit_ohm * 1000:g} wanted; {'holds' if b.ok else 'DOES NOT HOLD'}"
+                f"less than {b.limit_ohm * 1000:g} wanted; {_holds(b.resistance_ohm < b.limit_ohm)}"
             ),
             WRITE,
         ]
@@ -221,7 +226,7 @@ def _limits(sizing: Sizing) -> Element:
     rows: list[list[Child]] = [
         [
             limit.name,
-            el("b", f"{limit.value:g} {limit.unit}"),
+            el("b", f"{limit.value:g} {limit.unit}".rstrip()),
             limit.meaning,
             f"{'DEVIATION: ' if limit.deviation else ''}{limit.source} ({limit.provenance})",
         ]

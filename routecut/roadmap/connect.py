@@ -65,7 +65,13 @@ def _pairs(tree: cKDTree, points: Floats, neighbours: int, reach_m: float) -> In
 
 
 def supported(
-    sheets: Sheets, panels: npt.NDArray[np.bool_], from_m: Floats, to_m: Floats, away: Floats, reach_m: float
+    sheets: Sheets,
+    panels: npt.NDArray[np.bool_],
+    from_m: Floats,
+    to_m: Floats,
+    *,
+    away: Floats,
+    reach_m: float,
 ) -> npt.NDArray[np.bool_]:
     """Whether a panel lies within reach behind the quarter points of each line, (n,) bool."""
     held = np.ones(len(from_m), dtype=bool)
@@ -102,7 +108,9 @@ def connect(
     length = np.linalg.norm(at[near[:, 0]] - at[near[:, 1]], axis=1)
     direction = away[near[:, 0]] + away[near[:, 1]]
     opposed = np.linalg.norm(direction, axis=1) < 0.2  # facing sheets: nothing runs along between them
-    held = supported(sheets, panels, at[near[:, 0]], at[near[:, 1]], direction, _SUPPORT * stand_off_m)
+    held = supported(
+        sheets, panels, at[near[:, 0]], at[near[:, 1]], away=direction, reach_m=_SUPPORT * stand_off_m
+    )
     held = (held & ~opposed) | (length <= _CRACK * stand_off_m)
     if bridge_m <= 0:
         return Hops(near[held, 0], near[held, 1], length[held], held[held])

@@ -73,6 +73,16 @@ def _connected(sheets: Sheets, points: Floats, reach_m: float) -> Ints:
     return np.asarray(group, dtype=np.int64)
 
 
+def _surely_inside(boxes: Sequence[Box], box: Box, step_m: float) -> Floats:
+    """Points of a box that stay in the boxes when moved by the inset along any axis: where two abut they go on."""
+    low, high = np.array(box.low_m), np.array(box.high_m)
+    inset = np.minimum(_INSET_M, (high - low) / 4)
+    points = _grid(low, high, step_m)
+    for move in np.concatenate([np.diag(inset), -np.diag(inset)]):
+        points = points[in_boxes(points + move, boxes, 1e-9)]
+    return points if len(points) else _grid(low + inset, high - inset, step_m)
+
+
 def _air_of(sheets: Sheets, spaces: Sequence[Space], index: int) -> Floats:
     """Points of free air surely in the space: inside its boxes, connected to its seed."""
     space = spaces[index]
@@ -80,11 +90,7 @@ def _air_of(sheets: Sheets, spaces: Sequence[Space], index: int) -> Floats:
     volume = float(size.prod(axis=1).sum())
     step = float(np.clip(size.min() / 3, *_LATTICE_M))
     step = max(step, (volume / _MOST_PER_SPACE) ** (1 / 3))
-    grids = []
-    for box in space.boxes:
-        low, high = np.array(box.low_m), np.array(box.high_m)
-        inset = np.minimum(_INSET_M, (high - low) / 4)
-        grids.append(_grid(low + inset, high - inset, step))
+    grids = [_surely_inside(space.boxes, box, step) for box in space.boxes]
     points = np.concatenate([np.array([space.seed_m]), *grids])
     own = space_of(points, spaces) == index
     own[0] = True

@@ -32,7 +32,7 @@ from routecut.routes.strands import (
     keep_out_planes,
     unflatten,
 )
-from routecut.routes.tighten import Surface
+from routecut.routes.surface import Surface
 from routecut.routes.windows import cut, even, in_passage, paste
 
 _STEP = 6.0

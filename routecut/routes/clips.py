@@ -14,7 +14,7 @@ from routecut.geometry.triangles import unit
 from routecut.routes.polyline import points_at, running_m
 from routecut.routes.search import CLIP_M
 from routecut.routes.strands import Strand
-from routecut.routes.tighten import Surface
+from routecut.routes.surface import Surface
 from routecut.routes.turning import Blocked
 
 _STEP_M = 0.01

@@ -23,7 +23,8 @@ from routecut.routes.finish import finish
 from routecut.routes.harness import Harness
 from routecut.routes.search import Found, find, release_corners
 from routecut.routes.strands import Bools, Strand, keep_out_gap_m
-from routecut.routes.tighten import Surface, tighten
+from routecut.routes.surface import Surface
+from routecut.routes.tighten import tighten
 from routecut.routes.turning import Blocked
 
 _MENDS = 12

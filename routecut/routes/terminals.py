@@ -119,8 +119,8 @@ class Attacher:
             self.roadmap.panels,
             start,
             nodes.at_m[rows],
-            nodes.away[rows],
-            _SUPPORT * stand_off,
+            away=nodes.away[rows],
+            reach_m=_SUPPORT * stand_off,
         )
         held &= length <= _REACH * job.routing.node_spacing_m
         return Sight(rows, length * np.where(held, 1.0, AIR_FACTOR), ~held)

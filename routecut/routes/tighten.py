@@ -16,7 +16,7 @@ from collections.abc import Sequence
 import numpy as np
 from scipy.linalg import solveh_banded
 
-from routecut.geometry.sheets import Near, Sheets, Vicinity
+from routecut.geometry.sheets import Near
 from routecut.geometry.triangles import dot, unit
 from routecut.model.body import Floats, Ints
 from routecut.routes.strands import (
@@ -30,6 +30,7 @@ from routecut.routes.strands import (
     resample,
     unflatten,
 )
+from routecut.routes.surface import Surface
 
 SPACINGS_M = (0.060, 0.030, 0.015)
 _ROUNDS = (16, 12, 10)
@@ -39,14 +40,9 @@ _STIFF = 2e4
 _GIVE_M = 2e-4
 """What a stiff plane may give under pull; the keep-out margin covers it."""
 
-_SAME_SHEET = 0.97
-_FACE_ON = 0.97
 _SETTLED_M = 1e-4
 _FETCH = 2.5
 """Clipped points are fetched back to the stand-off from up to this many stand-offs away."""
-
-_VICINITY = 1.6
-"""Sheets are looked for further off than asked by this factor: the next questions are about nearly the same points."""
 
 _LOST = 1.3
 """A clipped point further than this many stand-offs from every panel has lost its sheet."""
@@ -56,49 +52,6 @@ _LEAVES = 0.1
 
 
 _SHARES = np.array([0.25, 0.5, 0.75])
-
-
-class Surface:
-    """Sheets as a strand meets them: what holds a point, and what it must not come nearer to."""
-
-    def __init__(self, sheets: Sheets, panels: Bools) -> None:
-        self.sheets = sheets
-        self.panels = panels
-        corners = sheets.triangles_m
-        self.normal = unit(np.cross(corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0]))
-        self._vicinity: Vicinity | None = None
-
-    def near(self, at_m: Floats, reach_m: Floats) -> Near:
-        """Like `Sheets.near`, quick when asked again about the same points after they moved a little."""
-        vicinity = self._vicinity
-        if vicinity is None or not vicinity.fits(at_m, reach_m):
-            self._vicinity = vicinity = self.sheets.around(at_m, _VICINITY * reach_m)
-        return vicinity.near(at_m, reach_m)
-
-    def contacts(self, at_m: Floats, reach_m: Floats) -> tuple[Near, Floats, Bools, Bools]:
-        """Sheets near each point: rows, direction from sheet to point, which row holds the point, which rows bar it.
-
-        A row holds when it is the nearest panel of its point. It bars when it is the
-        nearest sheet at all, or met face-on and turned away from the holding one (a wall
-        ahead; the neighbouring triangles of a flat sheet are not walls).
-        """
-        near = self.near(at_m, reach_m)
-        away = unit(at_m[near.point] - near.at_m)
-        count = len(at_m)
-        panel_rows = np.flatnonzero(self.panels[near.face])
-        points, first = np.unique(near.point[panel_rows], return_index=True)
-        holder = np.full(count, -1, dtype=np.int64)
-        holder[points] = panel_rows[first]
-        points, first = np.unique(near.point, return_index=True)
-        nearest = np.full(count, -1, dtype=np.int64)
-        nearest[points] = first
-        rows = np.arange(len(near.point))
-        holds = rows == holder[near.point]
-        lead = nearest[near.point]
-        turned = dot(away, away[lead]) < _SAME_SHEET if len(rows) else np.zeros(0, dtype=bool)
-        face_on = np.abs(dot(away, self.normal[near.face])) > _FACE_ON
-        bars = (rows == lead) | (turned & face_on)
-        return near, away, holds, bars
 
 
 def _solve(flat: Flat, targets: tuple[Ints, Floats, Floats]) -> Floats:

@@ -50,7 +50,7 @@ def size_job(
             code="rule-deviation",
             severity=Severity.NOTE,
             where=f"job.toml, [rules], {limit.name}",
-            message=f"{limit.name} is {limit.value:g} {limit.unit}, {limit.source}.",
+            message=f"{limit.name} is {limit.value:g} {limit.unit}".rstrip() + f", {limit.source}.",
             table="rules",
             key=limit.name,
         )
