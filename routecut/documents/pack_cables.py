@@ -81,7 +81,7 @@ def _length(plan: Plan, planned: PlannedCable) -> list[Child]:
         return [
             el("small", "order, don't cut:"),
             el("b", order or "NO LEAD REACHES", class_="cut" if order else "none"),
-            el("small", f"has to reach {lengths.up(cut.length_m)}"),
+            el("small", f"must reach {lengths.up(cut.length_m)}"),
             doubt,
         ]
     also = "" if lengths.metric else f"; {metres(cut.length_m, 'up')} m"

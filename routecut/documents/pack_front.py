@@ -48,7 +48,7 @@ def header(plan: Plan) -> Element:
     errors = sum(f.severity is Severity.ERROR for f in all_findings(plan))
     told = [verification_text(plan)]
     if errors:
-        told.append(f"{count(errors, 'ERROR')} TO BE SOLVED: see the overview.")
+        told.append(f"{count(errors, 'ERROR', 'ERRORS')} TO BE SOLVED: see the overview.")
     return el(
         "header",
         el("p", "Job pack", class_="kicker"),
