@@ -1,0 +1,126 @@
+"""What was sized, in `plan.json` and in the pack; the figures come from small jobs."""
+
+from __future__ import annotations
+
+import json
+from dataclasses import replace
+from typing import Any
+
+import pytest
+
+from routecut.documents import pack_html, plan_json
+from routecut.documents.pack_power import power_and_coax
+from routecut.model.job import CableClass, CableType
+from routecut.model.plan import Plan, PlannedCable
+from routecut.ordering import fuse_lines
+from tests.sizing import jobs
+
+
+def made(limits: tuple[tuple[str, float], ...] = ()) -> Plan:
+    strap = CableType(name="strap", cable_class=CableClass.BOND, diameter_m=0.012, min_bend_radius_m=0.02)
+    job = jobs.job(
+        jobs.power("P1", "battery.positive", "block.feed", None, type_name="wire-4awg-red"),
+        jobs.power("P2", "block.out 1", "radio.power", 10, peak=14, type_name="wire-16awg-red", drop=0.5),
+        jobs.power("P3", "block.out 2", "second radio.power", 4, peak=6),
+        jobs.power("N1", "block.return", "stud.lug", None, type_name="wire-4awg-black"),
+        jobs.coax("X1", "coax-58", 155, most=1.5, watts=25),
+        replace(jobs.coax("B1", "coax-58", 1), cable_class=CableClass.BOND, type=strap, signal=None),
+        limits=limits,
+    )
+    lengths = {"P1": 4.0, "P2": 1.0, "P3": 2.0, "N1": 1.0, "X1": 3.0, "B1": 0.30}
+    sizing, picked, findings = jobs.sized(job, lengths)
+    cables = tuple(PlannedCable(cable=replace(c, type=picked.get(c.name, c.type))) for c in job.cables)
+    return Plan(
+        version="0",
+        job=job,
+        cables=cables,
+        holes=(),
+        order=fuse_lines(sizing),
+        findings=tuple(findings),
+        sizing=sizing,
+    )
+
+
+@pytest.fixture(scope="module")
+def read() -> dict[str, Any]:
+    found: dict[str, Any] = json.loads(plan_json(made()))
+    return found
+
+
+def electrical(read: dict[str, Any], name: str) -> dict[str, Any]:
+    found: dict[str, Any] = next(c for c in read["cables"] if c["name"] == name)["electrical"]
+    return found
+
+
+def test_power_keys_and_how_they_hang_together(read: dict[str, Any]) -> None:
+    e = electrical(read, "P2")
+    assert e["conductor"] == "16 AWG (SAE)"
+    assert (e["amps"], e["peak_amps"], e["fuse_a"], e["fuse_distance_m"]) == (10.0, 14.0, 15.0, 0.0)
+    assert e["drop_percent"] == pytest.approx(e["drop_v"] / 12 * 100, abs=0.01)
+    assert e["peak_drop_v"] > e["drop_v"]
+    assert e["ok"] is False
+    a = e["ampacity"]
+    assert e["ampacity_a"] == round(a["table_a"] * a["heat_factor"] * a["bundle_factor"], 2)
+    assert e["area_mm2"] == pytest.approx(1.184, abs=0.001)
+    assert electrical(read, "N1")["fuse_a"] is None
+    assert electrical(read, "P1")["fuse_distance_m"] == 0.07
+    assert electrical(read, "P1")["amps"] == 14.0
+
+
+def test_a_picked_type_stands_in_the_cable(read: dict[str, Any]) -> None:
+    cable = next(c for c in read["cables"] if c["name"] == "P3")
+    assert cable["electrical"]["picked"] is True
+    assert cable["type_assumed"] is True
+    assert cable["type"].startswith("wire-")
+    assert cable["diameter_m"] < 0.006
+
+
+def test_coax_bond_supplies_and_rules(read: dict[str, Any]) -> None:
+    x = electrical(read, "X1")
+    assert (x["mhz"], x["connectors"], x["watts"]) == (155.0, 2, 25.0)
+    assert x["low_db"] < x["loss_db"] < x["high_db"] < 1.5
+    assert x["watts_left"] == pytest.approx(25 * x["share_percent"] / 100, abs=0.05)
+    b = electrical(read, "B1")
+    assert b["resistance_mohm"] < b["max_resistance_mohm"]
+    assert b["ok"] is False  # too long
+    assert [s["device"] for s in read["supplies"]] == ["radio", "second radio"]
+    assert read["rules"]["profile"] == "common practice"
+    assert all(limit["source"] for limit in read["rules"]["limits"])
+
+
+def test_a_plan_without_sizing_says_so() -> None:
+    plan = replace(made(), sizing=None)
+    read = json.loads(plan_json(plan))
+    assert read["rules"] is None
+    assert read["supplies"] == []
+    assert all("electrical" not in c for c in read["cables"])
+    assert "Nothing in this job was sized" in "".join(power_and_coax(plan).itertext())
+
+
+def test_the_pack_prints_what_does_not_hold_and_leaves_room() -> None:
+    text = " ".join(power_and_coax(made()).itertext())
+    assert "DOES NOT HOLD" in text
+    assert text.count("________") >= 8
+    for words in (
+        "15 A",
+        "in the block",
+        "along the conductor",
+        "13.6 V at the battery",
+        "mΩ",
+        "25 W",
+        "vehicle maker",
+    ):
+        assert words in text
+    assert "DEVIATION" not in text
+    assert "DEVIATION: set by this job; the profile says 3" in " ".join(
+        power_and_coax(made((("max_drop_percent", 5.0),))).itertext()
+    )
+    assert 'id="power"' in pack_html(made(), pictures={})
+
+
+def test_fuses_are_ordered_with_a_spare_and_a_holder_where_there_is_no_block() -> None:
+    lines = {line.what: line for line in made().order}
+    assert lines["fuse 15 A, regular blade"].for_cables == ("P2",)
+    assert lines["fuse 15 A, regular blade"].quantity == 2
+    holders = [line for what, line in lines.items() if "holder" in what]
+    assert [line.for_cables for line in holders] == [("P1",)]

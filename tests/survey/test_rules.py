@@ -1,0 +1,90 @@
+"""Rule profiles, and the keys of the job that sizing reads."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from pathlib import Path
+
+import pytest
+
+from routecut.model.finding import Finding, Severity
+from routecut.model.job import Polarity
+from routecut.survey.job_reader import load_job
+from routecut.tables import profile_limits, profiles
+
+Write = Callable[..., Path]
+
+
+def errors(findings: tuple[Finding, ...]) -> list[tuple[str, str, str]]:
+    return [(f.code, f.key, f.nearest) for f in findings if f.severity is Severity.ERROR]
+
+
+@pytest.mark.parametrize("profile", profiles())
+def test_every_profile_can_be_chosen_and_has_every_limit(write_job: Write, profile: str) -> None:
+    job, findings = load_job(write_job(('profile = "common practice"', f'profile = "{profile}"')))
+    assert errors(findings) == []
+    assert job is not None
+    assert job.rules.profile == profile
+    assert set(profile_limits(profile)) == set(profile_limits("common practice"))
+
+
+def test_every_limit_says_what_it_rests_on() -> None:
+    for profile in profiles():
+        for limit in profile_limits(profile).values():
+            assert limit.source
+            assert limit.provenance in {"published-read", "from-memory"}
+            assert limit.lowest <= limit.value <= limit.highest
+            assert not limit.deviation
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "expected"),
+    [
+        ('"common practice"', '"comon practice"', ("unknown-name", "profile", "common practice")),
+        ("fuse_load_percent = 135", "fuse_lod_percent = 135", ("unknown-key", "fuse_lod_percent", "fuse_load_percent")),
+        ("fuse_load_percent = 135", "fuse_load_percent = 90", ("out-of-range", "fuse_load_percent", "")),
+        ("fuse_load_percent = 135", "system_volts = 0", ("out-of-range", "system_volts", "")),
+        ("fuse_load_percent = 135", "ambient_c = nan", ("out-of-range", "ambient_c", "")),
+        ("max_loss_db = 1.5", "max_loss_db = 1.5, watts = 0", ("out-of-range", "watts", "")),
+        ('surplus = "coil"', 'polarity = "minus"', ("not-allowed", "polarity", "")),
+        ("diameter = 6.5", "diameter = 6.5\nconductor_mm2 = -1", ("out-of-range", "conductor_mm2", "")),
+        ("diameter = 6.5", "diameter = 6.5\nattenuation = 9.9", ("out-of-range", "attenuation", "")),
+        ("diameter = 6.5", "diameter = 6.5\nattenuation = [[150]]", ("out-of-range", "attenuation", "")),
+        ("diameter = 6.5", 'diameter = 6.5\nattenuation = [[150, "9"]]', ("out-of-range", "attenuation", "")),
+        ("diameter = 6.5", "diameter = 6.5\nattenuation = [[150, -9]]", ("out-of-range", "attenuation", "")),
+        ("diameter = 6.5", "diameter = 6.5\nattenuation = [[150, nan]]", ("out-of-range", "attenuation", "")),
+        ("diameter = 6.5", "diameter = 6.5\nattenuation = [[150, 9], [450, 9]]", ("out-of-range", "attenuation", "")),
+    ],
+)  # fmt: skip
+def test_a_slip_is_one_error(write_job: Write, old: str, new: str, expected: tuple[str, str, str]) -> None:
+    _, findings = load_job(write_job((old, new)))
+    assert errors(findings) == [expected]
+
+
+def test_what_is_given_arrives(write_job: Write) -> None:
+    job, findings = load_job(
+        write_job(
+            ("max_loss_db = 1.5", "max_loss_db = 1.5, watts = 25"),
+            ('surplus = "coil"', 'polarity = "negative"'),
+            (
+                "diameter = 6.5",
+                "diameter = 6.5\nconductor_mm2 = 4.59\nattenuation = [[450, 17.3], [150, 9.9]]",
+            ),
+        )
+    )
+    assert errors(findings) == []
+    assert job is not None
+    assert job.cables[0].polarity is Polarity.NEGATIVE
+    assert job.cables[1].signal is not None
+    assert job.cables[1].signal.watts == 25
+    assert job.cable_types[0].conductor_mm2 == 4.59
+    assert job.cable_types[0].attenuation == ((150.0, 9.9), (450.0, 17.3))
+
+
+def test_another_jacket_of_a_catalogue_wire_keeps_its_copper(write_job: Write) -> None:
+    own = '[[cable_type]]\nname = "wire-10awg-red"\nclass = "power"\ndiameter = 5.6\n'
+    job, findings = load_job(write_job(("[routing]", f"{own}[routing]")))
+    assert errors(findings) == []
+    assert job is not None
+    assert job.cables[0].type.diameter_m == 0.0056
+    assert job.cables[0].type.conductor == "SAE 10"
