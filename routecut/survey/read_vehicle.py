@@ -6,6 +6,7 @@ Units      m; shares as fractions, whatever the job writes in per cent
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from pathlib import Path, PurePosixPath, PureWindowsPath
 from typing import Final
 
@@ -21,15 +22,19 @@ from routecut.model.job import (
     Vec3,
     Vehicle,
 )
+from routecut.model.sizing import Limit
 from routecut.survey.axes import ALLOWED, DIRECTIONS, parse_axes
 from routecut.survey.faults import nearest_name, shown
 from routecut.survey.toml_fields import Fields
-from routecut.tables import profile_limits, profiles
+from routecut.tables import limits_in_force, profile_limits, profiles
 from routecut.units import UNIT_NAMES
 
 DEFAULT_SCAN_ERROR_PERCENT: Final = 0.5
 """Taken when the job says nothing: a body nobody vouches for is treated as a scan."""
 DEFAULT_POINT_ERROR_M: Final = 0.005
+
+COOLEST_METRIC_C: Final = 105.0
+"""What the insulation of the wires by mm2 stands, by their data sheet. [degrees C]"""
 
 _UNTURNED: Final[tuple[Vec3, Vec3, Vec3]] = ((1.0, 0.0, 0.0), (0.0, 1.0, 0.0), (0.0, 0.0, 1.0))
 
@@ -177,8 +182,25 @@ def read_rules(fields: Fields) -> Rules:
         for limit in profile_limits(profile).values()
         if fields.has(limit.name)
     )
+    if fields.sound:
+        _check_air(fields, limits_in_force(profile, limits))
     fields.finish()
     return Rules(profile=profile, limits=limits)
+
+
+def _check_air(fields: Fields, limits: Mapping[str, Limit]) -> None:
+    """Air must be cooler than what every wire's insulation stands, or nothing can be carried."""
+    stands = min(limits["insulation_c"].value, COOLEST_METRIC_C)
+    for name in ("ambient_c", "hot_space_c"):
+        if limits[name].value >= stands:
+            key = name if limits[name].deviation else "insulation_c"
+            fields.fault(
+                "out-of-range",
+                key,
+                f"{name} is {limits[name].value:g} degrees C; the insulation of a wire stands {stands:g}.",
+                found=f"{limits[key].value:g}",
+                allowed="air cooler than the insulation stands",
+            )
 
 
 def read_lengths(fields: Fields) -> LengthPractice:

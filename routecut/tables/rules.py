@@ -72,7 +72,8 @@ def limits_in_force(profile: str, own: Iterable[tuple[str, float]]) -> Mapping[s
     profile : str
         An unknown one falls back to common practice: the survey has reported it.
     own : pairs of name and value
-        Names that are no limit of this table are left out here.
+        Names that are no limit of this table are left out here. The volts of the readings go with
+        `system_volts` where they are not set themselves.
     """
     known = dict(profile_limits(profile if profile in profiles() else BASE_PROFILE))
     for name, value in own:
@@ -85,4 +86,10 @@ def limits_in_force(profile: str, own: Iterable[tuple[str, float]]) -> Mapping[s
                 provenance="the job",
                 deviation=True,
             )
+    volts, test = known["system_volts"], known["test_volts"]
+    if volts.deviation and not test.deviation:
+        share = volts.value / profile_limits(BASE_PROFILE)["system_volts"].value
+        known["test_volts"] = replace(
+            test, value=test.value * share, source=f"{test.source}; for {volts.value:g} V in proportion"
+        )
     return MappingProxyType(known)

@@ -10,7 +10,7 @@ import pytest
 from routecut.model.finding import Finding, Severity
 from routecut.model.job import Polarity
 from routecut.survey.job_reader import load_job
-from routecut.tables import profile_limits, profiles
+from routecut.tables import limits_in_force, profile_limits, profiles
 
 Write = Callable[..., Path]
 
@@ -45,6 +45,8 @@ def test_every_limit_says_what_it_rests_on() -> None:
         ("fuse_load_percent = 135", "fuse_load_percent = 90", ("out-of-range", "fuse_load_percent", "")),
         ("fuse_load_percent = 135", "system_volts = 0", ("out-of-range", "system_volts", "")),
         ("fuse_load_percent = 135", "ambient_c = nan", ("out-of-range", "ambient_c", "")),
+        ("fuse_load_percent = 135", "hot_space_c = 80", ("out-of-range", "hot_space_c", "")),
+        ("fuse_load_percent = 135", "hot_space_c = 105\ninsulation_c = 125", ("out-of-range", "hot_space_c", "")),
         ("max_loss_db = 1.5", "max_loss_db = 1.5, watts = 0", ("out-of-range", "watts", "")),
         ('surplus = "coil"', 'polarity = "minus"', ("not-allowed", "polarity", "")),
         ("diameter = 6.5", "diameter = 6.5\nconductor_mm2 = -1", ("out-of-range", "conductor_mm2", "")),
@@ -88,3 +90,12 @@ def test_another_jacket_of_a_catalogue_wire_keeps_its_copper(write_job: Write) -
     assert job is not None
     assert job.cables[0].type.diameter_m == 0.0056
     assert job.cables[0].type.conductor == "SAE 10"
+
+
+def test_readings_go_with_the_volts_of_the_vehicle() -> None:
+    assert limits_in_force("common practice", [("system_volts", 24.0)])["test_volts"].value == pytest.approx(
+        27.2
+    )
+    both = limits_in_force("common practice", [("system_volts", 24.0), ("test_volts", 26.0)])
+    assert both["test_volts"].value == 26.0
+    assert limits_in_force("common practice", [])["test_volts"].value == 13.6
