@@ -48,6 +48,9 @@ _KINK_M = 3e-5
 _STRETCH = (0.1, 0.05, 0.03, 0.02, 0.01, 0.01, 0.01)
 """How much a leg may change its length in each turn: less and less, since what it shrinks, a bend tightens."""
 
+_CORNER = 0.2
+"""Middles of legs nearer than this many bend radii to a keep-out are kept out of it too."""
+
 _CONTACT = 2.5
 """Sheets further than this many stand-offs neither hold a cable nor stand in its way within a turn."""
 
@@ -105,10 +108,16 @@ def _planes(surface: Surface, strands: Sequence[Strand], at_m: Floats, passage: 
     level = dot(away, near.at_m)
     k_point, k_u, k_b = keep_out_planes(strands, at_m, flat.owner, NEAR_M)
     k_move = ~flat.pinned[k_point]
+    # A leg may dip into a sharp corner between two points that are clear of it.
+    legs = np.flatnonzero(flat.leg & ~(flat.pinned[:-1] & flat.pinned[1:]))
+    m_leg, m_u, m_b = keep_out_planes(
+        strands, (at_m[legs] + at_m[legs + 1]) / 2, flat.owner[legs], _CORNER * float(flat.bend_m.max())
+    )
     return Planes(
-        np.concatenate([point[bar], k_point[k_move]]),
-        np.concatenate([away[bar], k_u[k_move]]),
-        np.concatenate([(level + least)[bar], k_b[k_move]]),
+        np.concatenate([point[bar], k_point[k_move], legs[m_leg]]),
+        np.concatenate([point[bar], k_point[k_move], legs[m_leg] + 1]),
+        np.concatenate([away[bar], k_u[k_move], m_u]),
+        np.concatenate([(level + least)[bar], k_b[k_move], m_b]),
         point[hold],
         away[hold],
         (level + flat.stand_off_m[point])[hold],

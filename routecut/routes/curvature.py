@@ -30,16 +30,19 @@ that they are kept exactly wherever they can be kept (an exact penalty)."""
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Planes:
-    """Half-spaces u.p >= b that bar points, and planes u.p = b that hold points.
+    """Half-spaces u.p >= b that bar points and the middles of legs, and planes u.p = b that hold points.
 
     Attributes
     ----------
-    point, held_point : (k,) int64
+    point, other : (k,) int64
+        What is barred lies midway between these two points; they are one for a point.
     u, held_u : (k, 3) float64
     b, held_b : (k,) float64
+    held_point : (k,) int64
     """
 
     point: Ints
+    other: Ints
     u: Floats
     b: Floats
     held_point: Ints
@@ -52,6 +55,7 @@ class Planes:
         holds = (self.held_point >= first) & (self.held_point < stop)
         return Planes(
             self.point[bars] - first,
+            self.other[bars] - first,
             self.u[bars],
             self.b[bars],
             self.held_point[holds] - first,
@@ -87,12 +91,22 @@ class _Points:
         )
         return matrix.tocsr(), constant
 
-    def along(self, index: Ints, u: Floats) -> sparse.csr_array:
-        """Row r is u[r] . point[index[r]], for moving points only: (k, 3 moving)."""
-        column = (3 * self.column[index][:, None] + np.arange(3)).reshape(-1)
-        row = np.repeat(np.arange(len(index)), 3)
+    def along(self, index: Ints, other: Ints, u: Floats) -> tuple[sparse.csr_array, Floats]:
+        """Row r is u[r] . (point[index[r]] + point[other[r]]) / 2: (k, 3 moving) and (k,)."""
+        rows, columns, values = [], [], []
+        constant = np.zeros(len(index))
+        row = np.arange(len(index))
+        for end in (index, other):
+            move = ~self.fixed[end]
+            constant[~move] += np.einsum("ij,ij->i", u[~move], self.at_m[end[~move]]) / 2
+            rows.append(np.repeat(row[move], 3))
+            columns.append((3 * self.column[end[move]][:, None] + np.arange(3)).reshape(-1))
+            values.append(u[move].reshape(-1) / 2)
         shape = (len(index), 3 * len(self.moving))
-        return sparse.coo_array((u.reshape(-1), (row, column)), shape).tocsr()
+        matrix = sparse.coo_array(
+            (np.concatenate(values), (np.concatenate(rows), np.concatenate(columns))), shape
+        )
+        return matrix.tocsr(), constant
 
 
 class _Program:
@@ -168,7 +182,7 @@ def lay(window: Strand, planes: Planes, stretch: float) -> Floats:
     window : Strand
         Evenly spaced points; the pinned ones stay.
     planes : Planes
-        Of points that are not pinned.
+        Those that hold are of points that are not pinned.
     stretch : float
         Legs keep their length within this share: a second difference takes a hairpin whose
         legs shrink to nothing for a gentle bend.
@@ -206,7 +220,7 @@ def lay(window: Strand, planes: Planes, stretch: float) -> Floats:
     quadratic = difference.T @ spring @ difference
     linear = difference.T @ (spring @ fixed_part.reshape(-1))
     if len(planes.held_point):
-        held = points.along(planes.held_point, planes.held_u)
+        held, _ = points.along(planes.held_point, planes.held_point, planes.held_u)
         share = (np.r_[length, 0.0] + np.r_[0.0, length])[planes.held_point] / 2
         firm = _HOLD / window.bend_m**2 * share
         quadratic = quadratic + held.T @ sparse.diags_array(firm) @ held
@@ -215,7 +229,8 @@ def lay(window: Strand, planes: Planes, stretch: float) -> Floats:
     program = _Program(3 * len(points.moving), bars, bends)
     if bars:
         one = sparse.eye_array(bars, format="csr")
-        program.at_least(planes.b, points=points.along(planes.point, planes.u), bars=one)
+        barred, level = points.along(planes.point, planes.other, planes.u)
+        program.at_least(planes.b - level, points=barred, bars=one)
         program.at_least(np.zeros(bars), bars=one)
     program.at_least(np.zeros(bends), bends=sparse.eye_array(bends, format="csr"))
     free_legs = np.flatnonzero(~(fixed[:-1] & fixed[1:]))
