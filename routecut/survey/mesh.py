@@ -22,7 +22,7 @@ from routecut.model.job import Job, SurfaceKind
 from routecut.survey.faults import Collector, nearest_name, shown
 from routecut.survey.mesh_files import READERS, read_mesh_bytes
 from routecut.survey.mesh_raw import LARGEST_FILE_BYTES, MeshFileError, RawMesh
-from routecut.survey.parts import called_by, distinct_names, rules_for
+from routecut.survey.parts import called_by, distinct_names, rules_for, tidied
 from routecut.survey.read_vehicle import path_inside
 from routecut.units import UNIT_NAMES, to_m
 
@@ -113,7 +113,7 @@ def _meshes_in(folder: Path) -> list[str]:
 
 def _make_body(job: Job, mesh: RawMesh, digest: str, collector: Collector) -> Body | None:
     _check_unit_and_axes(job, mesh, collector)
-    parts = sorted(mesh.parts, key=lambda part: part.name)
+    parts = sorted((tidied(part) for part in mesh.parts), key=lambda part: part.name)
     names = distinct_names([part.name for part in parts])
     part_names = called_by(parts, names)
     rules = rules_for(job, part_names, collector)

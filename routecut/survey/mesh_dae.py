@@ -9,16 +9,19 @@ Why own    the mesh library names parts by geometry and forgets the nodes; here 
 from __future__ import annotations
 
 import io
+import re
 from collections.abc import Iterator
 from typing import Any
 
 import numpy as np
 
+from routecut.survey.faults import shown
 from routecut.survey.mesh_raw import (
     DEEPEST,
     Floats,
     Ints,
     MeshFileError,
+    RawMesh,
     RawPart,
     check_count,
     joined,
@@ -29,7 +32,20 @@ from routecut.survey.mesh_raw import (
 _MOST_NODES = 200_000
 
 
-def dae_parts(raw: bytes) -> tuple[RawPart, ...]:
+# What no cable has to know of. References to it go too, so that a picture that is missing, or a
+# material this library can't read, costs nothing; whatever is wrong after that is wrong with the body.
+_LEFT_OUT = frozenset(
+    {
+        *("library_animations", "library_animation_clips", "library_cameras", "library_effects"),
+        *("library_force_fields", "library_images", "library_lights", "library_materials"),
+        *("library_physics_materials", "library_physics_models", "library_physics_scenes"),
+        *("instance_camera", "instance_light", "instance_physics_scene", "bind_material", "extra"),
+    }
+)
+_NOT_FINITE = re.compile(r"\b(?:nan|inf|infinity)\b|1\.#", re.IGNORECASE)
+
+
+def read_dae(raw: bytes) -> RawMesh:
     """One part for each node that holds geometry, in the order of the file.
 
     Raises
@@ -38,14 +54,43 @@ def dae_parts(raw: bytes) -> tuple[RawPart, ...]:
     """
     with library_at_work():
         import collada  # noqa: PLC0415 - heavy, and wanted only here
+        from lxml import etree  # noqa: PLC0415
 
-        document = collada.Collada(io.BytesIO(raw), ignore=[collada.common.DaeError])
+        root = etree.fromstring(raw, etree.XMLParser(resolve_entities=False, no_network=True, huge_tree=True))
+        if root.find(".//{*}instance_controller") is not None:
+            raise MeshFileError(
+                "it shows shapes on a skeleton, which can't be read; export them as plain ones"
+            )
+        for element in list(root.iter("{*}*")):
+            if etree.QName(element).localname in _LEFT_OUT and element.getparent() is not None:
+                element.getparent().remove(element)
+        for numbers in root.iter("{*}float_array", "{*}matrix", "{*}scale", "{*}rotate", "{*}translate"):
+            if _NOT_FINITE.search(numbers.text or ""):  # the library takes them for zero
+                raise MeshFileError("it has coordinates that are not finite numbers")
+        document = collada.Collada(io.BytesIO(etree.tostring(root)))
         if document.scene is None:
             raise MeshFileError("it has no scene")
         walk = _Walk()
         for node in document.scene.nodes:
             walk.visit(node, np.eye(4), ())
-        return tuple(walk.parts)
+    unit = root.find("{*}asset/{*}unit")
+    metres = unit.get("meter") if unit is not None else None
+    up = (root.findtext("{*}asset/{*}up_axis") or "").strip()
+    return RawMesh(
+        parts=tuple(walk.parts),
+        metres_per_unit=None if metres is None else _positive(metres),
+        up=up[0].lower() if up in {"X_UP", "Y_UP", "Z_UP"} else "",
+    )
+
+
+def _positive(text: str) -> float:
+    try:
+        value = float(text)
+    except ValueError:
+        value = 0.0
+    if not 1e-9 < value < 1e9:
+        raise MeshFileError(f"it says that its unit is {shown(text)} metres")
+    return value
 
 
 class _Walk:

@@ -9,9 +9,11 @@ Safe side  sizes and counts are checked before parsing; a file that contradicts 
 from __future__ import annotations
 
 import io
+import lzma
 import re
 import struct
 import zipfile
+import zlib
 from collections.abc import Callable
 from dataclasses import replace
 from html import unescape
@@ -19,10 +21,12 @@ from typing import Final
 
 import numpy as np
 
-from routecut.survey.mesh_dae import dae_parts
+from routecut.survey.faults import shown
+from routecut.survey.mesh_dae import read_dae
 from routecut.survey.mesh_glb import read_glb
 from routecut.survey.mesh_obj import read_obj
 from routecut.survey.mesh_raw import (
+    FARTHEST,
     LARGEST_FILE_BYTES,
     LARGEST_XML_BYTES,
     MOST_FACES,
@@ -74,15 +78,17 @@ def read_mesh_bytes(raw: bytes, suffix: str) -> RawMesh:
 
 def _check_part(part: RawPart) -> None:
     if part.vertices.ndim != 2 or part.vertices.shape[1] != 3:
-        raise MeshFileError(f"the points of part {part.name!r} are not three-dimensional")
+        raise MeshFileError(f"the points of part {shown(part.name)} are not three-dimensional")
     if len(part.faces) and (part.faces.min() < 0 or part.faces.max() >= len(part.vertices)):
-        raise MeshFileError(f"part {part.name!r} has a face that names a point the file does not have")
+        raise MeshFileError(f"part {shown(part.name)} has a face that names a point the file does not have")
     used = part.vertices[part.faces.reshape(-1)]
     bad = int((~np.isfinite(used)).any(axis=1).sum())
     if bad:
         raise MeshFileError(
-            f"part {part.name!r} has {bad} face corners whose coordinates are not finite numbers"
+            f"part {shown(part.name)} has {bad} face corners whose coordinates are not finite numbers"
         )
+    if len(used) and np.abs(used).max() > FARTHEST:
+        raise MeshFileError(f"part {shown(part.name)} has coordinates beyond {FARTHEST:g}")
 
 
 # --- formats with one piece ------------------------------------------------------------
@@ -161,14 +167,7 @@ def _parts(loaded: list[tuple[str, str, Floats, Ints]]) -> tuple[RawPart, ...]:
 
 def _read_dae(raw: bytes) -> RawMesh:
     _check_xml(raw)
-    head = raw[:20_000].decode("utf-8", "replace")
-    unit = re.search(r"<unit\b[^>]*\bmeter\s*=\s*[\"']([0-9.eE+-]+)[\"']", head)
-    up = re.search(r"<up_axis>\s*([XYZ])_UP\s*</up_axis>", head)
-    return RawMesh(
-        parts=dae_parts(raw),
-        metres_per_unit=_positive(unit[1]) if unit else None,
-        up=up[1].lower() if up else "",
-    )
+    return read_dae(raw)
 
 
 _3MF_UNITS: Final = {
@@ -200,7 +199,17 @@ def _read_3mf(raw: bytes) -> RawMesh:
                 }
                 if "3d/3dmodel.model" in name.lower():
                     root = text[:20_000]
-    except (zipfile.BadZipFile, OSError, RuntimeError, NotImplementedError, ValueError, EOFError) as error:
+    except (
+        zipfile.BadZipFile,
+        zlib.error,
+        lzma.LZMAError,
+        OSError,
+        RuntimeError,
+        NotImplementedError,
+        ValueError,
+        EOFError,
+        KeyError,
+    ) as error:
         raise MeshFileError(f"it is not a readable 3MF package: {error}") from None
     tag = re.search(rb"<(?:\w+:)?model\b[^>]*?\bunit\s*=\s*[\"'](\w+)[\"']", root)
     word = tag[1].decode() if tag else "millimeter"
@@ -222,16 +231,6 @@ def _check_xml(text: bytes) -> None:
     if b"<!DOCTYPE" in text or b"<!ENTITY" in text:
         raise MeshFileError("its XML defines entities, which a mesh has no need of")
     check_count(text.count(b"<triangle "), "faces")
-
-
-def _positive(text: str) -> float:
-    try:
-        value = float(text)
-    except ValueError:
-        value = 0.0
-    if not 1e-9 < value < 1e9:
-        raise MeshFileError(f"it says that its unit is {text} metres")
-    return value
 
 
 def _read_obj(raw: bytes) -> RawMesh:

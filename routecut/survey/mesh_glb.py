@@ -10,6 +10,7 @@ Safe side  every length is checked against the bytes there are before any is bel
 from __future__ import annotations
 
 import json
+import math
 import re
 import struct
 from typing import Any
@@ -28,6 +29,9 @@ from routecut.survey.mesh_raw import (
 _GLB_JSON, _GLB_BINARY = 0x4E4F534A, 0x004E4942
 _COMPONENT_BYTES = {5120: 1, 5121: 1, 5122: 2, 5123: 2, 5125: 4, 5126: 4}
 _TYPE_COUNT = {"SCALAR": 1, "VEC2": 2, "VEC3": 3, "VEC4": 4, "MAT2": 4, "MAT3": 9, "MAT4": 16}
+_TRIANGLES = 4
+_MODES = frozenset({0, 1, 2, 3, _TRIANGLES, 5})
+"""Points and lines bear no cable and are passed over; triangles and strips are read."""
 # What a file may require without changing where its triangles lie.
 _HARMLESS = ("KHR_materials_", "KHR_texture_", "KHR_lights_", "EXT_texture_")
 
@@ -119,18 +123,33 @@ def _check_gltf(document: dict[str, Any], binary_bytes: int) -> None:
     for extension in document.get("extensionsRequired", []):
         if not extension.startswith(_HARMLESS):
             raise MeshFileError(f"it needs {extension}, which can't be read; export it without compression")
+    if "EXT_mesh_gpu_instancing" in document.get("extensionsUsed", []):
+        raise MeshFileError(
+            "it shows parts by EXT_mesh_gpu_instancing; export each part as a node of its own"
+        )
     for buffer in document.get("buffers", []):
         if "uri" in buffer:
             raise MeshFileError("it keeps data in another file; export it as one GLB file")
         if not 0 <= buffer["byteLength"] <= binary_bytes:
             raise MeshFileError(f"it says {buffer['byteLength']} bytes of data and holds {binary_bytes}")
     accessors, views = document.get("accessors", []), document.get("bufferViews", [])
-    instances = [node["mesh"] for node in document.get("nodes", []) if "mesh" in node]
+    meshes, nodes = document.get("meshes", []), document.get("nodes", [])
     total = 0
-    for mesh in instances:
-        for primitive in document["meshes"][mesh]["primitives"]:
-            position = accessors[primitive["attributes"]["POSITION"]]
-            index = accessors[primitive["indices"]] if "indices" in primitive else position
+    for node in nodes:
+        _check_place(node)
+        for child in node.get("children", []):
+            _at(nodes, child)
+        if "mesh" not in node:
+            continue
+        for primitive in _at(meshes, node["mesh"])["primitives"]:
+            if primitive.get("mode", _TRIANGLES) not in _MODES:
+                raise MeshFileError(
+                    "it has faces as triangle fans, which can't be read; export plain triangles"
+                )
+            position = _at(accessors, primitive["attributes"]["POSITION"])
+            index = _at(accessors, primitive["indices"]) if "indices" in primitive else position
+            if position["type"] != "VEC3" or index["type"] != ("SCALAR" if index is not position else "VEC3"):
+                raise TypeError("points or corners of a wrong kind")
             for accessor in (position, index):
                 _check_accessor(accessor, views, binary_bytes)
             total += index["count"] // 3
@@ -139,18 +158,41 @@ def _check_gltf(document: dict[str, Any], binary_bytes: int) -> None:
         raise MeshFileError("it holds no faces")
 
 
+def _at(things: list[dict[str, Any]], index: object) -> dict[str, Any]:
+    """One of a list by its number in the file; a number from behind is none."""
+    return things[_count(index)]
+
+
+def _count(value: object) -> int:
+    if isinstance(value, bool) or not isinstance(value, int) or value < 0:
+        raise TypeError(f"{value!r} is no count")
+    return value
+
+
+def _check_place(node: dict[str, Any]) -> None:
+    """Where a node puts what is below it: whole rows of finite numbers, and no perspective."""
+    for key, length in (("translation", 3), ("rotation", 4), ("scale", 3), ("matrix", 16)):
+        row = node.get(key)
+        if row is not None and (len(row) != length or not all(math.isfinite(value) for value in row)):
+            raise TypeError(f"{key} is no row of {length} finite numbers")
+    matrix = node.get("matrix")
+    if matrix is not None and matrix[3::4] != [0, 0, 0, 1]:
+        raise TypeError("matrix has a perspective")
+
+
 def _check_accessor(accessor: dict[str, Any], views: list[dict[str, Any]], binary_bytes: int) -> None:
-    count, width = (
-        accessor["count"],
-        _COMPONENT_BYTES[accessor["componentType"]] * _TYPE_COUNT[accessor["type"]],
-    )
+    count = _count(accessor["count"])
+    width = _COMPONENT_BYTES[accessor["componentType"]] * _TYPE_COUNT[accessor["type"]]
     check_count(count // 3, "faces")
+    if "sparse" in accessor:
+        raise MeshFileError("it has sparse data, which can't be read; export it without")
     if "bufferView" not in accessor:
         return
-    view = views[accessor["bufferView"]]
-    start = view.get("byteOffset", 0)
-    needed = accessor.get("byteOffset", 0) + (count - 1) * view.get("byteStride", width) + width
-    if count < 1 or start < 0 or needed > view["byteLength"] or start + view["byteLength"] > binary_bytes:
+    view = _at(views, accessor["bufferView"])
+    start, size = _count(view.get("byteOffset", 0)), _count(view["byteLength"])
+    step = _count(view.get("byteStride", width))
+    needed = _count(accessor.get("byteOffset", 0)) + (count - 1) * step + width
+    if count < 1 or needed > size or start + size > binary_bytes:
         raise MeshFileError(f"it says {count} values where the data for them ends before")
 
 

@@ -12,8 +12,9 @@ import numpy as np
 
 from routecut.survey.mesh_raw import Floats, RawPart
 
-# Cutting ears takes time with the cube of the corners at worst.
+# Cutting ears takes time with the square of the corners, and a second for four of the largest.
 _MOST_CORNERS = 300
+_MOST_WORK = 5_000_000
 
 
 def read_obj(raw: bytes, *, most_faces: int) -> list[RawPart]:
@@ -43,11 +44,11 @@ def read_obj(raw: bytes, *, most_faces: int) -> list[RawPart]:
     >>> lid.name, lid.groups, lid.faces.tolist()
     ('lid', ('box',), [[0, 1, 2]])
     """
-    text = raw.decode("utf-8", "replace").replace("\\\r\n", " ").replace("\\n", " ")
+    text = raw.decode("utf-8", "replace").replace("\\\r\n", " ").replace("\\\n", " ")
     points: list[tuple[float, float, float]] = []
     in_object, in_group, material = "", "", ""
     faces: dict[tuple[str, str], list[tuple[int, int, int]]] = {}
-    count = 0
+    count = work = 0
     for number, line in enumerate(text.splitlines(), start=1):
         words = line.split("#", 1)[0].split()
         if not words:
@@ -61,6 +62,11 @@ def read_obj(raw: bytes, *, most_faces: int) -> list[RawPart]:
             if len(corners) > _MOST_CORNERS:
                 raise ValueError(
                     f"line {number}: a face with {len(corners)} corners; cut it into triangles first"
+                )
+            work += len(corners) ** 2 if len(corners) > 8 else 0
+            if work > _MOST_WORK:
+                raise ValueError(
+                    f"line {number}: too many faces of many corners; cut them into triangles first"
                 )
             triangles = _cut_ears(corners, points)
             count += len(triangles)
@@ -114,6 +120,9 @@ def _cut_ears(corners: list[int], points: list[tuple[float, float, float]]) -> l
     """
     if len(corners) == 3:
         return [(corners[0], corners[1], corners[2])]
+    if len(corners) == 4 and _is_convex([points[corner] for corner in corners]):
+        a, b, c, d = corners
+        return [(a, b, c), (a, c, d)]
     ring = np.array([points[corner] for corner in corners])
     following = np.roll(ring, -1, axis=0)
     # Newell's normal: area-weighted, right for concave polygons as well
@@ -140,6 +149,22 @@ def _cut_ears(corners: list[int], points: list[tuple[float, float, float]]) -> l
             break
     triangles += [(corners[left[0]], corners[left[i]], corners[left[i + 1]]) for i in range(1, len(left) - 1)]
     return triangles
+
+
+def _is_convex(ring: list[tuple[float, float, float]]) -> bool:
+    """Whether four corners turn one way all round, seen along their normal; most quads do."""
+    sides = [_minus(ring[k], ring[k - 1]) for k in range(4)]
+    turns = [_times(sides[k], sides[(k + 1) % 4]) for k in range(4)]
+    normal = [sum(axis) for axis in zip(*turns, strict=True)]
+    return all(sum(a * b for a, b in zip(turn, normal, strict=True)) > 0 for turn in turns)
+
+
+def _minus(a: tuple[float, float, float], b: tuple[float, float, float]) -> tuple[float, float, float]:
+    return (a[0] - b[0], a[1] - b[1], a[2] - b[2])
+
+
+def _times(a: tuple[float, float, float], b: tuple[float, float, float]) -> tuple[float, float, float]:
+    return (a[1] * b[2] - a[2] * b[1], a[2] * b[0] - a[0] * b[2], a[0] * b[1] - a[1] * b[0])
 
 
 def _cross(a: Floats, b: Floats) -> float:

@@ -9,6 +9,8 @@ from __future__ import annotations
 
 import contextlib
 import io
+import logging
+import warnings
 from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Any, Final
@@ -25,6 +27,8 @@ LARGEST_FILE_BYTES: Final = 300_000_000
 LARGEST_XML_BYTES: Final = 150_000_000
 """Of the unpacked XML of a 3MF or COLLADA file, which takes many times its size to read."""
 MOST_FACES: Final = 3_000_000
+FARTHEST: Final = 1e9
+"""Coordinates beyond this are no vehicle's in any unit: 30 m are 3e4 in the smallest. [file units]"""
 DEEPEST: Final = 64
 """Levels of nodes in nodes; files of vehicles have ten or so."""
 
@@ -93,9 +97,13 @@ def load_parts(raw: bytes, kind: str, **options: Any) -> list[tuple[str, str, Fl
 
 @contextlib.contextmanager
 def library_at_work() -> Iterator[None]:
-    """Whatever a reading library raises becomes one error with a reason."""
+    """Whatever a reading library raises becomes one error with a reason; it says nothing itself."""
+    for library in ("trimesh", "collada"):
+        logging.getLogger(library).addHandler(logging.NullHandler())
     try:
-        yield
+        with warnings.catch_warnings(), np.errstate(all="ignore"):
+            warnings.simplefilter("ignore")
+            yield
     except MeshFileError:
         raise
     except ImportError as error:

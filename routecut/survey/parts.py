@@ -12,10 +12,22 @@ from typing import Final
 from routecut.model.body import means
 from routecut.model.finding import Severity
 from routecut.model.job import Job, PartShape, SurfaceKind, SurfaceRule
+from routecut.plain import plain
 from routecut.survey.faults import Collector, nearest_name
 from routecut.survey.mesh_raw import RawPart
+from routecut.survey.toml_table import LONGEST_NAME
 
 _LISTED: Final = 8
+
+
+def tidied(part: RawPart) -> RawPart:
+    """A part with names that a job can hold: printable, not too long, without blanks at the ends."""
+    groups = (_tidy(group) for group in part.groups)
+    return replace(part, name=_tidy(part.name) or "body", groups=tuple(group for group in groups if group))
+
+
+def _tidy(name: str) -> str:
+    return plain(name[:LONGEST_NAME]).strip()
 
 
 def called_by(parts: list[RawPart], distinct: list[str]) -> tuple[tuple[str, ...], ...]:
