@@ -55,7 +55,7 @@ def test_every_sample_job_travels_with_its_mesh() -> None:
     assert any(p.name == "job.toml" for p in covered)
 
 
-PACKAGE_OF = {"PIL": "pillow", "vtkmodules": "vtk"}
+PACKAGE_OF = {"PIL": "pillow", "collada": "pycollada", "vtkmodules": "vtk"}
 """Packages that are imported by another name than they are installed by."""
 
 
