@@ -65,7 +65,7 @@ def overview(plan: Plan) -> Element:
     findings = all_findings(plan)
     tiles = [
         (f"{routed} of {len(plan.cables)}", "cables routed"),
-        (f"{metres(cut, 'up')} m", "to cut or to order, in all"),
+        (f"{math.ceil(10 * cut - 1e-6) / 10:.1f} m", "to cut or to order, in all"),
         (str(len(drill)), "holes to drill" if len(drill) != 1 else "hole to drill"),
         (str(len(used)), "holes used that are there" if len(used) != 1 else "hole used that is there"),
         *(
