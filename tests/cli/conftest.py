@@ -16,6 +16,7 @@ import routecut.preview
 from routecut.cli import main
 from routecut.model.body import Body
 from routecut.model.plan import Plan
+from routecut.planning.kept import MANIFEST
 
 WORLDS = Path(__file__).parents[1] / "worlds"
 PICTURES = {"front.png": b"a picture", "top.png": b"another"}
@@ -109,3 +110,9 @@ def change(job: Path, old: str, new: str) -> None:
     text = (job / "job.toml").read_text(encoding="utf-8")
     assert text.count(old) == 1, old
     (job / "job.toml").write_text(text.replace(old, new), encoding="utf-8")
+
+
+def written(job: Path) -> set[str]:
+    """The files of the plan folder, the list of them aside."""
+    here = {p.relative_to(job / "plan").as_posix() for p in (job / "plan").rglob("*") if p.is_file()}
+    return here - {MANIFEST}

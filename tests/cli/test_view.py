@@ -1,0 +1,118 @@
+"""``routecut view``: the plan that is there, if it still holds; pictures, or a window."""
+
+import json
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+import routecut.planning
+from routecut.cli.exits import ExitCode
+from tests.cli.conftest import PICTURES, Drawing, Run, change, written
+
+
+def test_view_without_a_screen_makes_pictures_and_names_them(run: Run, job: Path, drawing: Drawing) -> None:
+    ran = run("view", job)
+    assert ran.code == ExitCode.DONE
+    assert ran.out.splitlines() == [str(job / "plan" / "views" / name) for name in PICTURES]
+    assert drawing.shown == []
+
+
+def test_view_as_json(run: Run, job: Path) -> None:
+    views = json.loads(run("view", job, "--json").out)["views"]
+    assert [Path(v).name for v in views] == list(PICTURES)
+    assert all(Path(v).is_file() for v in views)
+
+
+@pytest.fixture
+def _no_planning(monkeypatch: pytest.MonkeyPatch, job: Path, run: Run) -> None:
+    """The job is planned once; after that the engine may not be asked again."""
+    run("plan", job)
+    for module in (routecut.planning, routecut.planning.stages):
+        for name in ("make_plan", "plan_survey"):
+            monkeypatch.setattr(module, name, lambda *_, **__: pytest.fail("it planned again"))
+
+
+@pytest.mark.usefixtures("_no_planning")
+def test_view_of_a_job_that_is_unchanged_does_not_plan_again(
+    run: Run, job: Path, drawing: Drawing, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    before = {name: (job / "plan" / name).read_bytes() for name in written(job)}
+    ran = run("view", job, "--json")
+    assert [Path(v).name for v in json.loads(ran.out)["views"]] == list(PICTURES)
+    assert ran.err == f"this is the plan in {job / 'plan'}; job and mesh are unchanged since it was made\n"
+    monkeypatch.setenv("DISPLAY", ":7")
+    assert run("view", job).code == ExitCode.DONE
+    (shown,) = drawing.shown
+    assert [c.cable.name for c in shown.cables] == ["C1"]
+    assert shown.cables[0].route is not None
+    assert {name: (job / "plan" / name).read_bytes() for name in written(job)} == before
+
+
+@pytest.mark.usefixtures("_no_planning")
+def test_view_names_only_pictures_of_its_own(run: Run, job: Path) -> None:
+    (job / "plan" / "views" / "garage.png").write_bytes(b"mine")
+    assert [Path(p).name for p in run("view", job).out.splitlines()] == list(PICTURES)
+
+
+@pytest.mark.parametrize("change_it", ["job", "mesh", "plan", "version"])
+def test_view_plans_again_when_the_plan_is_of_another_job(
+    run: Run, job: Path, monkeypatch: pytest.MonkeyPatch, change_it: str
+) -> None:
+    run("plan", job)
+    if change_it == "job":
+        change(job, 'title = "wall with holes"', 'title = "another wall"')
+    elif change_it == "mesh":
+        with (job / "body.ply").open("ab") as mesh:
+            mesh.write(b"\n")
+    elif change_it == "version":
+        monkeypatch.setattr("routecut.planning.stored.__version__", "0.0.9")
+    else:
+        text = (job / "plan" / "plan.json").read_text(encoding="utf-8")
+        (job / "plan" / "plan.json").write_text(text.replace('"ok": true', '"ok": false'), encoding="utf-8")
+    asked = []
+    real = routecut.planning.make_plan
+
+    def counted(path: Path, **options: Any) -> object:
+        asked.append(path)
+        return real(path, **options)
+
+    monkeypatch.setattr(routecut.planning, "make_plan", counted)
+    ran = run("view", job)
+    assert (len(asked), ran.code) == (1, ExitCode.DONE)
+
+
+def test_view_draws_pictures_that_are_missing(run: Run, job: Path, drawing: Drawing) -> None:
+    drawing.works = False
+    run("plan", job)
+    assert run("view", job).code == ExitCode.NOT_AS_ASKED
+    drawing.works = True
+    assert len(run("view", job).out.splitlines()) == len(PICTURES)
+
+
+def test_view_with_a_screen_opens_a_window_and_writes_nothing(
+    run: Run, job: Path, drawing: Drawing, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setenv("DISPLAY", ":7")
+    assert run("view", job).code == ExitCode.DONE
+    assert [p.job.title for p in drawing.shown] == ["wall with holes"]
+    assert not (job / "plan").exists()
+
+
+def test_view_with_a_screen_makes_pictures_when_told_to(
+    run: Run, job: Path, drawing: Drawing, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setenv("DISPLAY", ":7")
+    assert "front.png" in run("view", job, "--pictures").out
+    assert drawing.shown == []
+
+
+@pytest.mark.parametrize("screen", ["", ":7"])
+def test_view_on_a_machine_that_cannot_draw_says_what_to_install(
+    run: Run, job: Path, drawing: Drawing, monkeypatch: pytest.MonkeyPatch, screen: str
+) -> None:
+    monkeypatch.setenv("DISPLAY", screen)
+    drawing.works = False
+    ran = run("view", job)
+    assert ran.code == ExitCode.NOT_AS_ASKED
+    assert "libegl1 libgl1" in ran.err
