@@ -133,8 +133,6 @@ class Choice:
 
     sizes: dict[str, Size]
     steps: dict[str, list[str]]
-    stuck: tuple[str, ...]
-    """Open cables that are too thin still, with nothing thicker to be had."""
 
 
 def choose(network: Network, given: Mapping[str, Size], offered: Mapping[str, Sequence[Size]]) -> Choice:
@@ -158,48 +156,45 @@ def choose(network: Network, given: Mapping[str, Size], offered: Mapping[str, Se
     sizes: dict[str, Size] = dict(given)
     at: dict[str, int] = {}
     steps: dict[str, list[str]] = {}
-    stuck: set[str] = set()
+    ladders: dict[str, list[Size]] = {}
     for name, ladder in offered.items():
         legs = [leg for leg in network.circuit.legs.values() if leg.cable.name == name]
         needed = max(network.needed_a[leg.name] for leg in legs)
+        # More copper is not always allowed more: a thicker wire may have the poorer insulation.
         fits = [
-            k
-            for k, (_, conductor) in enumerate(ladder)
-            if all(network.allowed(leg, conductor).allowed_a >= needed * (1 - 1e-9) for leg in legs)
+            size
+            for size in ladder
+            if all(network.allowed(leg, size[1]).allowed_a >= needed * (1 - 1e-9) for leg in legs)
         ]
-        at[name] = fits[0] if fits else len(ladder) - 1
-        if not fits:
-            stuck.add(name)
-        sizes[name] = ladder[at[name]]
+        ladders[name] = fits or [ladder[-1]]
+        at[name] = 0
+        sizes[name] = ladders[name][0]
         steps[name] = [
-            f"{ladder[at[name]][1].name} is the thinnest that may carry the {needed:g} A of its fuse"
+            f"{sizes[name][1].name} is the thinnest that may carry the {needed:g} A of its fuse"
+            if fits
+            else f"nothing thicker than {sizes[name][1].name} is on offer"
         ]
     while True:
         state = solve(network, {n: c for n, (_, c) in sizes.items()}, peak=True)
-        grow = _over_own_limit(network, state, offered)
-        why = "its own drop at peak was over the limit"
+        thicker = [n for n, ladder in ladders.items() if at[n] + 1 < len(ladder)]
+        grow, why = _over_own_limit(network, state, thicker), "for its own drop at peak"
         if not grow:
-            grow = _most_lossy(network, state, offered, at)
-            why = "the drop from the battery and back was over the limit"
-        grew = False
+            grow, why = _most_lossy(network, state, thicker), "for the drop from the battery and back"
+        if not grow:
+            return Choice(sizes=sizes, steps=steps)
         for name in grow:
-            if at[name] + 1 < len(offered[name]):
-                before = sizes[name][1].name
-                at[name] += 1
-                sizes[name] = offered[name][at[name]]
-                steps[name].append(f"{before} to {sizes[name][1].name}: {why}")
-                grew = True
-            else:
-                stuck.add(name)
-        if not grew:
-            return Choice(sizes=sizes, steps=steps, stuck=tuple(sorted(stuck)))
+            at[name] += 1
+            sizes[name] = ladders[name][at[name]]
+            if steps[name][-1].endswith(why):
+                del steps[name][-1]
+            steps[name].append(f"grown to {sizes[name][1].name} {why}")
 
 
-def _over_own_limit(network: Network, state: State, offered: Mapping[str, Sequence[Size]]) -> list[str]:
+def _over_own_limit(network: Network, state: State, names: Sequence[str]) -> list[str]:
     legs = network.circuit.legs
     return [
         name
-        for name in offered
+        for name in names
         if state.over(network.circuit, name) > network.max_drop_v(legs[name]) * (1 + 1e-9)
     ]
 
@@ -226,12 +221,10 @@ def total_v(circuit: Circuit, state: State, node: Node) -> float:
     return state.node_v[node] + state.node_v[circuit.return_of[node]]
 
 
-def _most_lossy(
-    network: Network, state: State, offered: Mapping[str, Sequence[Size]], at: Mapping[str, int]
-) -> list[str]:
+def _most_lossy(network: Network, state: State, names: Sequence[str]) -> list[str]:
     for node in over_total(network, state):
-        names = {leg.cable.name for leg in way(network.circuit, node)}
-        open_ones = [n for n in sorted(names) if n in offered and at[n] + 1 < len(offered[n])]
+        on_way = {leg.cable.name for leg in way(network.circuit, node)}
+        open_ones = [n for n in names if n in on_way]
         if open_ones:
             return [max(open_ones, key=lambda n: state.over(network.circuit, n))]
     return []

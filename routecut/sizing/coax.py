@@ -60,12 +60,12 @@ class Attenuation:
     def band(self, mhz: float) -> tuple[float, float]:
         """Lowest and highest of the sources that reach the frequency. [dB/100 m]
 
-        Each source counts with how far its own points lie from its law.
+        Each source counts with how far its own points lie from its law, so every point lies inside.
         """
         near = [law for law in self.by_source if _reaches(law, mhz)] or list(self.by_source)
         middle = self.law.db_per_100_m(mhz)
-        low = min(law.db_per_100_m(mhz) * (1.0 - law.residual) for law in near)
-        high = max(law.db_per_100_m(mhz) * (1.0 + law.residual) for law in near)
+        low = min(law.db_per_100_m(mhz) / (1.0 + law.residual) for law in near)
+        high = max(law.db_per_100_m(mhz) / (1.0 - law.residual) for law in near)
         return min(low, middle), max(high, middle)
 
     def inside(self, mhz: float) -> bool:
@@ -123,7 +123,7 @@ def attenuation_of(cable_type: CableType) -> Attenuation | None:
 def _catalogue(name: str) -> Attenuation | None:
     by_source: dict[str, list[Point]] = {}
     for row in read_rows("coax_attenuation"):
-        if row["cable_type"] == name and row["quality"] == "ok":
+        if row["cable_type"] == name:
             point = float(row["mhz"]), float(row["printed"]) * _PER_100_M[row["printed_unit"]]
             by_source.setdefault(row["source"], []).append(point)
     if not by_source:

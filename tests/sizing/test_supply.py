@@ -10,8 +10,10 @@ import pytest
 from routecut.model.finding import Severity
 from routecut.model.job import Access, CableClass, CableType, Load, Polarity, Stock
 from routecut.model.sizing import Sizing
+from routecut.sizing.ampacity import ampacity, copper_c
 from routecut.sizing.bundles import side_by_side
 from routecut.sizing.circuit import BODY, COMMON, SOURCE, beside_name, build_circuit
+from routecut.sizing.conductors import sae_conductor
 from routecut.sizing.names import is_battery, is_fused, is_ground, polarity_of
 from routecut.tables import cable_types
 from tests.sizing import jobs
@@ -111,6 +113,9 @@ def test_a_device_that_hands_current_on_counts_its_own_load_as_well() -> None:
     sizing, _, _ = sized(job(FEED, RADIO, onward, BACK), {**LENGTHS, "P9": 1.0})
     assert sizing.electrical["P2"].amps == pytest.approx(13)
     assert sizing.electrical["P1"].peak_amps == pytest.approx(19)
+    roomy = replace(FEED, load=Load(amps=14))
+    reserved, _, _ = sized(job(roomy, RADIO, onward, BACK), {**LENGTHS, "P9": 1.0})
+    assert reserved.electrical["P1"].amps == pytest.approx(14)
     assert {s.device for s in sizing.supplies} == {"radio", "second radio"}
 
 
@@ -197,6 +202,14 @@ def test_too_thin_for_its_fuse_and_too_lossy_are_two_errors_that_name_what_holds
     assert sized(again, {"P": 5.0})[0].electrical["P"].ok
 
 
+def test_the_peak_is_judged_not_the_duty() -> None:
+    """12 AWG over 3 m and back: 5 A lose under 3 %, the 15 A of transmitting over 3 %."""
+    lead = power("P", "battery.positive", "radio.power", 5, peak=15, type_name="wire-12awg-red")
+    sizing, _, findings = sized(job(lead), {"P": 3.0})
+    assert sizing.electrical["P"].drop_percent < 3.0 < sizing.electrical["P"].peak_drop_percent
+    assert "drop-over" in codes(findings)
+
+
 def test_the_way_as_a_whole_is_judged_and_open_sizes_grow_for_it() -> None:
     """Each leg within its own 9 %, both together over 10 %: the open one grows, a fixed one is told."""
     feed = power("P1", "battery.positive", "block.feed", 20, drop=9, type_name="wire-8awg-red")
@@ -221,9 +234,21 @@ def test_picked_sizes_follow_the_stock() -> None:
         assert picked["P"].name.startswith(start)
         assert ("mm2" in picked["P"].name) is ("mm2" in stock)
         assert picked["P"].name.endswith("red")
+    _, picked, _ = sized(job(open_lead), {"P": 3.0})
+    assert picked["P"].name.endswith("red")
     back = power("N", "radio.return", "battery.negative", 10)
     _, picked, _ = sized(job(open_lead, back), {"P": 3.0, "N": 3.0})
     assert picked["N"].name.endswith("black")
+
+
+def test_one_that_can_not_grow_does_not_keep_the_others_thin() -> None:
+    """The first loses over its own 0.1 % whatever it is; the feed still grows for the second radio."""
+    feed = power("P1", "battery.positive", "block.feed", None, drop=50)
+    hopeless = power("P2", "block.out 1", "radio.power", 10, drop=0.1)
+    other = power("P3", "block.out 2", "second radio.power", 30, drop=50)
+    sizing, _, findings = sized(job(feed, hopeless, other), {"P1": 8.0, "P2": 3.0, "P3": 3.0})
+    assert "drop-over" in codes([f for f in findings if f.where == "cable P2"])
+    assert all(s.ok for s in sizing.supplies)
 
 
 def test_nothing_thick_enough_is_said() -> None:
@@ -233,6 +258,15 @@ def test_nothing_thick_enough_is_said() -> None:
     made = job(power("P", "battery.positive", "radio.power", 450, drop=1))
     _, _, findings = sized(made, {"P": 10.0})
     assert any("Divide the load" in f.message for f in findings if f.code == "no-size")
+
+
+def test_the_rise_of_the_copper_goes_with_the_square() -> None:
+    """Half of what may be carried warms a quarter of the way from the air to what is stood."""
+    conductor = sae_conductor("10", insulation_c=80)
+    allowed = ampacity(conductor, air_c=40, conductors=1)
+    assert copper_c(conductor, allowed, 0.0) == 40
+    assert copper_c(conductor, allowed, allowed.allowed_a / 2) == pytest.approx(50)
+    assert copper_c(conductor, allowed, allowed.allowed_a) == pytest.approx(80)
 
 
 # --- bundles and hot spaces --------------------------------------------------------------

@@ -25,7 +25,7 @@ from routecut.sizing.coax import (
     share_left,
     velocity_factor,
 )
-from routecut.tables import cable_types
+from routecut.tables import cable_types, read_rows
 from tests.sizing import jobs
 
 FT_100_PER_100_M = 100 / 30.48
@@ -74,6 +74,23 @@ def test_makers_points(name: str, points: dict[float, float]) -> None:
     """20 % for RG numbers, which say only the size; 10 % for the low-loss type."""
     for mhz, printed in points.items():
         assert law_db(name, mhz) == pytest.approx(printed, rel=0.10 if name == "coax-240" else 0.20)
+
+
+@pytest.mark.parametrize("name", sorted({*COUNTY, *MAKERS}))
+def test_every_printed_point_lies_in_the_band(name: str) -> None:
+    """To 1e-9: the band is what was read, no less."""
+    known = attenuation_of(cable_types()[name])
+    assert known is not None
+    county = [(f, a * FT_100_PER_100_M) for f, a in COUNTY.get(name, {}).items()]
+    for mhz, printed in [*county, *MAKERS.get(name, {}).items()]:
+        low, high = known.band(mhz)
+        assert low * (1 - 1e-9) <= printed <= high * (1 + 1e-9), mhz
+
+
+def test_only_points_beyond_doubt_are_fitted() -> None:
+    fitted = [row for row in read_rows("coax_attenuation") if row["cable_type"]]
+    assert {row["quality"] for row in fitted} == {"ok"}
+    assert {row["provenance"] for row in fitted} == {"published-read"}
 
 
 @pytest.mark.parametrize(("name", "printed"), list(ERRATUM.items()))
