@@ -95,6 +95,11 @@ BIG: dict[str, tuple[str, str]] = {
         ),
         f"There are more than {MOST_FAULTS} faults",
     ),
+    "names to choose from": (
+        entries("landmark", 1500, lambda k: f'name = "m{k}"\nat = [{k % 50}, {k // 50}, {k % 7}]')
+        + '[[landmark]]\nname = "z"\nat = { tape = { m1 = 500, m2 = 500, mmm = 500 } }',
+        "No [[landmark]] is called 'mmm'.",
+    ),
     "unknown keys": (
         "".join(f"key{k} = 1\n" for k in range(50_000)),
         f"There are more than {MOST_FAULTS} faults",

@@ -31,6 +31,12 @@ Change = Callable[[dict[str, Any]], object]
 GLB: dict[str, tuple[Change, str]] = {
     "a node below itself": (lambda d: d["nodes"][1].update(children=[1]), "below two others"),
     "a ring of nodes": (lambda d: d["nodes"][1].update(children=[0]), "in a ring"),
+    "nodes without end": (
+        lambda d: (
+            d["nodes"].extend({"children": [5 + k]} for k in range(66)) or d["nodes"].append({"mesh": 0})
+        ),
+        "nested more than 64 deep",
+    ),
     "two parents": (lambda d: d["nodes"][1].update(children=[2]), "below two others"),
     "a child from behind": (lambda d: d["nodes"][0].update(children=[-1]), "contradicts"),
     "a child that is not there": (lambda d: d["nodes"][0].update(children=[99]), "contradicts"),
