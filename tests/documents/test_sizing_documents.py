@@ -28,7 +28,9 @@ def made(limits: tuple[tuple[str, float], ...] = ()) -> Plan:
         limits=limits,
     )
     lengths = {"P1": 4.0, "P2": 1.0, "P3": 2.0, "N1": 1.0, "X1": 3.0, "B1": 0.30}
-    sizing, picked, findings = jobs.sized(job, lengths)
+    sizing, picked, findings = jobs.sized(
+        job, lengths, routes={"P1": jobs.straight(4.0, beside_m=9.0, spaces=("engine bay", "cab"))}
+    )
     cables = tuple(PlannedCable(cable=replace(c, type=picked.get(c.name, c.type))) for c in job.cables)
     return Plan(
         version="0",
@@ -61,6 +63,8 @@ def test_power_keys_and_how_they_hang_together(read: dict[str, Any]) -> None:
     assert e["ok"] is False
     a = e["ampacity"]
     assert e["ampacity_a"] == round(a["table_a"] * a["heat_factor"] * a["bundle_factor"], 2)
+    hot = electrical(read, "P1")["ampacity"]
+    assert (hot["heat_factor"], hot["air_c"]) == (0.7746, 50.0)
     assert e["area_mm2"] == pytest.approx(1.184, abs=0.001)
     assert electrical(read, "N1")["fuse_a"] is None
     assert electrical(read, "P1")["fuse_distance_m"] == 0.07
