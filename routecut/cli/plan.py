@@ -10,7 +10,7 @@ import typer
 
 from routecut.cli.arguments import JobArgument, JsonOption
 from routecut.cli.exits import ExitCode
-from routecut.cli.printing import Progress, data, note, print_findings, result
+from routecut.cli.printing import Progress, count, data, note, print_findings, result
 from routecut.errors import OutputError
 
 if TYPE_CHECKING:
@@ -35,7 +35,7 @@ def plan(job: JobArgument, as_json: JsonOption = False) -> None:
     Everything goes into the folder JOB/plan, whole or not at all: a plan that is there stays until the
     new one is complete. Files in it that are not the tool's, or that you have changed, are kept.
 
-    Exit code 1 when a cable can't be routed or a route breaks a rule: the rest is planned all the same.
+    Exit code 1 when a cable can't be routed or a rule is broken: the rest is planned all the same.
 
     Example: routecut plan routecut-demo
     """
@@ -73,8 +73,8 @@ def plan_and_write(job: Path) -> Plan:
         note(line)
     if trouble:
         note(trouble)
-    if not planned.complete:
-        print_findings(reasons(planned))
+    if broken := reasons(planned):
+        print_findings(broken)
     return planned
 
 
@@ -126,7 +126,7 @@ def gather(planned: Plan, pictures: Mapping[str, bytes]) -> dict[str, bytes]:
 
 
 def reasons(planned: Plan) -> list[Finding]:
-    """Why a plan is not complete: each error once."""
+    """Why a plan is not as asked: each error once."""
     from routecut.documents.reading import all_findings
     from routecut.model.finding import Severity
 
@@ -134,10 +134,15 @@ def reasons(planned: Plan) -> list[Finding]:
 
 
 def exit_incomplete(planned: Plan) -> None:
-    """End with exit code 1 when a cable has no safe route."""
+    """End with exit code 1 when a cable has no safe route, or a rule is broken: wire, fuse or coax."""
     left = [
         c.cable.name for c in planned.cables if c.route is None or c.verified is None or not c.verified.ok
     ]
+    broken = reasons(planned)
     if left:
         note(f"not done: {', '.join(left)}; all other cables are planned")
+    elif broken:
+        places = list(dict.fromkeys(f.where for f in broken))
+        note(f"every cable is planned, but {count(len(broken), 'rule')} broken: {'; '.join(places)}")
+    if left or broken:
         raise typer.Exit(ExitCode.NOT_AS_ASKED)
