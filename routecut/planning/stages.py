@@ -17,6 +17,7 @@ from routecut.model.finding import Finding, Severity
 from routecut.model.job import Cable, HoleState, Job
 from routecut.model.plan import Lead, Plan, PlannedCable, PlannedHole, Route
 from routecut.ordering import choose_lead, fuse_lines, order_lines
+from routecut.planning.open_sizes import as_laid, first_sizes, outgrown, without_stand_ins
 from routecut.roadmap.build import build_roadmap
 from routecut.routes.route_all import route_all
 from routecut.sizing import size_job
@@ -55,16 +56,24 @@ def plan_survey(surveyed: Survey, *, progress: Callable[[str], None] | None = No
     say = progress or (lambda _stage: None)
     job, body = surveyed.job, surveyed.body
     roadmap = build_roadmap(job, body, say)
-    routes, findings = route_all(roadmap, say)
+    sizes = first_sizes(job)
+    while True:
+        laid = as_laid(job, sizes)
+        routes, findings = route_all(replace(roadmap, job=laid), say)
+        say("adding up the cut lengths")
+        planned, more = _cables(laid, routes)
+        say("sizing wire, fuses and coax")
+        sizing, picked, about_sizes = size_job(
+            job=job, lengths_m=_real_lengths(planned), routes=routes, joints=_joints(planned)
+        )
+        grown = outgrown(picked, sizes)
+        if not grown:
+            break
+        say(f"routing again with thicker wire: {', '.join(grown)}")
+        sizes |= grown
     say("checking every route on the full mesh")
-    routed = [(cable, routes[cable.name]) for cable in job.cables if cable.name in routes]
-    judged = verify_plan(job=job, body=body, routed=routed)
-    say("adding up the cut lengths")
-    planned, more = _cables(job, routes)
-    say("sizing wire, fuses and coax")
-    sizing, picked, about_sizes = size_job(
-        job=job, lengths_m=_real_lengths(planned), routes=routes, joints=_joints(planned)
-    )
+    routed = [(cable, routes[cable.name]) for cable in laid.cables if cable.name in routes]
+    judged = verify_plan(job=laid, body=body, routed=routed)
     cables = tuple(
         replace(
             p,
@@ -81,7 +90,13 @@ def plan_survey(surveyed: Survey, *, progress: Callable[[str], None] | None = No
             cables=cables,
             holes=_holes(job, routes),
             order=(*order_lines(job=job, cables=cables), *fuse_lines(sizing)),
-            findings=(*surveyed.findings, *findings, *violations, *more, *about_sizes),
+            findings=(
+                *without_stand_ins(surveyed.findings, sizes),
+                *findings,
+                *violations,
+                *more,
+                *about_sizes,
+            ),
             body_digest=body.digest,
             sizing=sizing,
         ),

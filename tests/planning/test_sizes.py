@@ -6,12 +6,15 @@ from pathlib import Path
 
 import pytest
 
-from routecut.planning import make_plan
+from routecut.model.job import CableClass
+from routecut.planning import make_plan, stages
+from routecut.tables import cable_types
 
 WORLD = Path(__file__).parent.parent / "worlds" / "plate-straight"
 
 
-def test_an_open_power_cable_is_routed_cut_sized_and_ordered(tmp_path: Path) -> None:
+def open_job(tmp_path: Path) -> Path:
+    """A battery, and a load at the far end of a plate, joined by a power cable of open size."""
     (tmp_path / "body.ply").write_bytes((WORLD / "body.ply").read_bytes())
     text = (WORLD / "job.toml").read_text(encoding="utf-8")
     text = text.replace('name = "a"', 'name = "a"\nkind = "battery"').replace(
@@ -19,7 +22,11 @@ def test_an_open_power_cable_is_routed_cut_sized_and_ordered(tmp_path: Path) -> 
     )
     text = text.replace("bridge = 0", "bridge = 450")
     (tmp_path / "job.toml").write_text(text, encoding="utf-8")
-    plan, _ = make_plan(tmp_path)
+    return tmp_path
+
+
+def test_an_open_power_cable_is_routed_cut_sized_and_ordered(tmp_path: Path) -> None:
+    plan, _ = make_plan(open_job(tmp_path))
     (cable,) = plan.cables
     assert cable.route is not None
     assert cable.cut is not None
@@ -37,4 +44,31 @@ def test_an_open_power_cable_is_routed_cut_sized_and_ordered(tmp_path: Path) -> 
     assert e.type_name in ordered
     assert "fuse 20 A, regular blade" in ordered
     assert {"size-picked", "return-assumed"} <= {f.code for f in plan.findings}
+    assert "type-assumed" not in {f.code for f in plan.findings}
+    stiffest = max(t.min_bend_radius_m for t in cable_types().values() if t.cable_class is CableClass.POWER)
+    assert cable.cable.type.min_bend_radius_m <= cable.route.bend_radius_m < stiffest
     assert e.peak_drop_v == pytest.approx(plan.sizing.supplies[0].peak_drop_v)
+
+
+def test_a_size_guessed_too_thin_is_routed_again_as_what_it_needs(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    thin = cable_types()["wire-18awg-red"]
+    monkeypatch.setattr(stages, "first_sizes", lambda _job: {"C1": thin})
+    said: list[str] = []
+    plan, _ = make_plan(open_job(tmp_path), progress=said.append)
+    (cable,) = plan.cables
+    assert cable.route is not None
+    assert cable.cable.type.diameter_m > thin.diameter_m
+    assert cable.route.bend_radius_m == cable.cable.type.min_bend_radius_m
+    assert "routing again with thicker wire: C1" in said
+    assert plan.complete
+
+
+def test_an_open_cable_without_a_load_stays_the_thickest(tmp_path: Path) -> None:
+    job = open_job(tmp_path)
+    text = (job / "job.toml").read_text(encoding="utf-8")
+    (job / "job.toml").write_text(text.replace("load = { amps = 12, peak_amps = 20 }", ""), encoding="utf-8")
+    plan, _ = make_plan(job)
+    assert {"type-assumed", "load-missing"} <= {f.code for f in plan.findings}
+    assert plan.cables[0].cable.type.name.startswith("wire-2/0awg")
