@@ -88,8 +88,8 @@ def say_what_is_shown(job: Path, planned: Plan, stored: Plan | None) -> None:
     """Say where the plan comes from, and what is wrong with it."""
     if stored is not None:
         note(f"this is the plan in {job / PLAN_FOLDER}; job and mesh are unchanged since it was made")
-    if not planned.complete:
-        print_findings(reasons(planned))
+    if broken := reasons(planned):
+        print_findings(broken)
 
 
 def own_pictures(job: Path) -> list[Path]:

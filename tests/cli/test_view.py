@@ -49,6 +49,17 @@ def test_view_of_a_job_that_is_unchanged_does_not_plan_again(
     assert {name: (job / "plan" / name).read_bytes() for name in written(job)} == before
 
 
+def test_a_plan_that_is_there_is_shown_with_what_is_wrong_with_it(
+    run: Run, blocked_job: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    first = run("plan", blocked_job)
+    monkeypatch.setattr(routecut.planning, "make_plan", lambda *_, **__: pytest.fail("it planned again"))
+    again = run("view", blocked_job)
+    assert first.code == again.code == ExitCode.NOT_AS_ASKED
+    assert again.err.splitlines()[1:] == first.err.splitlines()
+    assert "[no-route]" in again.err
+
+
 @pytest.mark.usefixtures("_no_planning")
 def test_view_names_only_pictures_of_its_own(run: Run, job: Path) -> None:
     (job / "plan" / "views" / "garage.png").write_bytes(b"mine")
