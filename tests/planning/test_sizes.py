@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
 
 from routecut.model.job import CableClass
 from routecut.planning import make_plan, stages
+from routecut.planning.open_sizes import outgrown
 from routecut.tables import cable_types
 
 WORLD = Path(__file__).parent.parent / "worlds" / "plate-straight"
@@ -72,3 +74,12 @@ def test_an_open_cable_without_a_load_stays_the_thickest(tmp_path: Path) -> None
     plan, _ = make_plan(job)
     assert {"type-assumed", "load-missing"} <= {f.code for f in plan.findings}
     assert plan.cables[0].cable.type.name.startswith("wire-2/0awg")
+
+
+def test_outgrown_by_diameter_or_by_bend() -> None:
+    thin = cable_types()["wire-12awg-red"]
+    thicker = replace(thin, diameter_m=thin.diameter_m * 1.1)
+    stiffer = replace(thin, min_bend_radius_m=thin.min_bend_radius_m * 1.1)
+    laid = {"a": thin, "b": thin, "c": thin, "d": thicker}
+    assert outgrown({"a": thicker, "b": stiffer, "c": thin, "d": thin}, laid) == {"a": thicker, "b": stiffer}
+    assert outgrown({"z": thicker}, laid) == {}
