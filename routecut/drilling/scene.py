@@ -22,7 +22,7 @@ _WELD_M = 1e-4
 _FOLD_DEG = 25.0
 """Sheets that meet at more than this are a fold: no grommet sits across it."""
 
-_SAME_SHEET_COS = 0.5
+_TURNS_COS = 0.8
 
 
 @dataclass(eq=False)
@@ -116,6 +116,23 @@ class Scene:
         fold = least < np.cos(np.radians(_FOLD_DEG))
         keep = rim | fold
         return ends[first[keep]], rim[keep]
+
+    @cached_property
+    def corners(self) -> Floats:
+        """Where rims and folds end or turn: what a tape can be hooked on, (k, 3). [m]"""
+        ends, _ = self.edges
+        if not len(ends):
+            return np.zeros((0, 3))
+        along = unit(ends[:, 1] - ends[:, 0])
+        points = ends.transpose(1, 0, 2).reshape(-1, 3)
+        direction = np.concatenate([along, along])
+        _, first, vertex = np.unique(
+            np.round(points / _WELD_M), axis=0, return_index=True, return_inverse=True
+        )
+        vertex = vertex.reshape(-1)
+        least = np.ones(len(first))
+        np.minimum.at(least, vertex, np.abs(np.einsum("ij,ij->i", direction, direction[first][vertex])))
+        return np.asarray(points[first[(least < _TURNS_COS) | (np.bincount(vertex) == 1)]])
 
     @cached_property
     def edge_tree(self) -> tuple[cKDTree, Ints, Floats]:

@@ -7,8 +7,12 @@ Units      m; ellipse axes are half axes of the 95 % ellipse; positions in ISO 4
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from typing import Final
 
 from routecut.model.vehicle import Reason, Vec3
+
+CHI95: Final = 2.4477468306808166
+"""Half axes of the 95 % ellipse of a plane normal distribution, in sigmas: sqrt(-2 ln 0.05)."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -115,6 +119,11 @@ class TapeFix:
     model_axes_m: tuple[float, float]
     from_space: str
     better: str = ""
+
+    @property
+    def rms_m(self) -> float:
+        """Root mean square distance of the mark from the place meant, by the tape alone. [m]"""
+        return float((self.axes_m[0] ** 2 + self.axes_m[1] ** 2) ** 0.5 / CHI95)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
