@@ -7,8 +7,6 @@ search finds the least of it.
 
 from __future__ import annotations
 
-import fnmatch
-
 import numpy as np
 
 from routecut.geometry.sheets import Sheets
@@ -75,8 +73,7 @@ class KeepOutField:
         self._part: _Part | None = None
         shape = keep_out.shape
         if not isinstance(shape, Box | Sphere | Capsule):
-            wanted = [i for i, part in enumerate(body.parts) if fnmatch.fnmatchcase(part, shape.part)]
-            triangles = body.triangles_m[np.isin(body.face_part, wanted)]
+            triangles = body.triangles_m[body.faces_called(shape.part)]
             if self._sweep.any() and len(triangles):
                 # The surface a swept face passes through: its copies along the way, close enough together.
                 steps = max(2, int(np.ceil(np.linalg.norm(self._sweep) / 0.02)) + 1)

@@ -10,6 +10,9 @@ import numpy as np
 
 from routecut.model.body import Floats, Ints
 
+_SLIVER_M = 1e-7
+"""A triangle lower than this is taken as its edges."""
+
 
 def dot(a: Floats, b: Floats) -> Floats:
     """Row-wise scalar product of two (n, 3) arrays, (n,)."""
@@ -46,7 +49,9 @@ def closest_on_triangles(points: Floats, corners: Floats) -> Floats:
     safe = np.where(total != 0, total, 1.0)
     v, w = vb / safe, vc / safe
     # Where the foot of the perpendicular lies outside, the best of the three edges.
-    inside = (total > 0) & (va >= 0) & (vb >= 0) & (vc >= 0)
+    # The sums are rounding noise where the corners lie on a line: such a sliver is its edges.
+    sliver = total <= _SLIVER_M**2 * (dot(ab, ab) + dot(ac, ac))
+    inside = ~sliver & (va >= 0) & (vb >= 0) & (vc >= 0)
     best = a + ab * v[:, None] + ac * w[:, None]
     out = np.flatnonzero(~inside)
     if len(out):

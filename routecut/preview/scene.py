@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import fnmatch
 import math
 from dataclasses import dataclass, field
 from itertools import pairwise
@@ -130,8 +129,7 @@ def _keep_out_surface(keep_out: KeepOut, body: Body) -> Any:
 
     shape = keep_out.shape
     if isinstance(shape, PartShape):
-        parts = [k for k, p in enumerate(body.parts) if fnmatch.fnmatchcase(p, shape.part)]
-        triangles = body.triangles_m[np.isin(body.face_part, parts)]
+        triangles = body.triangles_m[body.faces_called(shape.part)]
         return _mesh(triangles) if len(triangles) else None
     # every shape is convex and so is its sweep: the hull of both ends is the whole
     points = _points_of(shape)

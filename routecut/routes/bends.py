@@ -33,7 +33,7 @@ from routecut.routes.strands import (
     unflatten,
 )
 from routecut.routes.surface import Surface
-from routecut.routes.windows import cut, even, in_passage, paste
+from routecut.routes.windows import Window, cut, even, in_passage, marked, paste
 
 _STEP = 6.0
 """Points a bend radius: a chord then leaves the arc by R/288."""
@@ -99,7 +99,8 @@ def _spans_m(strand: Strand, reach_m: float) -> list[tuple[float, float]]:
 
 def _planes(surface: Surface, strands: Sequence[Strand], at_m: Floats, passage: Bools) -> Planes:
     flat = flatten(strands)
-    near, away, holds, bars = surface.contacts(at_m, _CONTACT * flat.stand_off_m)
+    contacts = surface.contacts(flat, at_m, _CONTACT)
+    near, away, holds, bars = contacts.near, contacts.away, contacts.holds, contacts.bars
     point = near.point
     move = ~flat.pinned[point] & ~passage[point]
     bar = move & bars
@@ -126,17 +127,18 @@ def _planes(surface: Surface, strands: Sequence[Strand], at_m: Floats, passage: 
 
 def round_bends(surface: Surface, strands: Sequence[Strand]) -> list[Strand]:
     """Strands with the bend radius of their cables, where the way leaves room for it (see `left_over`)."""
-    windows = [
-        cut(strand, i, span, _step_m(strand))
-        for i, strand in enumerate(strands)
-        for span in _spans_m(strand, _REACH * strand.bend_m)
-    ]
+    work: list[Strand] = []
+    windows: list[Window] = []
+    for i, strand in enumerate(strands):
+        spans = _spans_m(strand, _REACH * strand.bend_m)
+        work.append(marked(strand, [end for span in spans for end in span]))
+        windows += [cut(work[i], i, span, _step_m(strand)) for span in spans]
     if not windows:
         return list(strands)
     laid = _settle(surface, [w.strand for w in windows])
     fine = ~_spoilt(surface, laid)
     return paste(
-        strands,
+        work,
         [replace(w, strand=s) for w, s, ok in zip(windows, laid, fine.tolist(), strict=True) if ok],
     )
 

@@ -212,6 +212,8 @@ def route_all(
             if len(found) <= len(trouble[name]):
                 best[name], trouble[name] = (other, strand), found
             else:  # keep the better one, but don't come back to either place
+                _release(harness, other)
+                _occupy(harness, best[name][0])
                 harness.shunned[name] = np.concatenate([harness.shunned[name], found])
     names = [cable.name for cable in roadmap.job.cables if cable.name in best]
     for name in names:

@@ -19,6 +19,7 @@ from scipy.linalg import solveh_banded
 from routecut.geometry.sheets import Near
 from routecut.geometry.triangles import dot, unit
 from routecut.model.body import Floats, Ints
+from routecut.routes.polyline import running_m
 from routecut.routes.strands import (
     NEAR_M,
     Bools,
@@ -88,7 +89,8 @@ def _planes(
     surface: Surface, strands: Sequence[Strand], flat: Flat
 ) -> tuple[tuple[Ints, Floats, Floats], tuple[Ints, Floats, Floats]]:
     """What holds the points (equal) and what bars them (at least), as planes."""
-    near, away, holds, bars = surface.contacts(flat.at_m, 2.2 * flat.stand_off_m)
+    contacts = surface.contacts(flat, flat.at_m, 2.2)
+    near, away, holds, bars = contacts.near, contacts.away, contacts.holds, contacts.bars
     point = near.point
     within = (near.distance_m < 2.2 * flat.stand_off_m[point]) & ~flat.pinned[point]
     held = holds & within & flat.clipped[point]
@@ -139,7 +141,8 @@ def _mark_creases(surface: Surface, strands: list[Strand]) -> list[Strand]:
     """A point where a leg cuts an inside corner: at the meet of the two stand-off planes."""
     flat = flatten(strands)
     legs = np.flatnonzero(flat.leg & ~flat.free & ~(flat.pinned[:-1] & flat.pinned[1:]))
-    near, away, holds, _ = surface.contacts(flat.at_m, 1.3 * flat.stand_off_m)
+    contacts = surface.contacts(flat, flat.at_m, 1.3)
+    near, away, holds = contacts.near, contacts.away, contacts.holds
     u, b = np.zeros((len(flat.at_m), 3)), np.zeros(len(flat.at_m))
     rows = np.flatnonzero(holds)
     u[near.point[rows]] = away[rows]
@@ -220,7 +223,8 @@ def _project(surface: Surface, flat: Flat, at_m: Floats) -> Floats:
     """Clipped points back to the stand-off from what holds them, all points out of what is too near."""
     at = at_m.copy()
     for _ in range(3):
-        near, away, holds, bars = surface.contacts(at, _FETCH * flat.stand_off_m)
+        contacts = surface.contacts(flat, at, _FETCH)
+        near, away, holds, bars = contacts.near, contacts.away, contacts.holds, contacts.bars
         point = near.point
         short = flat.stand_off_m[point] - near.distance_m
         move = ~flat.pinned[point] & ((holds & flat.clipped[point]) | (bars & (short > 0)))
@@ -290,21 +294,27 @@ def _take_back(
 
 
 def _follow(surface: Surface, strands: list[Strand]) -> list[Strand]:
-    """A point in every leg whose middle leaves the stand-off: on the round of an edge, or back on the sheet."""
+    """A point in every leg that leaves the stand-off: on the round of an edge, or back on the sheet."""
     for _ in range(4):
         flat = flatten(strands)
         length = np.linalg.norm(np.diff(flat.at_m, axis=0), axis=1)
         legs = np.flatnonzero(flat.leg & ~flat.free & ~(flat.pinned[:-1] & flat.pinned[1:]))
         legs = legs[length[legs] > flat.stand_off_m[legs] / 4]
         s = flat.stand_off_m[legs]
-        middle = (flat.at_m[legs] + flat.at_m[legs + 1]) / 2
-        distance, place, _ = surface.sheets.closest(middle, 4 * s)
+        # Where it is too near to a sheet, and if nowhere, in its middle.
+        on_leg = flat.at_m[legs] + _SHARES[:, None, None] * (flat.at_m[legs + 1] - flat.at_m[legs])
+        reach = np.tile(4 * s, len(_SHARES))
+        distance, place, _ = surface.sheets.closest(on_leg.reshape(-1, 3), reach)
+        distance, place = distance.reshape(len(_SHARES), -1), place.reshape(on_leg.shape)
+        worst = np.where(distance.min(axis=0) < (1 - _LEAVES) * s, distance.argmin(axis=0), len(_SHARES) // 2)
+        column = np.arange(len(legs))
+        distance, place, at = distance[worst, column], place[worst, column], on_leg[worst, column]
         off = (np.abs(distance - s) > _LEAVES * s) & np.isfinite(distance)
         if not off.any():
             break
-        legs, s, place, middle = legs[off], s[off], place[off], middle[off]
+        legs, s, place, at = legs[off], s[off], place[off], at[off]
         before = sum(len(strand.points_m) for strand in strands)
-        strands = _insert(surface, strands, flat, legs, place + unit(middle - place) * s[:, None])
+        strands = _insert(surface, strands, flat, legs, place + unit(at - place) * s[:, None])
         if sum(len(strand.points_m) for strand in strands) == before:
             break
     return strands
@@ -342,6 +352,29 @@ def _round(surface: Surface, strands: list[Strand], spacing_m: float) -> list[St
     return unflatten(strands, new)
 
 
+def _respaced(surface: Surface, strand: Strand, spacing_m: float) -> Strand:
+    """Evenly spaced points, and those of the strand where a longer leg would cut through a sheet."""
+    even = resample(strand, spacing_m)
+    run = running_m(strand.points_m)
+    at = np.interp(np.arange(len(even.points_m)), np.flatnonzero(even.pinned), run[strand.pinned])
+    inner = ~(even.pinned[:-1] & even.pinned[1:])
+    cuts = np.zeros(len(inner), dtype=bool)
+    cuts[inner] = surface.sheets.tube_blocked(
+        even.points_m[:-1][inner], even.points_m[1:][inner], strand.radius_m
+    )
+    leg = np.searchsorted(at, run, side="right") - 1
+    kept = ~strand.pinned & cuts[np.minimum(leg, len(cuts) - 1)] & (np.abs(run - at[leg]) > 1e-9)
+    if not kept.any():
+        return even
+    where = leg[kept] + 1
+    return even.with_points(
+        np.insert(even.points_m, where, strand.points_m[kept], axis=0),
+        np.insert(even.pinned, where, False),
+        # Each kept point splits a leg, whose two halves hang or lie as it did.
+        np.insert(even.free, where, even.free[leg[kept]]),
+    )
+
+
 def _rounds(surface: Surface, strands: list[Strand], rounds: int, spacing_m: float) -> list[Strand]:
     """Rounds until nothing shortens; a strand that has settled is not worked on again."""
     result = list(strands)
@@ -367,7 +400,7 @@ def tighten(surface: Surface, strands: Sequence[Strand]) -> list[Strand]:
     if not work:
         return work
     for spacing, rounds in zip(SPACINGS_M, _ROUNDS, strict=True):
-        work = [resample(s, spacing) for s in work]
+        work = [_respaced(surface, s, spacing) for s in work]
         work = _rounds(surface, work, rounds, spacing)
     work = _follow(surface, _mark_creases(surface, work))
     work = _rounds(surface, work, 4, SPACINGS_M[-1])

@@ -15,6 +15,8 @@ from routecut.model.body import Floats
 from routecut.routes.polyline import points_at, running_m
 from routecut.routes.strands import Bools, Strand
 
+_SAME_M = 1e-7
+
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Window:
@@ -38,11 +40,13 @@ class Window:
 
 
 def cut(strand: Strand, owner: int, span_m: tuple[float, float], step_m: float) -> Window:
-    """The window over a span of running length, with points about `step_m` apart."""
+    """The window over a span of running length, with points about `step_m` apart.
+
+    The strand has to have points at the ends of the span (`marked`), or windows might overlap.
+    """
     points, pinned = strand.points_m, strand.pinned.copy()
     run = running_m(points)
-    first = max(int(np.searchsorted(run, span_m[0], side="right") - 1), 0)
-    last = min(int(np.searchsorted(run, span_m[1], side="left")), len(points) - 1)
+    first, last = (int(np.abs(run - end).argmin()) for end in span_m)
     ends = []
     for end, inward in ((first, 1), (last, -1)):
         pinned[end] = True
@@ -57,20 +61,27 @@ def cut(strand: Strand, owner: int, span_m: tuple[float, float], step_m: float) 
 
 def _pin_at(strand: Strand, at_m: float) -> Strand:
     """The strand with a pinned point at a running length."""
-    run = running_m(strand.points_m)
-    near = int(np.abs(run - at_m).argmin())
-    if abs(run[near] - at_m) < 1e-7:
-        pinned = strand.pinned.copy()
-        pinned[near] = True
-        return strand.with_points(strand.points_m, pinned, strand.free)
-    leg = int(np.clip(np.searchsorted(run, at_m) - 1, 0, len(run) - 2))
-    share = (at_m - run[leg]) / (run[leg + 1] - run[leg])
-    point = strand.points_m[leg] + share * (strand.points_m[leg + 1] - strand.points_m[leg])
-    return strand.with_points(
-        np.insert(strand.points_m, leg + 1, point, axis=0),
-        np.insert(strand.pinned, leg + 1, True),
-        np.insert(strand.free, leg + 1, strand.free[leg]),
-    )
+    strand = marked(strand, [at_m])
+    pinned = strand.pinned.copy()
+    pinned[int(np.abs(running_m(strand.points_m) - at_m).argmin())] = True
+    return strand.with_points(strand.points_m, pinned, strand.free)
+
+
+def marked(strand: Strand, at_m: Sequence[float]) -> Strand:
+    """The same way with points at the running lengths given, so that a window may begin or end there."""
+    for at in sorted(set(at_m)):
+        run = running_m(strand.points_m)
+        if np.abs(run - at).min() < _SAME_M:
+            continue
+        leg = int(np.clip(np.searchsorted(run, at) - 1, 0, len(run) - 2))
+        share = (at - run[leg]) / (run[leg + 1] - run[leg])
+        point = strand.points_m[leg] + share * (strand.points_m[leg + 1] - strand.points_m[leg])
+        strand = strand.with_points(
+            np.insert(strand.points_m, leg + 1, point, axis=0),
+            np.insert(strand.pinned, leg + 1, strand.pinned[leg] and strand.pinned[leg + 1]),
+            np.insert(strand.free, leg + 1, strand.free[leg]),
+        )
+    return strand
 
 
 def even(strand: Strand, step_m: float) -> Strand:
