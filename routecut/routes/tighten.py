@@ -35,6 +35,8 @@ from routecut.routes.surface import Surface
 
 SPACINGS_M = (0.060, 0.030, 0.015)
 _ROUNDS = (16, 12, 10)
+_SETTLINGS = 3
+_SETTLING = 3
 _STIFF = 2e4
 """Weight of a point's sheet against the pull of the strand: a kink of 90 degrees gives 0.05 mm."""
 
@@ -402,6 +404,8 @@ def tighten(surface: Surface, strands: Sequence[Strand]) -> list[Strand]:
     for spacing, rounds in zip(SPACINGS_M, _ROUNDS, strict=True):
         work = [_respaced(surface, s, spacing) for s in work]
         work = _rounds(surface, work, rounds, spacing)
-    work = _follow(surface, _mark_creases(surface, work))
-    work = _rounds(surface, work, 4, SPACINGS_M[-1])
+    # Points slide off the round of an edge, where a leg then cuts it short: they are put back and settle again.
+    for _ in range(_SETTLINGS):
+        work = _follow(surface, _mark_creases(surface, work))
+        work = _rounds(surface, work, _SETTLING, SPACINGS_M[-1])
     return _follow(surface, _mark_creases(surface, work))

@@ -7,7 +7,6 @@ Circular?  No: nothing of `routecut` is used for what is expected
 from __future__ import annotations
 
 import numpy as np
-import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
@@ -115,10 +114,6 @@ def test_nearest_point_of_a_sliver_is_that_of_its_longest_edge(seed: int, height
     np.testing.assert_allclose(got, exact, atol=1e-7 + height)
 
 
-@pytest.mark.xfail(
-    strict=True,
-    reason="sums that are rounding noise, all of them positive by chance, pass for a point within",
-)
 def test_nearest_point_of_a_triangle_without_area_is_that_of_its_longest_edge() -> None:
     points, triangles, exact = slivers(0, 0.0)
     got = np.linalg.norm(closest_on_triangles(points, triangles) - points, axis=1)

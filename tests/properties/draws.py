@@ -24,6 +24,9 @@ def worlds(share: float) -> settings:
     return settings(WORLDS, max_examples=max(1, round(share * WORLDS.max_examples)))
 
 
+MOST_BEND_M = 0.05
+"""A quarter turn and back needs four of it: there is no room for more in these rooms."""
+
 APART_M = 0.25
 """Between the two ends in one room: a stiff cable can't turn from one connector into another beside it."""
 
@@ -90,7 +93,7 @@ def cables(draw: st.DrawFn, *, supple: bool = False) -> dict[str, float]:
     factor = draw(st.sampled_from((1, 2, 4) if supple else (4, 6, 10)))
     return {
         "diameter": diameter,
-        "bend": factor * diameter,
+        "bend": round(max(diameter / 2, min(factor * diameter, MOST_BEND_M)), 6),
         "stand_off": draw(mm(10, 18)),
         "bridge": draw(st.sampled_from((0.3, 0.45, 0.6))),
     }

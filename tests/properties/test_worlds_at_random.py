@@ -25,6 +25,9 @@ SLACK = 0.005
 
 SLACK_M = 0.003
 
+LEFT_TO_THE_VERIFIER = {"verify-span"}
+"""The search reports bends it can't keep, but not a span it could not make shorter: that is said by the verifier alone."""
+
 
 def least_m(world: World) -> float:
     """No route is shorter: straight from end to end, by way of the nearest hole where there is a wall."""
@@ -49,7 +52,7 @@ def test_a_route_without_an_error_is_accepted_by_the_verifier(world: World) -> N
     if laid.errors:
         return
     assert laid.verified is not None
-    assert laid.verified.findings == ()
+    assert [f for f in laid.verified.findings if f.code not in LEFT_TO_THE_VERIFIER] == []
     # The chords that are handed over are what is said to be their length, from end to end.
     points = laid.route.points_m
     assert np.linalg.norm(np.diff(points, axis=0), axis=1).sum() == pytest.approx(laid.length_m, abs=1e-9)

@@ -271,9 +271,6 @@ def test_tightening_does_not_pull_a_strand_through_a_sheet(seed: int) -> None:
     assert distances_m(along, sheets).min() > STAND_OFF - 2e-3
 
 
-@pytest.mark.xfail(
-    strict=True, reason="points beside the plate are held by plate and floor at once and run down the crease"
-)
 def test_tightening_never_lengthens_round_the_end_of_a_plate() -> None:
     for seed in range(6):
         corners, tight, _ = round_a_plate(seed)
