@@ -10,13 +10,17 @@ from dataclasses import replace
 from typing import Any
 
 import numpy as np
-from hypothesis import assume, settings
+from hypothesis import Phase, assume, settings
 from hypothesis import strategies as st
 
 from tests.properties.rooms import Ball, Block, End, Hole, KeepOut, Motion, Rod, Vec, World, vec
 
 WORLDS = settings.get_profile("worlds")
 """Registered by `conftest.py`, for which `--worlds` says how many."""
+
+
+MANY = Phase.shrink in WORLDS.phases
+"""Whether `--worlds` was given."""
 
 
 def worlds(share: float) -> settings:

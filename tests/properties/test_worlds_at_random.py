@@ -16,7 +16,7 @@ import pytest
 from hypothesis import assume, given
 from hypothesis import strategies as st
 
-from tests.properties.draws import ends, keep_outs, motions, rooms, sizes, square_motions, worlds
+from tests.properties.draws import MANY, ends, keep_outs, motions, rooms, sizes, square_motions, worlds
 from tests.properties.known import fill_says_yes, unfolded
 from tests.properties.rooms import FRONT, REAR, Ball, KeepOut, Motion, Rod, World, lay
 
@@ -26,7 +26,7 @@ SLACK = 0.005
 SLACK_M = 0.003
 
 LEFT_TO_THE_VERIFIER = {"verify-span"}
-"""The search reports bends it can't keep, but not a span it could not make shorter: that is said by the verifier alone."""
+"""The search reports bends it can't keep, but no span it could not make shorter: the verifier alone does."""
 
 
 def least_m(world: World) -> float:
@@ -41,9 +41,11 @@ def least_m(world: World) -> float:
     )
 
 
-@worlds(1.5)
+@worlds(1)
 @given(world=rooms())
 def test_a_route_without_an_error_is_accepted_by_the_verifier(world: World) -> None:
+    # Where a stiff cable has no room every other way is tried, for up to a minute: not in a run of a few worlds.
+    assume(MANY or fill_says_yes(world, margin=0.07 + world.bend))
     laid = lay(world)
     if laid.route is None:
         assert [f.code for f in laid.errors] == ["no-route"]

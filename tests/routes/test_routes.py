@@ -140,6 +140,33 @@ def test_a_route_is_bent_no_tighter_than_its_cable_allows(world: World) -> None:
     assert radius.min() >= 0.93 * world.bend
 
 
+@pytest.mark.parametrize("seed", range(4))
+def test_round_the_end_of_a_baffle_a_route_is_as_long_as_tangents_and_an_arc(seed: int) -> None:
+    rng = np.random.default_rng(seed)
+    tip = rng.uniform(0.35, 0.6)
+    a = (rng.uniform(0.15, 0.3), tip - rng.uniform(0.1, 0.3), 0.012)
+    b = (rng.uniform(0.6, 0.8), tip - rng.uniform(0.1, 0.3), 0.012)
+    laid = lay(
+        World(
+            size=(0.9, 0.8, 0.45),
+            baffles=((0.45, 0.0, 0.0, tip, 0.45),),
+            start=End(at=a),
+            end=End(at=b),
+            diameter=0.002,
+            bend=0.002,
+            bridge=0.0,
+        )
+    )
+    off = [np.array(p[:2]) - (0.45, tip) for p in (a, b)]
+    away = [float(np.linalg.norm(v)) for v in off]
+    between = float(np.arccos(off[0] @ off[1] / away[0] / away[1]))
+    # Both ends lie on the side of the plate, so the way round its end is the reflex angle.
+    arc = 0.012 * (2 * np.pi - between - sum(np.arccos(0.012 / d) for d in away))
+    exact = sum(np.sqrt(d**2 - 0.012**2) for d in away) + arc
+    assert laid.done
+    assert 0.998 * exact <= laid.length_m <= 1.005 * exact
+
+
 # --- whose hole it is ---------------------------------------------------------------------
 
 
