@@ -21,7 +21,7 @@ import numpy.typing as npt
 from routecut.drilling.scene import Scene, disc, plane_axes
 from routecut.model.body import Floats, Ints
 from routecut.model.drilling import HoleSide, Met
-from routecut.model.job import SurfaceKind
+from routecut.model.job import Reason, SurfaceKind
 
 REACH_M: Final = 1.0
 """How far is looked. [m]"""
@@ -86,6 +86,22 @@ def look(
     )
 
 
+def passed(scene: Scene, at_m: npt.ArrayLike, out: npt.ArrayLike, depth_m: float) -> list[int]:
+    """Faces of panel and trim that the axis of a hole goes through, from the side `out` inwards."""
+    centre, towards = np.array(at_m, dtype=np.float64), np.array(out, dtype=np.float64)
+    half = depth_m / 2 + SLACK_M
+    found: list[int] = []
+    t = -half
+    while t < half and len(found) < _MOST_SHEETS:
+        distance, face = scene.sheets.first_hit((centre - t * towards)[None], -towards[None], half - t)
+        if not np.isfinite(distance[0]):
+            break
+        if scene.metal[face[0]]:
+            found.append(int(face[0]))
+        t += float(distance[0]) + _STEP_M
+    return found
+
+
 @dataclass(frozen=True, slots=True, eq=False)
 class _View:
     """From the middle of a hole out of one side of its panel. [m]"""
@@ -109,18 +125,21 @@ def _side(view: _View, radius: float, space: str) -> HoleSide:
     _, around, _ = _straight(view, ring, face)
     wide = [h for h in around if h is not None]
     wide += _thin(view, radius + SCREW_RING_M, face, 0.0)
-    wide += _keep_outs(view, radius + SCREW_RING_M, face, lean=False)
+    kept_wide = _keep_outs(view, max(radius + SCREW_RING_M, DRILL_BODY_M), face, lean=False)
     body = disc(max(radius, DRILL_BODY_M), 2 * _APART_M)
     _, before, _ = _straight(view, body, face)
     room = [h.free_m for h in before if h is not None]
+    # a seat can be moved out of the way of a drill, a tank can't
+    room += [h.free_m for h in kept_wide if h.reason is not Reason.MOVING]
     return HoleSide(
         space=space,
         out=(float(view.out[0]), float(view.out[1]), float(view.out[2])),
         met=_first([*found, *kept]),
-        around=_first([*found, *kept, *wide]),
+        around=_first([*found, *kept, *wide, *kept_wide]),
         approach_m=min(room, default=float("inf")),
         seen=seen,
         trim=tuple(sorted(trim.items(), key=lambda t: (t[1], t[0]))),
+        face_m=face,
     )
 
 

@@ -58,6 +58,8 @@ class HoleSide:
         Share of the lines through the hole that met anything at all.
     trim : tuple of (str, float)
         What comes off first, nearest first, with its distance. [m]
+    face_m : float
+        From the middle of the hole to the outermost sheet on this side. [m]
     """
 
     space: str
@@ -67,6 +69,7 @@ class HoleSide:
     approach_m: float
     seen: float
     trim: tuple[tuple[str, float], ...] = ()
+    face_m: float = 0.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -194,8 +197,12 @@ class DrillCard:
     ----------
     name : str
         Of the pass-through.
+    at_m, axis : Vec3
+        Middle of the hole, and unit vector along it. [m]
     parts : tuple of str
         Mesh parts drilled through, from the side drilled from.
+    cables : tuple of str
+        That will go through it.
     material : str
     thickness_m : float
         Of all sheets together; 0 not known.
@@ -205,8 +212,8 @@ class DrillCard:
         None when fewer than two landmarks are in sight.
     no_fix : str
         Why there is none.
-    stop_m : float or None
-        Where the stop sits on the pilot drill, from its point; None: no room is known. [m]
+    stop_m : float
+        Where the stop sits on the pilot drill, from its point. [m]
     longest_screw_m : float or None
         Under the head; None where nothing is known behind. [m]
     refused : str or None
@@ -217,7 +224,10 @@ class DrillCard:
     """
 
     name: str
+    at_m: Vec3
+    axis: Vec3
     parts: tuple[str, ...]
+    cables: tuple[str, ...]
     material: str
     thickness_m: float
     near: HoleSide
@@ -225,7 +235,7 @@ class DrillCard:
     size: HoleSize
     fix: TapeFix | None
     no_fix: str
-    stop_m: float | None
+    stop_m: float
     longest_screw_m: float | None
     refused: str | None
     trust: str

@@ -129,11 +129,17 @@ class LengthPractice:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Drilling:
-    """What a hole costs and what it needs. [m]; edge distance in hole diameters."""
+    """What a hole costs and what it needs. [m]; edge distance in hole diameters.
+
+    `apart` names classes no two of which may share a hole; `metre_cost` says what a metre of
+    a class costs beside a metre of the others, 1 where it says nothing.
+    """
 
     hole_cost_m: float = 2.0
     edge_distance_diameters: float = 2.0
     behind_m: float = 0.040
+    apart: tuple[str, ...] = ()
+    metre_cost: tuple[tuple[str, float], ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

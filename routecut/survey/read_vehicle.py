@@ -12,6 +12,7 @@ from typing import Final
 
 from routecut.errors import OutOfRangeError
 from routecut.model.job import (
+    CableClass,
     Drilling,
     LengthPractice,
     Routing,
@@ -35,6 +36,8 @@ DEFAULT_POINT_ERROR_M: Final = 0.005
 
 COOLEST_METRIC_C: Final = 105.0
 """What the insulation of the wires by mm2 stands, by their data sheet. [degrees C]"""
+
+_CLASSES: Final = tuple(c.value for c in CableClass)
 
 _UNTURNED: Final[tuple[Vec3, Vec3, Vec3]] = ((1.0, 0.0, 0.0), (0.0, 1.0, 0.0), (0.0, 0.0, 1.0))
 
@@ -217,6 +220,15 @@ def read_lengths(fields: Fields) -> LengthPractice:
     return practice
 
 
+def _metre_cost(fields: Fields) -> tuple[tuple[str, float], ...]:
+    costs = fields.child("metre_cost")
+    if costs is None:
+        return ()
+    found = [(word, costs.number(word, 1.0, high=100.0)) for word in _CLASSES if costs.has(word)]
+    costs.finish()
+    return tuple(found)
+
+
 def read_drilling(fields: Fields) -> Drilling:
     """The ``[drilling]`` table."""
     default = Drilling()
@@ -226,6 +238,8 @@ def read_drilling(fields: Fields) -> Drilling:
             "edge_distance", default.edge_distance_diameters, high=20.0, what="hole diameters"
         ),
         behind_m=fields.length("behind", default.behind_m, high_m=2.0),
+        apart=fields.texts("apart", (), _CLASSES),
+        metre_cost=_metre_cost(fields),
     )
     fields.finish()
     return drilling
