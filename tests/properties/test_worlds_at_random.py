@@ -82,7 +82,7 @@ def bare_rooms(draw: st.DrawFn) -> World:
         start=draw(ends((0, 0, 0), size, 0.006, lead=False)),
         end=draw(ends((0, 0, 0), size, 0.006, lead=False)),
         diameter=0.002,
-        bend=0.001,
+        bend=0.004,
         stand_off=0.006,
         bridge=0.0,
     )
@@ -98,7 +98,7 @@ def test_in_a_bare_room_the_route_is_as_long_as_the_shortest_unfolding(world: Wo
     # Each bend over an edge saves at most 2 - pi/2 of its radius; too short is the dangerous side.
     assert laid.length_m >= exact * 0.998 - edges * 0.43 * world.bend
     # Another way round that is hardly longer is no fault.
-    assert laid.length_m <= exact * 1.02
+    assert laid.length_m <= exact * 1.01
 
 
 def same_length(world: World, motion: Motion) -> None:
