@@ -121,6 +121,9 @@ def gather(planned: Plan, pictures: Mapping[str, bytes]) -> dict[str, bytes]:
         "cut-list.csv": documents.cut_list_csv(planned).encode(),
         "pack.html": documents.pack_html(planned, pictures=pictures).encode(),
     }
+    if planned.drilling:
+        files["drill-schedule.csv"] = documents.drill_schedule_csv(planned).encode()
+        files.update(documents.template_files(planned))
     files.update({f"views/{name}": data for name, data in pictures.items()})
     return files
 

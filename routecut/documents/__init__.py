@@ -7,8 +7,22 @@ Leaves     writing files, and drawing pictures: they come in as PNG bytes
 
 from routecut.documents.cautions import placed_cautions
 from routecut.documents.cut_list import cut_list_csv
+from routecut.documents.drill_json import study_json
+from routecut.documents.drill_schedule import drill_schedule_csv
+from routecut.documents.drill_text import study_text
 from routecut.documents.pack import pack_html
 from routecut.documents.plan_json import plan_json
 from routecut.documents.summary import summary_text
+from routecut.documents.template import template_files
 
-__all__ = ["cut_list_csv", "pack_html", "placed_cautions", "plan_json", "summary_text"]
+__all__ = [
+    "cut_list_csv",
+    "drill_schedule_csv",
+    "pack_html",
+    "placed_cautions",
+    "plan_json",
+    "study_json",
+    "study_text",
+    "summary_text",
+    "template_files",
+]

@@ -9,6 +9,7 @@ from xml.etree.ElementTree import Element
 from routecut.documents.cautions import Placed, at
 from routecut.documents.figures import Lengths, count, millimetres
 from routecut.documents.markup import Child, el
+from routecut.documents.pack_drill import card_of, drill_entries, sign_off
 from routecut.documents.pack_parts import anchor, caution_lines, caution_list, in_full, pairs, tick
 from routecut.documents.reading import holes_left, holes_to_drill, holes_used, state_text
 from routecut.model.job import ANY, HoleState, Vec3
@@ -45,8 +46,9 @@ def _card(plan: Plan, placed: Sequence[Placed], hole: PlannedHole, number: int) 
         ("diameter", f"{millimetres(through.diameter_m)} clear hole"),
         ("cables", _cables(plan, hole)),
         ("position", _position(lengths, hole.at_m)),
-        *_behind(lengths, hole),
     ]
+    card = card_of(plan, through.name) if hole.drill else None
+    entries += _behind(lengths, hole) if card is None else drill_entries(plan, card)
     if through.depth_m > 0.0:
         entries.append(("depth", f"{lengths.text(through.depth_m)} through several sheets"))
     if through.in_use_m > 0.0:
@@ -66,7 +68,7 @@ def _card(plan: Plan, placed: Sequence[Placed], hole: PlannedHole, number: int) 
         pairs(entries),
         # the drill decides over the panel: there the cautions stand in full
         caution_list(cautions) if hole.drill else caution_lines(cautions, deferring=False),
-        el("p", [tick(d) for d in done]),
+        el("p", [tick(d) for d in done]) if card is None else sign_off(),
         id=anchor("hole", number),
         class_="card drill" if hole.drill else "card",
     )

@@ -11,6 +11,7 @@ import math
 from collections.abc import Mapping, Sequence
 from typing import Any, Final
 
+from routecut.documents.drill_json import cards_json
 from routecut.documents.reading import all_findings, job_digest, natural
 from routecut.documents.sizing_json import electrical, rules, supplies
 from routecut.model.finding import Finding
@@ -64,6 +65,7 @@ def plan_json(plan: Plan) -> str:
         ],
         "supplies": supplies(plan),
         "rules": rules(plan),
+        "drilling": cards_json(plan),
         "findings": [_finding(f) for f in all_findings(plan)],
     }
     return json.dumps(document, ensure_ascii=False, allow_nan=False, indent=1) + "\n"

@@ -154,7 +154,7 @@ def _first(found: Iterable[Met]) -> Met | None:
 
 def _met_face(scene: Scene, face: int, free_m: float) -> Met:
     return Met(
-        free_m=max(free_m, 0.0),
+        free_m=max(round(free_m, 5), 0.0),  # rays are answered to a micrometre or two
         what=scene.part_of(face),
         panel=scene.kind_of(face) is SurfaceKind.PANEL,
     )
@@ -306,11 +306,14 @@ def _keep_outs(view: _View, radius: float, face_m: float, *, lean: bool = True) 
             distance = keep_out.distance_m(base[rows] + t[rows, None] * towards[rows])
             touched = distance <= _TOUCH_M
             if touched.any():
-                first = min(first, float((t[rows] * cosine[rows])[touched].min()))
+                # what is left to the shape, or what the last step went into it, is set right
+                first = min(first, float(((t[rows] + distance) * cosine[rows])[touched].min()))
             rows = rows[~touched]
             # a step of the distance can't jump over the shape; short steps would never end
             t[rows] += np.maximum(distance[~touched], _STEP_M)
             rows = rows[(t[rows] <= reach[rows]) & (t[rows] * cosine[rows] < first)]
         if np.isfinite(first):
-            found.append(Met(free_m=first, what=keep_out.name, reason=keep_out.keep_out.reason))
+            found.append(
+                Met(free_m=max(round(first, 5), 0.0), what=keep_out.name, reason=keep_out.keep_out.reason)
+            )
     return found

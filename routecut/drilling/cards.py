@@ -11,7 +11,7 @@ from typing import Final
 
 import numpy as np
 
-from routecut.drilling.behind import look, passed
+from routecut.drilling.behind import REACH_M, look, passed
 from routecut.drilling.judge import sides, too_close
 from routecut.drilling.scene import Scene
 from routecut.drilling.size import GROMMET_WALL_M, Passing, hole_size
@@ -35,6 +35,7 @@ TEMPLATE_M: Final = 0.085
 """Half the width of a template: it fits on A4 and on letter paper. [m]"""
 
 _NEAR_PLANE_M: Final = 0.02
+_GAPS_MATTER_M: Final = 0.3
 
 
 def make_card(
@@ -70,6 +71,20 @@ def make_card(
     )
     mark = at + near.face_m * np.array(near.out)
     taped, no_fix = fix(scene, mark, np.array(near.out), near.space)
+    notes = _notes(scene, hole, (near, far), mark, parts)
+    if taped is None:
+        # what can't be measured from outside may be from inside: the pilot carries the place through
+        there = at + far.face_m * np.array(far.out)
+        taped, _ = fix(scene, there, np.array(far.out), far.space)
+        if taped is not None:
+            notes.insert(
+                0,
+                f"From {near.space} too few landmarks are in sight: mark it in {far.space}, drill the pilot from "
+                f"there, square to the panel and with the stop on, then open it up from {near.space}.",
+            )
+            if near.met is None:
+                notes.insert(1, f"Look first where the pilot comes out, in {near.space}.")
+            no_fix = ""
     # a double sheet: its skins are apart by what the mesh says, each as thick as the job says
     through = max(near.face_m + far.face_m, 0.0) + (thickness if len(faces) < 2 else first)
     return DrillCard(
@@ -90,7 +105,7 @@ def make_card(
         refused="; ".join(reasons) or None,
         trust=_trust(scene, taped),
         outline=_outline(scene, hole, near, mark),
-        notes=tuple(_notes(scene, hole, (near, far), mark, parts)),
+        notes=tuple(notes),
     )
 
 
@@ -160,10 +175,10 @@ def _notes(
                     f"In {side.space} {name} is {format_length(distance, unit, 'down')} off the panel: "
                     "it comes off first."
                 )
-    if 0 < far.seen < 1:
+    if 0 < far.seen < 1 and far.met is not None and far.met.free_m < _GAPS_MATTER_M:
         notes.append(
-            f"Only {100 * far.seen:.0f} % of the lines through the hole met anything in {far.space}: the mesh "
-            "may have gaps there."
+            f"Only {100 * far.seen:.0f} % of the lines through the hole met anything in {far.space} within "
+            f"{format_length(REACH_M, unit)}: the mesh may have gaps there."
         )
     wet = [s.name for s in job.spaces if s.name in (near.space, far.space) and Exposure.WET in s.exposure]
     if wet:

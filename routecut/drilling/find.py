@@ -22,8 +22,8 @@ from scipy.spatial import cKDTree
 from routecut.drilling.behind import look
 from routecut.drilling.judge import sides, too_close
 from routecut.drilling.scene import Scene
-from routecut.drilling.size import CLEAR_SIZES_M, GROMMET_WALL_M
-from routecut.drilling.ways import terminal
+from routecut.drilling.size import CLEAR_SIZES_M, GROMMET_WALL_M, plug_of
+from routecut.drilling.ways import terminal, with_plug
 from routecut.geometry.triangles import dot
 from routecut.model.body import Floats, Ints
 from routecut.model.job import ANY, Cable, HoleState, PassThrough, Position
@@ -240,9 +240,9 @@ def savings(harness: Harness, spots: Spots, cables: Sequence[Cable], now_m: Mapp
         for one, other in ((0, 1), (1, 0)):
             best = np.minimum(best, _at(there, spots, one) + _at(back, spots, other) + lead)
         now = min(now_m[cable.name], LOST_WORTH_M)
-        found[c] = np.where(
-            spots.clear_m >= cable.type.diameter_m, np.maximum(now - np.minimum(best, LOST_WORTH_M), 0.0), 0.0
-        )
+        wide = spots.clear_m >= max(cable.type.diameter_m, plug_of(harness.job, cable))
+        saved = np.maximum(now - np.minimum(best, LOST_WORTH_M), 0.0)
+        found[c] = np.where(wide, saved, 0.0)
     return found
 
 
@@ -255,7 +255,7 @@ def _at(reached_m: Floats, spots: Spots, mouth: int) -> Floats:
 
 def _reached(harness: Harness, cable: Cable, port: str) -> Floats:
     """Price of the way from a port to every roadmap node, through the holes there are, (n,). [m]"""
-    graph = harness.graph(cable)
+    graph = with_plug(harness, cable, plug_of(harness.job, cable))
     price = nx.single_source_dijkstra_path_length(graph, port, weight=COST)
     best = np.full(len(harness.roadmap.nodes.at_m), np.inf)
     for name, so_far in price.items():

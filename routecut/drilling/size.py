@@ -155,6 +155,7 @@ def hole_size(
         drill_m=math.ceil((clear_m + 2 * GROMMET_WALL_M) / DRILL_STEP_M - 1e-6) * DRILL_STEP_M,
         pilot_m=PILOT_M,
         needed_m=needed,
+        enough_m=_step_up(needed) if needed > 0 else 0.0,
         by=by,
         alternative_m=_step_up(smaller) if smaller else 0.0,
         alternative=f"the plug of {whose} fitted in the vehicle" if smaller else "",

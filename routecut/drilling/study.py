@@ -20,7 +20,7 @@ from routecut.drilling.choice import Answer, Hole, Question, Wire, choose, table
 from routecut.drilling.find import find_places
 from routecut.drilling.scene import Scene
 from routecut.drilling.size import CLEAR_SIZES_M, Passing, plug_of
-from routecut.drilling.ways import Ways, length_m, ways_of
+from routecut.drilling.ways import Ways, find_ways, length_m, ways_of, with_plug
 from routecut.model.drilling import ChoiceRow, DrillCard, DrillStudy, Place
 from routecut.model.job import Cable, HoleState, Job, PassThrough
 from routecut.roadmap.build import Roadmap
@@ -93,7 +93,7 @@ def study(
         old = tuple(h for h in job.pass_throughs if exists(h) and h.name not in barred)
         before = Harness.of(replace(roadmap, job=replace(job, pass_throughs=old)))
         known = [c for c in job.cables if set(c.through) <= {h.name for h in old}]
-        now = {c.name: ways_of(before, c, there=exists).least_m for c in known}
+        now = {c.name: _price_now_m(before, c) for c in known}
         found, looked_at, kept = find_places(scene, before, known, now)
         found = [h for h in found if not _beside(h, job)]
     say("weighing the ways of all cables")
@@ -123,6 +123,12 @@ def study(
         ),
         _held_to(whole, best, chosen),
     )
+
+
+def _price_now_m(harness: Harness, cable: Cable) -> float:
+    """The cheapest way through what is there, plug and all; infinite when there is none. [m]"""
+    graph = with_plug(harness, cable, plug_of(harness.job, cable))
+    return find_ways(graph, cable.from_port, cable.to_port, through=cable.through, most=1).least_m
 
 
 def _beside(hole: PassThrough, job: Job) -> bool:

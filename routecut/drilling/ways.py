@@ -122,6 +122,13 @@ def find_ways(
     return Ways(ways=tuple(found), chains=chains, beyond_m=float("inf"))
 
 
+def with_plug(harness: Harness, cable: Cable, plug_m: float) -> nx.Graph:
+    """The harness graph of a cable whose plug has to pass every hole."""
+    return harness.graph(
+        cable, lambda hole: hole.diameter_m >= plug_m and harness.why_not(cable, hole) is None
+    )
+
+
 def ways_of(
     harness: Harness, cable: Cable, *, there: Callable[[PassThrough], bool], most: int = MOST_WAYS
 ) -> Ways:

@@ -39,6 +39,10 @@ CODES: Final[dict[str, str]] = {
     "untagged-gap": "A route uses an opening that nobody has confirmed.",
     "beside-foreign": "A route runs alongside a noise source or a foreign class.",
     "over-length": "A cable is longer than its type allows.",
+    # --- holes -----------------------------------------------------------------------
+    "hole-refused": "A candidate that must not be drilled: what lies behind it or near it says no.",
+    "hole-blind": "A hole to drill behind which nothing is seen: nobody knows what is there.",
+    "hole-unplaced": "A hole to drill that too few landmarks are in sight of to find it with a tape.",
     # --- verification ----------------------------------------------------------------
     "verify-crossing": "A route meets a sheet away from its pass-throughs.",
     "verify-clearance": "A route comes closer to a keep-out or a sheet than is allowed.",

@@ -142,6 +142,8 @@ class HoleSize:
     pilot_m : float
     needed_m : float
         Least clear hole for what passes.
+    enough_m : float
+        The next proposed size for that; 0 where nothing passes yet.
     by : str
         What decides it.
     alternative_m : float
@@ -158,6 +160,7 @@ class HoleSize:
     drill_m: float
     pilot_m: float
     needed_m: float
+    enough_m: float
     by: str
     alternative_m: float
     alternative: str
@@ -244,6 +247,26 @@ class DrillCard:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Change:
+    """What another choice of holes does to one cable.
+
+    Attributes
+    ----------
+    longer_m : float
+        Than in the best choice; negative for shorter; infinite where it is not reached. [m]
+    drop_percent : float or None
+        Of drop at peak more than there; power cables.
+    loss_db : float or None
+        Of loss more than there; coax.
+    """
+
+    cable: str
+    longer_m: float
+    drop_percent: float | None = None
+    loss_db: float | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class ChoiceRow:
     """The best that can be done with at most so many new holes.
 
@@ -261,6 +284,8 @@ class ChoiceRow:
         Weighted cable and holes, what the choice is made by. [m]
     optimal : bool
         Proved: nothing better is possible among the places and ways looked at.
+    changes : tuple of Change
+        Against the best row, once that has been routed and sized.
     """
 
     most_new: int
@@ -270,6 +295,7 @@ class ChoiceRow:
     unreached: tuple[str, ...]
     price_m: float
     optimal: bool
+    changes: tuple[Change, ...] = ()
 
     @property
     def cable_m(self) -> float:

@@ -9,6 +9,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 
 from routecut.model.body import Floats
+from routecut.model.drilling import DrillCard
 from routecut.model.finding import Finding
 from routecut.model.job import Cable, HoleState, Job, PassThrough, Vec3
 from routecut.model.sizing import Sizing
@@ -195,7 +196,8 @@ class Plan:
     """The whole plan of one job.
 
     `sizing` is None where nothing was sized. A cable whose type the job left open has here
-    the type that was picked; in `job` it is as it was read.
+    the type that was picked; in `job` it is as it was read. `drilling` holds a card for each hole
+    that is to be drilled.
     """
 
     version: str
@@ -206,6 +208,7 @@ class Plan:
     findings: tuple[Finding, ...] = ()
     body_digest: str = ""
     sizing: Sizing | None = None
+    drilling: tuple[DrillCard, ...] = ()
 
     @property
     def complete(self) -> bool:

@@ -14,11 +14,12 @@ from routecut import __version__
 from routecut.cutlist import cut_length
 from routecut.model.body import Body
 from routecut.model.finding import Finding, Severity
-from routecut.model.job import Cable, HoleState, Job
-from routecut.model.plan import Lead, Plan, PlannedCable, PlannedHole, Route
+from routecut.model.job import Cable, Job
+from routecut.model.plan import Lead, Plan, PlannedCable, Route
 from routecut.ordering import choose_lead, fuse_lines, order_lines
+from routecut.planning.holes import Opened, open_holes, planned_holes
 from routecut.planning.open_sizes import as_laid, first_sizes, outgrown, without_stand_ins
-from routecut.roadmap.build import build_roadmap
+from routecut.roadmap.build import Roadmap, build_roadmap
 from routecut.routes.route_all import route_all
 from routecut.sizing import size_job
 from routecut.survey import Survey, survey
@@ -51,15 +52,34 @@ def make_plan(path: Path | str, *, progress: Callable[[str], None] | None = None
     return plan_survey(survey(path), progress=say)
 
 
-def plan_survey(surveyed: Survey, *, progress: Callable[[str], None] | None = None) -> tuple[Plan, Body]:
-    """Plan a job that has been surveyed already; see `make_plan`."""
+def plan_survey(
+    surveyed: Survey,
+    *,
+    progress: Callable[[str], None] | None = None,
+    roadmap: Roadmap | None = None,
+    opened: Opened | None = None,
+) -> tuple[Plan, Body]:
+    """Plan a job that has been surveyed already; see `make_plan`.
+
+    `roadmap` and `opened` are what is known already: the roadmap of this body, and the choice
+    of holes.
+    """
     say = progress or (lambda _stage: None)
     job, body = surveyed.job, surveyed.body
-    roadmap = build_roadmap(job, body, say)
+    roadmap = build_roadmap(job, body, say) if roadmap is None else replace(roadmap, job=job)
     sizes = first_sizes(job)
+    if opened is None:
+        opened = open_holes(replace(roadmap, job=as_laid(job, sizes)), say)
     while True:
-        laid = as_laid(job, sizes)
+        laid = opened.of(as_laid(job, sizes))
         routes, findings = route_all(replace(roadmap, job=laid), say)
+        if opened.closed and _trouble(routes, findings, opened):
+            # the choice rests on ways along the roadmap; where one can't be laid, every hole may help
+            say("routing again with every hole that may be drilled")
+            wider = opened.of(as_laid(job, sizes), every=True)
+            again, more_findings = route_all(replace(roadmap, job=wider), say)
+            if _trouble(again, more_findings, opened) < _trouble(routes, findings, opened):
+                laid, routes, findings = wider, again, more_findings
         say("adding up the cut lengths")
         planned, more = _cables(laid, routes)
         say("sizing wire, fuses and coax")
@@ -82,18 +102,21 @@ def plan_survey(surveyed: Survey, *, progress: Callable[[str], None] | None = No
         )
         for p in planned
     )
+    holes, cards, about_holes = planned_holes(roadmap, as_laid(job, sizes), routes, opened)
     violations = [f for name in sorted(judged) for f in judged[name].findings]
     return (
         Plan(
             version=__version__,
             job=job,
             cables=cables,
-            holes=_holes(job, routes),
+            holes=holes,
+            drilling=cards,
             order=(*order_lines(job=job, cables=cables), *fuse_lines(sizing)),
             findings=(
                 *without_stand_ins(surveyed.findings, sizes),
                 *findings,
                 *violations,
+                *about_holes,
                 *more,
                 *about_sizes,
             ),
@@ -102,6 +125,12 @@ def plan_survey(surveyed: Survey, *, progress: Callable[[str], None] | None = No
         ),
         body,
     )
+
+
+def _trouble(routes: dict[str, Route], findings: Iterable[Finding], opened: Opened) -> int:
+    """Cables that have a way and were not laid on it as they should."""
+    bent = {f.key for f in findings if f.code == "bend-not-kept"}
+    return len(opened.reached - set(routes)) + len(bent)
 
 
 def _cables(job: Job, routes: dict[str, Route]) -> tuple[list[PlannedCable], list[Finding]]:
@@ -153,34 +182,3 @@ def _over_length(job: Job, cable: Cable, length_m: float, most_m: float) -> Find
         found=found,
         allowed=allowed,
     )
-
-
-def _holes(job: Job, routes: dict[str, Route]) -> tuple[PlannedHole, ...]:
-    """Every pass-through with the cables that use it; a candidate somebody uses has to be drilled."""
-    holes = []
-    for hole in job.pass_throughs:
-        cables = tuple(
-            c.name
-            for c in job.cables
-            if c.name in routes and any(p.name == hole.name for p in routes[c.name].passages)
-        )
-        drill = hole.state is not HoleState.EXISTING and bool(cables)
-        if drill:
-            worth = format_length(job.drilling.hole_cost_m, job.length_unit)
-            why = f"no way without it that is shorter by less than {worth} of cable a hole"
-        elif cables:
-            why = "is there already"
-        else:
-            why = "not used"
-        holes.append(
-            PlannedHole(
-                pass_through=hole,
-                state=hole.state,
-                drill=drill,
-                at_m=hole.position.at_m,
-                axis=hole.axis,
-                cables=cables,
-                why=why,
-            )
-        )
-    return tuple(holes)

@@ -43,9 +43,9 @@ from routecut.survey import Survey
 from routecut.tables import cable_types
 
 PLAN_FILE: Final = "plan.json"
-NOT_READ: Final = ("supplies", "rules")
+NOT_READ: Final = ("supplies", "rules", "drilling")
 NOT_READ_OF_A_CABLE: Final = ("electrical",)
-"""What was sized stays in the file: no picture shows it."""
+"""What was sized, and the drill cards, stay in the file: no picture shows them."""
 
 LARGEST_BYTES: Final = 200_000_000
 """A larger file is not one of ours."""

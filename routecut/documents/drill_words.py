@@ -1,0 +1,112 @@
+"""A drill card in words: what the pack, the schedule and the study print alike.
+
+Units      m in; the job's unit out
+Safe side  what is free is rounded down, an error is rounded up, what is not known is said loudly
+"""
+
+from __future__ import annotations
+
+from typing import Final
+
+from routecut.documents.figures import Lengths, millimetres
+from routecut.model.drilling import DrillCard, HoleSide, Met, TapeFix
+
+NOTHING_SEEN: Final = "nothing seen behind: probe by hand"
+
+STEPS: Final = (
+    "looked or probed behind",
+    "measured twice",
+    "check distance holds",
+    "centre-punched",
+    "pilot drilled, stop on",
+    "drilled to size",
+    "deburred both faces",
+    "raw edge painted",
+    "grommet in",
+    "sealed",
+)
+"""The boxes of a card, in the order of the work."""
+
+
+def met_text(lengths: Lengths, met: Met) -> str:
+    """The first thing on the way, and how near it is."""
+    what = f"{met.what} ({met.reason})" if met.reason is not None and met.reason != "other" else met.what
+    return f"{lengths.free(met.free_m)} free, then {what}"
+
+
+def side_text(lengths: Lengths, side: HoleSide) -> str:
+    """What lies on one side, in one line."""
+    told = NOTHING_SEEN if side.met is None else met_text(lengths, side.met)
+    return f"{told} ({side.space})" if side.space else told
+
+
+def tapes_text(lengths: Lengths, fix: TapeFix) -> str:
+    """The distances to lay out."""
+    told = "; ".join(f"{lengths.text(t.distance_m)} from {t.landmark}" for t in fix.tapes)
+    if fix.which:
+        told += f"; of the two crossings the one further {fix.which}"
+    return told
+
+
+def check_text(lengths: Lengths, fix: TapeFix) -> str:
+    """The distance to measure afterwards; empty when no landmark is left for it."""
+    if fix.check is None:
+        return ""
+    return (
+        f"{lengths.text(fix.check.distance_m)} from {fix.check.landmark}; stop where it is more than "
+        f"{lengths.text(fix.check_within_m, 'up')} off"
+    )
+
+
+def error_text(lengths: Lengths, fix: TapeFix) -> str:
+    """How far the mark may be off with the tape alone."""
+    long, short = (lengths.up(a) for a in fix.axes_m)
+    return (
+        f"within {long} by {short} of the place meant (half axes of the 95 % ellipse, tapes of "
+        f"{millimetres(max(t.sigma_m for t in fix.tapes))} one sigma, arcs crossing at {fix.crossing_deg:.0f} "
+        "degrees)"
+    )
+
+
+def screw_text(lengths: Lengths, card: DrillCard) -> str:
+    """The longest screw beside the hole."""
+    if card.longest_screw_m is None:
+        return "not known: no screw until somebody has looked behind"
+    return f"{lengths.free(card.longest_screw_m)} under the head, from {card.near.space}"
+
+
+def size_text(card: DrillCard) -> str:
+    """Pilot and final size."""
+    return (
+        f"pilot {millimetres(card.size.pilot_m)}, then {millimetres(card.size.drill_m)} for a grommet with "
+        f"{millimetres(card.size.clear_m)} bore"
+    )
+
+
+def groove_text(card: DrillCard) -> str:
+    """What the grommet has to fit."""
+    if card.size.groove_m <= 0:
+        return "measure the sheet: the job does not say how thick it is"
+    return f"groove for {millimetres(card.size.groove_m)} of sheet, hole {millimetres(card.size.drill_m)}"
+
+
+def why_size(card: DrillCard) -> str:
+    """What decides the size, and what would do with less or without a grommet."""
+    size = card.size
+    told = f"{millimetres(size.needed_m)} needed: {size.by}"
+    if 0 < size.enough_m < size.clear_m:
+        told += f"; a clear hole of {millimetres(size.enough_m)} would do"
+    if size.needed_m > size.clear_m * (1 + 1e-6):
+        told += f"; {millimetres(size.clear_m)} is TOO SMALL"
+    if size.alternative_m > 0:
+        saved = size.clear_m - size.alternative_m
+        told += (
+            f". With {size.alternative} a clear hole of {millimetres(size.alternative_m)} will do, "
+            f"{millimetres(saved)} less"
+        )
+    if size.bare_m > 0:
+        told += (
+            f". Without a grommet the rim has to be 9.5 mm away all round (FAA AC 43.13-1B par. 11-115): "
+            f"{millimetres(size.bare_m)}"
+        )
+    return told

@@ -1,0 +1,71 @@
+"""A drill card of the job pack: one hole, all that is to be known before the drill starts."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from xml.etree.ElementTree import Element
+
+from routecut.documents.drill_words import (
+    NOTHING_SEEN,
+    STEPS,
+    check_text,
+    error_text,
+    groove_text,
+    met_text,
+    screw_text,
+    size_text,
+    tapes_text,
+    why_size,
+)
+from routecut.documents.figures import Lengths
+from routecut.documents.markup import Child, el
+from routecut.documents.pack_parts import tick
+from routecut.model.drilling import DrillCard
+from routecut.model.plan import Plan
+
+
+def card_of(plan: Plan, name: str) -> DrillCard | None:
+    """The drill card of a hole; None when there is none."""
+    return next((c for c in plan.drilling if c.name == name), None)
+
+
+def drill_entries(plan: Plan, card: DrillCard) -> Iterator[tuple[str, Child]]:
+    """Terms of a drill card and what they are, in the order of the work."""
+    lengths = Lengths(plan.job.length_unit)
+    if card.refused:
+        yield "DO NOT DRILL", el("strong", card.refused)
+    sheet = ", ".join(card.parts) or "no sheet of the mesh"
+    if card.material:
+        sheet += f" ({card.material}, {lengths.text(card.thickness_m)} in all)"
+    yield "drill from", f"{card.near.space}, through {sheet}"
+    if card.fix is None:
+        yield "find it", el("strong", f"not with a tape: {card.no_fix}")
+    else:
+        yield "find it", el("strong", tapes_text(lengths, card.fix))
+        check = check_text(lengths, card.fix)
+        yield "then check", check or "no further landmark is in sight: measure both distances again"
+        yield "error", error_text(lengths, card.fix)
+        if card.fix.better:
+            yield "better", f"{card.fix.better}."
+    yield "trust", card.trust
+    yield "size", size_text(card)
+    yield "why that size", why_size(card)
+    yield "grommet", groove_text(card)
+    yield "stop", f"on the pilot drill, {lengths.text(card.stop_m)} from its point"
+    for side, word in ((card.far, "behind"), (card.near, "in front")):
+        told: Child = el("strong", NOTHING_SEEN) if side is card.far else "nothing seen in the way"
+        if side.met is not None:
+            told = met_text(lengths, side.met)
+        yield f"{word}, in {side.space}", told
+    yield "longest screw", screw_text(lengths, card)
+    if card.notes:
+        yield "mind", " ".join(card.notes)
+
+
+def sign_off() -> Element:
+    """Boxes to tick, and where to sign."""
+    return el(
+        "div",
+        el("p", [tick(step) for step in STEPS]),
+        el("p", "drilled by: ____________________   date: ______________"),
+    )

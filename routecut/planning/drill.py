@@ -1,0 +1,129 @@
+"""The drill study of a job, with the best choice routed and sized.
+
+Stage      planning
+Units      m
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import replace
+from pathlib import Path
+
+from routecut.drilling.study import study
+from routecut.model.drilling import Change, ChoiceRow, DrillStudy
+from routecut.model.plan import Plan
+from routecut.planning.holes import Opened, worth_text
+from routecut.planning.open_sizes import as_laid, first_sizes
+from routecut.planning.stages import plan_survey
+from routecut.roadmap.build import build_roadmap
+from routecut.survey import Survey, survey
+
+_SAME_M = 0.01
+
+
+def drill_study(
+    path: Path | str,
+    *,
+    at_most: int | None = None,
+    without: Sequence[str] = (),
+    progress: Callable[[str], None] | None = None,
+) -> tuple[DrillStudy, Plan]:
+    """Which holes to drill in a job folder, and the plan that results.
+
+    Parameters
+    ----------
+    path : Path or str
+        The job folder or the ``job.toml`` in it.
+    at_most : int, optional
+        New holes; any number where left out.
+    without : sequence of str
+        Holes that are not to be used.
+    progress : callable, optional
+        Told the name of each stage as it begins.
+
+    Returns
+    -------
+    DrillStudy, Plan
+        The plan is of the job with the holes of the best choice and no other new ones.
+
+    Raises
+    ------
+    JobError
+        With every finding, if the job can't be used.
+    """
+    say = progress or (lambda _stage: None)
+    say("reading the job")
+    return study_survey(survey(path), at_most=at_most, without=without, progress=say)
+
+
+def study_survey(
+    surveyed: Survey,
+    *,
+    at_most: int | None = None,
+    without: Sequence[str] = (),
+    progress: Callable[[str], None] | None = None,
+) -> tuple[DrillStudy, Plan]:
+    """The study of a job that has been surveyed already; see `drill_study`."""
+    say = progress or (lambda _stage: None)
+    job, body = surveyed.job, surveyed.body
+    roadmap = build_roadmap(job, body, say)
+    laid = as_laid(job, first_sizes(job))
+    told, held = study(replace(roadmap, job=laid), at_most=at_most, without=without, progress=say)
+    # the study needs sizes, the plan picks them itself
+    types = {c.name: c.type for c in job.cables}
+    held = replace(held, cables=tuple(replace(c, type=types[c.name]) for c in held.cables))
+    best = told.rows[told.best]
+    opened = Opened(
+        refused=dict(told.refused),
+        worth={name: worth_text(more, job) for name, more in told.others},
+        reached=frozenset(best.ways),
+    )
+    plan, _ = plan_survey(replace(surveyed, job=held), progress=say, roadmap=roadmap, opened=opened)
+    rows = tuple(replace(row, changes=_changes(row, best, plan)) for row in told.rows)
+    # the cards of the plan are of the cables as they were really routed
+    return replace(told, rows=rows, cards=plan.drilling), plan
+
+
+def _changes(row: ChoiceRow, best: ChoiceRow, plan: Plan) -> tuple[Change, ...]:
+    """What a row does to each cable, against the best one.
+
+    Lengths along the roadmap are some per cent long; the difference of two of them is what is
+    told, with the drop and loss a metre of the plan.
+    """
+    found = []
+    for name in dict.fromkeys((*best.lengths_m, *row.lengths_m)):
+        if name not in row.lengths_m:
+            found.append(Change(cable=name, longer_m=float("inf")))
+            continue
+        if name not in best.lengths_m:
+            found.append(Change(cable=name, longer_m=float("-inf")))
+            continue
+        longer = row.lengths_m[name] - best.lengths_m[name]
+        if abs(longer) < _SAME_M:
+            continue
+        found.append(
+            Change(
+                cable=name,
+                longer_m=longer,
+                drop_percent=_drop_percent(plan, name, longer),
+                loss_db=_loss_db(plan, name, longer),
+            )
+        )
+    return tuple(sorted(found, key=lambda c: (-c.longer_m, c.cable)))
+
+
+def _drop_percent(plan: Plan, name: str, longer_m: float) -> float | None:
+    sized = plan.sizing.electrical.get(name) if plan.sizing is not None else None
+    if plan.sizing is None or sized is None or sized.length_m <= 0:
+        return None
+    ohm = sized.resistance_ohm / sized.length_m * longer_m
+    ways = 2 if sized.return_length_m > 0 else 1
+    return 100 * ways * ohm * sized.peak_amps / plan.sizing.limit("system_volts").value
+
+
+def _loss_db(plan: Plan, name: str, longer_m: float) -> float | None:
+    lost = plan.sizing.coax.get(name) if plan.sizing is not None else None
+    if lost is None or lost.length_m <= 0:
+        return None
+    return lost.cable_db / lost.length_m * longer_m
