@@ -116,8 +116,11 @@ def _for_hole(plan: Plan, hole: PlannedHole) -> Iterator[Reasoned]:
     lengths = Lengths(plan.job.length_unit)
     if hole.drill:
         yield Topic.DRILLING, ""
+        card = next((c for c in plan.drilling if c.name == hole.pass_through.name), None)
         for space in hole.pass_through.joins:
-            if hole.behind_m.get(space) is None:
+            # the side the drill and the tape are held on is seen by who holds them
+            seen = card is not None and card.near.space == card.marked_in == space
+            if hole.behind_m.get(space) is None and not seen:
                 yield Topic.BLIND, f"free depth in {space} is not known"
         yield Topic.HOLE, ""
     elif hole.state is HoleState.FOUND:

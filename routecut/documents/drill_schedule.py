@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import csv
 import io
+import re
 
 from routecut.documents.drill_words import NOTHING_SEEN
 from routecut.documents.figures import Lengths, millimetres
@@ -19,6 +20,7 @@ def columns(unit: str) -> tuple[str, ...]:
     return (
         "hole",
         "drill from",
+        "mark in",
         "panel",
         "material",
         f"X [{shown}]",
@@ -63,8 +65,13 @@ def drill_schedule_csv(plan: Plan) -> str:
     writer = csv.writer(written, lineterminator="\r\n")
     writer.writerow(columns(plan.job.length_unit))
     for card in sorted(plan.drilling, key=lambda c: natural(c.name)):
-        writer.writerow([defused(field) for field in _row(plan, card)])
+        writer.writerow([_field(text) for text in _row(plan, card)])
     return written.getvalue()
+
+
+def _field(text: str) -> str:
+    """A name that a spreadsheet would take for a formula is defused; a negative number is none."""
+    return text if re.fullmatch(r"-?[0-9]+(\.[0-9]+)?", text) else defused(text)
 
 
 def _row(plan: Plan, card: DrillCard) -> list[str]:
@@ -78,6 +85,7 @@ def _row(plan: Plan, card: DrillCard) -> list[str]:
     return [
         card.name,
         card.near.space,
+        card.marked_in,
         " > ".join(card.parts),
         card.material,
         *(lengths.number(v) for v in card.at_m),

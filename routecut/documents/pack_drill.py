@@ -17,7 +17,7 @@ from routecut.documents.drill_words import (
     tapes_text,
     why_size,
 )
-from routecut.documents.figures import Lengths
+from routecut.documents.figures import Lengths, millimetres
 from routecut.documents.markup import Child, el
 from routecut.documents.pack_parts import tick
 from routecut.model.drilling import DrillCard
@@ -36,12 +36,12 @@ def drill_entries(plan: Plan, card: DrillCard) -> Iterator[tuple[str, Child]]:
         yield "DO NOT DRILL", el("strong", card.refused)
     sheet = ", ".join(card.parts) or "no sheet of the mesh"
     if card.material:
-        sheet += f" ({card.material}, {lengths.text(card.thickness_m)} in all)"
+        sheet += f" ({card.material}, {millimetres(card.thickness_m)} in all)"
     yield "drill from", f"{card.near.space}, through {sheet}"
     if card.fix is None:
         yield "find it", el("strong", f"not with a tape: {card.no_fix}")
     else:
-        yield "find it", el("strong", tapes_text(lengths, card.fix))
+        yield "find it", el("span", f"in {card.marked_in}: ", el("strong", tapes_text(lengths, card.fix)))
         check = check_text(lengths, card.fix)
         yield "then check", check or "no further landmark is in sight: measure both distances again"
         yield "error", error_text(lengths, card.fix)

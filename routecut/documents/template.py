@@ -92,7 +92,7 @@ def sheet(plan: Plan, card: DrillCard) -> Iterator[Mark]:
     lengths = Lengths(plan.job.length_unit)
     x, y = CENTRE_MM
     yield Text(105, 280, 6, f"{card.name}: drill template 1:1", "middle")
-    yield Text(105, 273, 3.6, f"Seen from {card.near.space}. {size_text(card)}.", "middle")
+    yield Text(105, 273, 3.6, f"Seen from {card.marked_in}: {size_text(card)}.", "middle")
     if card.refused:
         yield Text(105, 267, 4.5, "DO NOT DRILL: see the drill card", "middle")
     outline = card.outline

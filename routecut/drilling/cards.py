@@ -72,11 +72,13 @@ def make_card(
     mark = at + near.face_m * np.array(near.out)
     taped, no_fix = fix(scene, mark, np.array(near.out), near.space)
     notes = _notes(scene, hole, (near, far), mark, parts)
+    marked = near
     if taped is None:
         # what can't be measured from outside may be from inside: the pilot carries the place through
         there = at + far.face_m * np.array(far.out)
         taped, _ = fix(scene, there, np.array(far.out), far.space)
         if taped is not None:
+            marked, mark = far, there
             notes.insert(
                 0,
                 f"From {near.space} too few landmarks are in sight: mark it in {far.space}, drill the pilot from "
@@ -104,7 +106,7 @@ def make_card(
         longest_screw_m=_screw(near, far, first, double=len(faces) > 1),
         refused="; ".join(reasons) or None,
         trust=_trust(scene, taped),
-        outline=_outline(scene, hole, near, mark),
+        outline=_outline(scene, hole, marked, mark),
         notes=tuple(notes),
     )
 
@@ -186,9 +188,9 @@ def _notes(
     return notes
 
 
-def _outline(scene: Scene, hole: PassThrough, near: HoleSide, mark: Floats) -> Outline:
-    """Edges, folds and other holes within a template, as seen from the side drilled from."""
-    out = np.array(near.out)
+def _outline(scene: Scene, hole: PassThrough, side: HoleSide, mark: Floats) -> Outline:
+    """Edges, folds and other holes within a template, as seen from the side it is marked on."""
+    out = np.array(side.out)
     # upright panels stand on the paper as on the vehicle; level ones point to the front
     wanted = np.array([0.0, 0.0, 1.0]) if abs(out[2]) < 0.7 else np.array([-1.0, 0.0, 0.0])
     up = wanted - (wanted @ out) * out

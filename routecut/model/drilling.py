@@ -245,6 +245,11 @@ class DrillCard:
     outline: Outline
     notes: tuple[str, ...] = ()
 
+    @property
+    def marked_in(self) -> str:
+        """The space the place is marked in: where the tape is held."""
+        return self.near.space if self.fix is None else self.fix.from_space
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Change:

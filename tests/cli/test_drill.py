@@ -1,0 +1,105 @@
+"""``routecut drill``: advice, what-ifs, exit codes."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+
+import pytest
+
+from tests.cli.conftest import Run, change, world, written
+
+
+@pytest.fixture
+def walled(tmp_path: Path) -> Path:
+    """Two sides of a wall 4 m square with three old holes; the wall may be drilled."""
+    job = world("wall-three-holes", tmp_path / "walled")
+    change(job, "drill = false", "drill = true\nthickness = 1")
+    return job
+
+
+@pytest.fixture
+def shut(walled: Path) -> Path:
+    """The same, the old holes taken by other cables."""
+    text = (walled / "job.toml").read_text(encoding="utf-8")
+    (walled / "job.toml").write_text(
+        text.replace("diameter = 30", "diameter = 30\nin_use = 29"), encoding="utf-8"
+    )
+    return walled
+
+
+def test_drill_nothing_is_advice_too(run: Run, walled: Path) -> None:
+    ran = run("drill", walled)
+    assert ran.code == 0
+    assert "Drill nothing: every cable is reached through holes that are there" in ran.out
+    assert not (walled / "plan").exists()
+
+
+def test_a_wall_without_a_free_hole_gets_one_and_how_to_keep_it(run: Run, shut: Path) -> None:
+    ran = run("drill", shut)
+    assert ran.code == 0
+    assert "Drill 1 hole: place " in ran.out
+    assert "Without drilling C1 can't be reached" in ran.out
+    assert "nothing seen behind: probe by hand" in ran.out  # the world is a wall and nothing else
+    block = ran.out.split("then add to job.toml:\n", 1)[1].split("\n\n", 1)[0]
+    with (shut / "job.toml").open("a", encoding="utf-8") as file:
+        file.write("\n" + "\n".join(line.strip() for line in block.splitlines()) + "\n")
+    assert run("check", shut).code == 0
+    planned = run("plan", shut, "--json")
+    assert planned.code == 0
+    hole = next(h for h in json.loads(planned.out)["holes"] if h["drill"])
+    assert hole["state"] == "candidate"
+    assert hole["cables"] == ["C1"]
+    stem = f"templates/01-{hole['name'].replace(' ', '-')}"
+    assert {"drill-schedule.csv", f"{stem}.svg", f"{stem}.pdf"} <= written(shut)
+    assert json.loads(planned.out)["drilling"][0]["name"] == hole["name"]
+
+
+def test_at_most_none_is_exit_1_and_names_who_is_lost(run: Run, shut: Path) -> None:
+    ran = run("drill", shut, "--at-most", "0")
+    assert ran.code == 1
+    assert "C1 can't be reached" in ran.out
+    assert "not done: C1" in ran.err
+
+
+def test_without_a_hole_the_next_is_taken(run: Run, walled: Path) -> None:
+    ways = []
+    for without in ((), ("--without", "H2"), ("--without", "H2", "--without", "H1")):
+        ran = run("drill", walled, *without, "--json")
+        told = json.loads(ran.out)
+        best = told["rows"][told["best"]]
+        assert best["optimal"]
+        ways.append(tuple(best["ways"]["C1"]))
+        assert told["routed_m"]["C1"] == pytest.approx(best["lengths_m"]["C1"], rel=0.12)
+    assert len(set(ways)) == 3
+    assert ways[0] == ("H2",) or ways[0] == ("H1",)
+
+
+def test_a_name_of_no_hole_is_exit_2_with_those_there_are(run: Run, walled: Path) -> None:
+    ran = run("drill", walled, "--without", "H9")
+    assert ran.code == 2
+    assert "'H9'" in ran.err
+    assert "'H1', 'H2', 'H3'" in ran.err
+
+
+def test_a_candidate_with_a_tank_behind_is_left_out_of_the_plan_with_the_reason(run: Run, shut: Path) -> None:
+    with (shut / "job.toml").open("a", encoding="utf-8") as file:
+        file.write(
+            '[[pass_through]]\nname = "new"\nat = [0, 0, 900]\naxis = [1, 0, 0]\ndiameter = 20\n'
+            'state = "candidate"\njoins = ["front", "rear"]\n'
+            '[[keep_out]]\nname = "tank"\nbox = [[25, -200, 700], [300, 200, 1100]]\nreason = "fuel"\n'
+        )
+    ran = run("plan", shut, "--json")
+    assert ran.code == 1  # nothing else reaches
+    plan = json.loads(ran.out)
+    hole = next(h for h in plan["holes"] if h["name"] == "new")
+    assert hole["drill"] is False
+    assert "tank lies 25 mm behind it in rear" in hole["refused"]
+    assert [f["code"] for f in plan["findings"] if "new" in f["where"]] == ["hole-refused"]
+    # fuel keeps its 152 mm (FAA AC 43.13-1B, 6 in) whatever is asked behind
+    change(shut, "[[25, -200, 700], [300", "[[90, -200, 700], [300")
+    assert "its clearance is 152 mm" in run("plan", shut).out
+    # further off than that it is drilled
+    change(shut, "[[90, -200, 700], [300", "[[190, -200, 700], [300")
+    ran = run("plan", shut)
+    assert ran.code == 0, ran.out + ran.err
