@@ -20,7 +20,8 @@ import numpy as np
 
 from routecut.geometry.triangles import dot
 from routecut.model.body import Floats, Ints
-from routecut.routes.curvature import Planes, lay
+from routecut.routes.cones import Planes
+from routecut.routes.curvature import lay
 from routecut.routes.polyline import points_at, running_m
 from routecut.routes.strands import (
     NEAR_M,

@@ -150,6 +150,7 @@ def find(harness: Harness, cable: Cable) -> Found | None:
         radius,
         max(cable.type.min_bend_radius_m, radius),
         harness.roadmap.keep_outs_for(cable.cable_class.value),
+        harness.job.routing.bridge_m,
     )
     labels.append(harness.label_of_port(cable.to_port))
     spaces = tuple(names[label] for i, label in enumerate(labels) if i == 0 or label != labels[i - 1])

@@ -6,7 +6,7 @@ Units      m
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import pairwise
 
 import numpy as np
@@ -39,6 +39,8 @@ class Strand:
         Middle of the cable to the sheet; half its diameter; its tightest bend.
     keep_outs : tuple of KeepOutField
         Those of its class.
+    bridge_m : float
+        Longest stretch through free air.
     """
 
     points_m: Floats
@@ -48,10 +50,11 @@ class Strand:
     radius_m: float
     bend_m: float
     keep_outs: tuple[KeepOutField, ...]
+    bridge_m: float = np.inf
 
     def with_points(self, points_m: Floats, pinned: Bools, free: Bools) -> Strand:
         """The same cable on another path."""
-        return Strand(points_m, pinned, free, self.stand_off_m, self.radius_m, self.bend_m, self.keep_outs)
+        return replace(self, points_m=points_m, pinned=pinned, free=free)
 
 
 def resample(strand: Strand, spacing_m: float) -> Strand:

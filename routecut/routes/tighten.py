@@ -12,14 +12,16 @@ Units      m
 from __future__ import annotations
 
 from collections.abc import Sequence
+from itertools import pairwise
 
 import numpy as np
-from scipy.linalg import solveh_banded
 
 from routecut.geometry.sheets import Near
 from routecut.geometry.triangles import dot, unit
 from routecut.model.body import Floats, Ints
+from routecut.routes.cones import Planes
 from routecut.routes.polyline import running_m
+from routecut.routes.pull import pull
 from routecut.routes.strands import (
     NEAR_M,
     Bools,
@@ -37,11 +39,13 @@ SPACINGS_M = (0.060, 0.030, 0.015)
 _ROUNDS = (16, 12, 10)
 _SETTLINGS = 3
 _SETTLING = 3
-_STIFF = 2e4
-"""Weight of a point's sheet against the pull of the strand: a kink of 90 degrees gives 0.05 mm."""
-
 _GIVE_M = 2e-4
 """What a stiff plane may give under pull; the keep-out margin covers it."""
+
+_STEP = 0.6
+_STEP_SHARE = 0.4
+_STEP_LEAST = 0.3
+"""A point moves at most so many stand-offs, or that share of the spacing, in a round."""
 
 _SETTLED_M = 1e-4
 _FETCH = 2.5
@@ -54,60 +58,40 @@ _LEAVES = 0.1
 """A leg's middle may leave the stand-off by this share of it before a point is put in."""
 
 
+_LEFT = 2.5
+"""Further off than this many stand-offs it is not the round of an edge that a leg leaves."""
+
 _SHARES = np.array([0.25, 0.5, 0.75])
 
 
-def _solve(flat: Flat, targets: tuple[Ints, Floats, Floats]) -> Floats:
-    """Shortest strands under stiff planes u.p = b on some points, pinned points fixed. (n, 3)."""
-    n = len(flat.at_m)
-    length = np.linalg.norm(np.diff(flat.at_m, axis=0), axis=1)
-    pull = np.where(flat.leg, 1 / np.maximum(length, 1e-4), 0.0)
-    point, u, b = targets
-    block = np.zeros((n, 3, 3))
-    np.add.at(block, point, _STIFF * u[:, :, None] * u[:, None, :])
-    rhs = np.zeros((n, 3))
-    np.add.at(rhs, point, _STIFF * b[:, None] * u)
-    diagonal = np.r_[pull, 0.0] + np.r_[0.0, pull]
-    move = ~flat.pinned
-    # A pinned neighbour's pull goes to the right-hand side; its own row is the identity.
-    left = np.flatnonzero(flat.leg & move[:-1] & ~move[1:])
-    right = np.flatnonzero(flat.leg & ~move[:-1] & move[1:])
-    rhs[left] += pull[left, None] * flat.at_m[left + 1]
-    rhs[right + 1] += pull[right, None] * flat.at_m[right]
-    block[:, range(3), range(3)] += diagonal[:, None] + 1e-9
-    block[~move] = np.eye(3)
-    rhs[~move] = flat.at_m[~move]
-    band = np.zeros((4, 3 * n))
-    for row in range(3):
-        for column in range(row, 3):
-            band[3 + row - column, column::3] = block[:, row, column]
-    inner = np.where(flat.leg & move[:-1] & move[1:], -pull, 0.0)
-    for c in range(3):
-        band[0, 3 + c :: 3] = inner
-    return np.asarray(solveh_banded(band, rhs.reshape(-1), check_finite=False).reshape(n, 3))
-
-
-def _planes(
-    surface: Surface, strands: Sequence[Strand], flat: Flat
-) -> tuple[tuple[Ints, Floats, Floats], tuple[Ints, Floats, Floats]]:
-    """What holds the points (equal) and what bars them (at least), as planes."""
+def _planes(surface: Surface, strands: Sequence[Strand], flat: Flat, spacing_m: float) -> Planes:
+    """What holds the points, and what bars them and the middles of their legs."""
     contacts = surface.contacts(flat, flat.at_m, 2.2)
     near, away, holds, bars = contacts.near, contacts.away, contacts.holds, contacts.bars
     point = near.point
-    within = (near.distance_m < 2.2 * flat.stand_off_m[point]) & ~flat.pinned[point]
+    within = ~flat.pinned[point]
     held = holds & within & flat.clipped[point]
     held |= within & flat.clipped[point] & _crossing_creases(flat, near, away, holds, bars)
-    barred = bars & ~held & within
+    barred = np.flatnonzero(bars & ~held & within)
     offset = dot(away, near.at_m) + flat.stand_off_m[point]
     k_point, k_u, k_b = keep_out_planes(strands, flat.at_m, flat.owner, NEAR_M)
     moving = ~flat.pinned[k_point]
-    return (
-        (point[held], away[held], offset[held]),
-        (
-            np.concatenate([point[barred], k_point[moving]]),
-            np.concatenate([away[barred], k_u[moving]]),
-            np.concatenate([offset[barred], k_b[moving]]),
-        ),
+    # A leg may dip between two points that are clear: round an edge, or into the corner of a keep-out.
+    legs = np.flatnonzero(flat.leg & ~(flat.pinned[:-1] & flat.pinned[1:]))
+    middle = (flat.at_m[legs] + flat.at_m[legs + 1]) / 2
+    s = flat.stand_off_m[legs]
+    distance, place, _ = surface.sheets.closest(middle, s)
+    dips = np.flatnonzero(distance < s * (1 - 1e-3))
+    out = unit(middle[dips] - place[dips])
+    m_leg, m_u, m_b = keep_out_planes(strands, middle, flat.owner[legs], 0.2 * spacing_m)
+    return Planes(
+        np.concatenate([point[barred], k_point[moving], legs[dips], legs[m_leg]]),
+        np.concatenate([point[barred], k_point[moving], legs[dips] + 1, legs[m_leg] + 1]),
+        np.concatenate([away[barred], k_u[moving], out, m_u]),
+        np.concatenate([offset[barred], k_b[moving], dot(out, place[dips]) + s[dips], m_b]),
+        point[held],
+        away[held],
+        offset[held],
     )
 
 
@@ -297,61 +281,65 @@ def _take_back(
 
 def _follow(surface: Surface, strands: list[Strand]) -> list[Strand]:
     """A point in every leg that leaves the stand-off: on the round of an edge, or back on the sheet."""
+    result = list(strands)
+    active = list(range(len(strands)))
     for _ in range(4):
-        flat = flatten(strands)
-        length = np.linalg.norm(np.diff(flat.at_m, axis=0), axis=1)
-        legs = np.flatnonzero(flat.leg & ~flat.free & ~(flat.pinned[:-1] & flat.pinned[1:]))
-        legs = legs[length[legs] > flat.stand_off_m[legs] / 4]
-        s = flat.stand_off_m[legs]
-        # Where it is too near to a sheet, and if nowhere, in its middle.
-        on_leg = flat.at_m[legs] + _SHARES[:, None, None] * (flat.at_m[legs + 1] - flat.at_m[legs])
-        reach = np.tile(4 * s, len(_SHARES))
-        distance, place, _ = surface.sheets.closest(on_leg.reshape(-1, 3), reach)
-        distance, place = distance.reshape(len(_SHARES), -1), place.reshape(on_leg.shape)
-        worst = np.where(distance.min(axis=0) < (1 - _LEAVES) * s, distance.argmin(axis=0), len(_SHARES) // 2)
-        column = np.arange(len(legs))
-        distance, place, at = distance[worst, column], place[worst, column], on_leg[worst, column]
-        off = (np.abs(distance - s) > _LEAVES * s) & np.isfinite(distance)
-        if not off.any():
+        before = [result[i] for i in active]
+        after = _follow_once(surface, before)
+        for i, strand in zip(active, after, strict=True):
+            result[i] = strand
+        active = [
+            i
+            for i, old, new in zip(active, before, after, strict=True)
+            if len(old.points_m) != len(new.points_m)
+        ]
+        if not active:
             break
-        legs, s, place, at = legs[off], s[off], place[off], at[off]
-        before = sum(len(strand.points_m) for strand in strands)
-        strands = _insert(surface, strands, flat, legs, place + unit(at - place) * s[:, None])
-        if sum(len(strand.points_m) for strand in strands) == before:
-            break
-    return strands
+    return result
 
 
-def _round(surface: Surface, strands: list[Strand], spacing_m: float) -> list[Strand]:
+def _follow_once(surface: Surface, strands: list[Strand]) -> list[Strand]:
+    flat = flatten(strands)
+    length = np.linalg.norm(np.diff(flat.at_m, axis=0), axis=1)
+    legs = np.flatnonzero(flat.leg & ~flat.free & ~(flat.pinned[:-1] & flat.pinned[1:]))
+    legs = legs[length[legs] > flat.stand_off_m[legs] / 4]
+    s = flat.stand_off_m[legs]
+    # Where it is too near to a sheet, and if nowhere, in its middle.
+    on_leg = flat.at_m[legs] + _SHARES[:, None, None] * (flat.at_m[legs + 1] - flat.at_m[legs])
+    reach = np.tile(_LEFT * s, len(_SHARES))
+    distance, place, _ = surface.sheets.closest(on_leg.reshape(-1, 3), reach)
+    distance, place = distance.reshape(len(_SHARES), -1), place.reshape(on_leg.shape)
+    worst = np.where(distance.min(axis=0) < (1 - _LEAVES) * s, distance.argmin(axis=0), len(_SHARES) // 2)
+    column = np.arange(len(legs))
+    distance, place, at = distance[worst, column], place[worst, column], on_leg[worst, column]
+    off = (np.abs(distance - s) > _LEAVES * s) & np.isfinite(distance)
+    if not off.any():
+        return strands
+    legs, s, place, at = legs[off], s[off], place[off], at[off]
+    return _insert(surface, strands, flat, legs, place + unit(at - place) * s[:, None])
+
+
+def _round(
+    surface: Surface, strands: list[Strand], spacing_m: float, step_m: Sequence[float]
+) -> tuple[list[Strand], list[bool]]:
+    """The strands after one pull each, and which of them ran into something on the way."""
     # While legs are long, their middles may dip into a clearance they bend round; fine legs may not.
     dip_m = _GIVE_M if spacing_m <= SPACINGS_M[-1] else 0.1 * spacing_m
     strands = _mark_dips(surface, _mark_creases(surface, strands))
     flat = flatten(strands)
-    held, barred = _planes(surface, strands, flat)
-    wanted = _solve(flat, held)
-    point, u, b = barred
-    active = np.zeros(len(point), dtype=bool)
-    for _pass in range(6):
-        # A plane that is pressed on gives a little, one that is not is let go.
-        broken = dot(u, wanted[point]) < b - 1e-10
-        if (broken == active).all():
-            break
-        active = broken
-        wanted = _solve(
-            flat,
-            (
-                np.concatenate([held[0], point[broken]]),
-                np.concatenate([held[1], u[broken]]),
-                np.concatenate([held[2], b[broken]]),
-            ),
-        )
-    step = wanted - flat.at_m
-    most = np.maximum(0.6 * flat.stand_off_m, 0.4 * spacing_m)
-    size = np.linalg.norm(step, axis=1)
-    step *= np.minimum(1.0, most / np.maximum(size, 1e-12))[:, None]
-    new = _project(surface, flat, flat.at_m + step)
-    new = _take_back(surface, strands, flat, _keep_hold(surface, flat, new), dip_m)
-    return unflatten(strands, new)
+    planes = _planes(surface, strands, flat, spacing_m)
+    ends = np.cumsum([0, *(len(strand.points_m) for strand in strands)]).tolist()
+    pulled = np.concatenate(
+        [
+            pull(strand, planes.between(first, stop), step)
+            for strand, (first, stop), step in zip(strands, pairwise(ends), step_m, strict=True)
+        ]
+    )
+    wanted = _project(surface, flat, pulled)
+    new = _take_back(surface, strands, flat, _keep_hold(surface, flat, wanted), dip_m)
+    stopped = np.zeros(len(strands), dtype=bool)
+    stopped[flat.owner[np.abs(new - wanted).max(axis=1) > _SETTLED_M]] = True
+    return unflatten(strands, new), stopped.tolist()
 
 
 def _respaced(surface: Surface, strand: Strand, spacing_m: float) -> Strand:
@@ -378,15 +366,21 @@ def _respaced(surface: Surface, strand: Strand, spacing_m: float) -> Strand:
 
 
 def _rounds(surface: Surface, strands: list[Strand], rounds: int, spacing_m: float) -> list[Strand]:
-    """Rounds until nothing shortens; a strand that has settled is not worked on again."""
+    """Rounds until nothing shortens; a strand that has settled is not worked on again.
+
+    A strand that ran into something goes on with smaller steps: with large ones the points
+    about that place would be taken back again and again.
+    """
     result = list(strands)
     active = list(range(len(strands)))
+    step = [max(_STEP * s.stand_off_m, _STEP_SHARE * spacing_m) for s in strands]
     for _ in range(rounds):
         before = [result[i] for i in active]
-        after = _round(surface, before, spacing_m)
+        after, stopped = _round(surface, before, spacing_m, [step[i] for i in active])
         still = []
-        for i, old, new in zip(active, before, after, strict=True):
+        for i, old, new, halted in zip(active, before, after, stopped, strict=True):
             result[i] = new
+            step[i] = max(step[i] / 2, _STEP_LEAST * new.stand_off_m) if halted else step[i]
             same = len(old.points_m) == len(new.points_m)
             if not same or np.abs(old.points_m - new.points_m).max() > _SETTLED_M:
                 still.append(i)

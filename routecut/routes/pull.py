@@ -1,0 +1,93 @@
+"""One pull at a strand: the shortest polyline under planes, as a second-order cone program.
+
+The length itself is minimised, not a quadratic in its place: points slide as far in one
+pull as the step allows, also where the strand is nearly straight.
+
+Units      m
+"""
+
+from __future__ import annotations
+
+import numpy as np
+from scipy import sparse
+
+from routecut.model.body import Floats, Ints
+from routecut.routes.cones import Planes, Points, Program
+from routecut.routes.strands import Strand
+
+_EVEN = 0.02
+"""Share of the pull that goes by the square of each leg, so that points stay apart where the length leaves it open."""
+
+_STIFF = 2e4
+"""Weight of the sheet that holds a point against the pull of the strand: a kink of 90 degrees gives 0.05 mm."""
+
+_PRICE = 20.0
+"""Of breaking a bar, a metre: far more than any length saved by it (an exact penalty)."""
+
+_POINTS, _LEGS, _BARS = 0, 1, 2
+
+_BRIDGE_SHARE = 0.85
+"""Of the longest stretch through free air, what its ends may be apart: bends lift off beyond them."""
+
+
+def _hanging(strand: Strand) -> tuple[Ints, Ints]:
+    """First and last point of each stretch of legs through free air, where one of them can move."""
+    edge = np.flatnonzero(np.diff(np.r_[False, strand.free, False].astype(np.int8)))
+    first, last = edge[0::2], edge[1::2]
+    move = ~(strand.pinned[first] & strand.pinned[last])
+    return first[move], last[move]
+
+
+def pull(strand: Strand, planes: Planes, step_m: float) -> Floats:
+    """The points of the shortest polyline, (n, 3). [m]
+
+    Parameters
+    ----------
+    strand : Strand
+        The pinned points stay.
+    planes : Planes
+        Those that hold are of points that are not pinned.
+    step_m : float
+        How far a point may move along each axis.
+    """
+    at, fixed = strand.points_m, strand.pinned
+    points = Points(at, fixed)
+    if not len(points.moving):
+        return at
+    legs = np.flatnonzero(~(fixed[:-1] & fixed[1:]))
+    one = np.ones(len(legs))
+    difference, constant = points.combine([(legs + 1, one), (legs, -one)], len(legs))
+    length = np.maximum(np.linalg.norm(at[legs + 1] - at[legs], axis=1), 1e-4)
+    spring = sparse.diags_array(np.repeat(_EVEN / length, 3))
+    quadratic = difference.T @ spring @ difference
+    linear = difference.T @ (spring @ constant.reshape(-1))
+    if len(planes.held_point):
+        held, _ = points.along(planes.held_point, planes.held_point, planes.held_u)
+        quadratic = quadratic + _STIFF * (held.T @ held)
+        linear = linear - _STIFF * (held.T @ planes.held_b)
+    bars = len(planes.point)
+    program = Program(3 * len(points.moving), len(legs), bars)
+    if bars:
+        slack = sparse.eye_array(bars, format="csr")
+        barred, level = points.along(planes.point, planes.other, planes.u)
+        program.at_least(planes.b - level, {_POINTS: barred, _BARS: slack})
+        program.at_least(np.zeros(bars), {_BARS: slack})
+    here = at[points.moving].reshape(-1)
+    every = sparse.eye_array(len(here), format="csr")
+    program.at_least(here - step_m, {_POINTS: every})
+    program.at_least(-here - step_m, {_POINTS: -every})
+    program.no_longer_than(np.zeros(len(legs)), difference, constant, slack=_LEGS)
+    first, last = _hanging(strand)
+    one = np.ones(len(first))
+    across, apart = points.combine([(last, one), (first, -one)], len(first))
+    now = np.linalg.norm(at[last] - at[first], axis=1)
+    program.no_longer_than(np.maximum(now, _BRIDGE_SHARE * strand.bridge_m), across, apart)
+    solution = program.solve(
+        [quadratic, sparse.csr_array((len(legs), len(legs))), sparse.csr_array((bars, bars))],
+        np.r_[linear, np.ones(len(legs)), np.full(bars, _PRICE)],
+    )
+    if solution is None:
+        return at
+    pulled = at.copy()
+    pulled[points.moving] = solution[: len(here)].reshape(-1, 3)
+    return pulled
