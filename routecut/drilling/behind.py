@@ -2,9 +2,9 @@
 
 Stage      drilling; on the full mesh and every keep-out
 Units      m
-Method     lines along the axis over the whole circle of the hole, 3 mm apart, and leaning lines
-           from its rim; keep-outs by steps of their own distance, which can't jump over one;
-           nearest places beside the axis for what is thinner than the lines are apart
+Method     lines along the axis over the whole circle of the hole, 3 mm apart; for what is thinner
+           than that, and for a drill that leans, the nearest places of every sheet to the axis;
+           keep-outs by steps of their own distance, which can't jump over one
 Safe side  the least distance counts. Where nothing is met within `REACH_M` nothing is known:
            the mesh may simply end there. What the job ignores is still met by a drill.
 """
@@ -46,7 +46,7 @@ IGNORED: Final = "a part that the job ignores"
 _APART_M: Final = 0.003
 _STEP_M: Final = 1e-4
 _MOST_SHEETS: Final = 14
-_THIN_STEP_M: Final = 0.001
+_AXIS_STEP_M: Final = 0.001
 _TOUCH_M: Final = 5e-5
 
 
@@ -116,15 +116,14 @@ def _side(view: _View, radius: float, space: str) -> HoleSide:
     face, hits, trim = _straight(view, disc(radius, _APART_M))
     seen = float(np.mean([h is not None for h in hits])) if hits else 0.0
     found = [h for h in hits if h is not None]
-    found += _leaning(view, radius, face)
-    found += _thin(view, radius, face, np.tan(np.radians(LEAN_DEG)))
+    found += _beside(view, radius, face, np.tan(np.radians(LEAN_DEG)))
     kept = _keep_outs(view, radius, face)
     if kept:
         seen = 1.0
     ring = disc(radius + SCREW_RING_M, 2 * _APART_M, radius)
     _, around, _ = _straight(view, ring, face)
     wide = [h for h in around if h is not None]
-    wide += _thin(view, radius + SCREW_RING_M, face, 0.0)
+    wide += _beside(view, radius + SCREW_RING_M, face, 0.0)
     kept_wide = _keep_outs(view, max(radius + SCREW_RING_M, DRILL_BODY_M), face, lean=False)
     body = disc(max(radius, DRILL_BODY_M), 2 * _APART_M)
     _, before, _ = _straight(view, body, face)
@@ -238,38 +237,10 @@ def _lean(out: Floats, radius: float) -> tuple[Floats, Floats]:
     return start, towards / np.linalg.norm(towards, axis=1)[:, None]
 
 
-def _leaning(view: _View, radius: float, face_m: float) -> list[Met]:
-    """What a drill that leans meets beside the straight way; trim is left out, it comes off."""
-    scene, centre, out = view.scene, view.centre, view.out
-    start, towards = _lean(out, radius)
-    base = centre + start + (face_m + 5 * _STEP_M) * out
-    cosine = towards @ out
-    t = np.zeros(len(base))
-    alive = np.ones(len(base), dtype=bool)
-    found = []
-    for _ in range(_MOST_SHEETS):
-        rows = np.flatnonzero(alive)
-        if not len(rows):
-            break
-        distance, face = scene.sheets.first_hit(
-            base[rows] + t[rows, None] * towards[rows], towards[rows], LEAN_REACH_M * 1.1
-        )
-        at = t[rows] + distance
-        free = at * cosine[rows] + 5 * _STEP_M
-        met = np.isfinite(distance) & (free <= LEAN_REACH_M)
-        alive[rows[~met]] = False
-        rows, at, face, free = rows[met], at[met], face[met], free[met]
-        soft = scene.trim[face]
-        found += [_met_face(scene, int(f), float(d)) for f, d in zip(face[~soft], free[~soft], strict=True)]
-        alive[rows[~soft]] = False
-        t[rows] = at + _STEP_M
-    return found
-
-
-def _thin(view: _View, radius: float, face_m: float, slope: float) -> list[Met]:
-    """What is nearer to the axis than the hole's rim: pipes and wires that slip between the lines."""
+def _beside(view: _View, radius: float, face_m: float, slope: float) -> list[Met]:
+    """What reaches into the hole's cylinder, or the cone of a leaning drill, however thin it is."""
     scene, centre, out, depth = view.scene, view.centre, view.out, view.depth
-    along = np.arange(face_m + _THIN_STEP_M, face_m + LEAN_REACH_M, _THIN_STEP_M)
+    along = np.arange(face_m + _AXIS_STEP_M, face_m + LEAN_REACH_M, _AXIS_STEP_M)
     points = centre + along[:, None] * out
     near = scene.sheets.near(points, radius + slope * (along - face_m))
     off = near.at_m - centre

@@ -6,7 +6,7 @@ Method     panels that may be drilled are sampled evenly; a point is kept when i
            to different spaces and it keeps its distance to rims, folds, other holes and keep-outs;
            what it would save each cable follows from the distance fields of the harness; the best
            are looked through to what lies behind
-Safe side  a second sheet within reach is passed only when it may be drilled too and lies parallel
+Safe side  a second sheet is passed only when it may be drilled too and lies parallel
 """
 
 from __future__ import annotations
@@ -121,8 +121,8 @@ def possible(scene: Scene, harness: Harness, points: Floats, normal: Floats) -> 
     job, roadmap = scene.job, harness.roadmap
     share = max(job.drilling.edge_distance_diameters, 0.5)
     least = CLEAR_SIZES_M[0] + 2 * GROMMET_WALL_M
-    # what rims and other holes leave room for
-    room = scene.edge_distance_m(points) / share
+    # what other holes, rims and folds leave room for
+    room = np.full(len(points), np.inf)
     for hole in job.pass_throughs:
         off = np.linalg.norm(points - np.array(hole.position.at_m), axis=1)
         room = np.minimum(room, (off - hole.diameter_m / 2 - hole.depth_m / 2) / share)
@@ -186,7 +186,8 @@ def _through(scene: Scene, points: Floats, normal: Floats) -> tuple[Floats, Floa
             alive[hard] = False
             parallel = np.abs(dot(scene.normals[face], normal[hard])) >= _PARALLEL_COS
             fine = scene.drillable[face] & parallel & ~double[hard]
-            keep[hard[~fine]] = False
+            # the same is found again by looking behind, but that takes longer
+            keep[hard[~fine & (gap < scene.job.drilling.behind_m)]] = False
             centre[hard[fine]] += out[hard[fine]] * gap[fine, None] / 2
             depth[hard[fine]] = gap[fine] + DOUBLE_SPARE_M
             double[hard[fine]] = True

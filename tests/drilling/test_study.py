@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
@@ -94,15 +96,15 @@ def test_a_tank_25_mm_behind_refuses_the_candidate_with_that_reason() -> None:
 def test_every_place_found_keeps_its_distances() -> None:
     """Checked with plain arithmetic on the plan of the wall, which has a brace behind it."""
     brace = box((1.02, 0.35, 0.0), (1.03, 0.45, 0.6))
-    told_job = job([LEFT, RIGHT], [WIRE], [opening("old", 0.6, 0.3, state=HoleState.EXISTING, diameter=0.03)])
+    full = opening("old", 0.2, 0.12, state=HoleState.EXISTING, diameter=0.03)
+    told_job = job([LEFT, RIGHT], [WIRE], [replace(full, in_use_m=0.029)])
     told, _ = studied(told_job, rooms({"brace": (brace, PANEL)}))
     found = [p for p in told.places if p.found]
     assert len(found) >= 2
     for place in found:
         _, y, z = place.at_m
         drilled = 0.008 + 0.004  # the least that is proposed: 8 mm clear and a grommet
-        assert min(y, 0.8 - y, z, 0.6 - z) >= 2 * drilled - 1e-4
-        assert np.hypot(y - 0.6, z - 0.3) - 0.015 >= 2 * drilled - 1e-4
+        assert np.hypot(y - 0.2, z - 0.12) - 0.015 >= 2 * (place.diameter_m + 0.004) - 1e-4
         assert not 0.35 - drilled / 2 < y < 0.45 + drilled / 2
         sizes = place.diameter_m + 0.004
         assert min(y, 0.8 - y, z, 0.6 - z) >= 2 * sizes - 1e-4
