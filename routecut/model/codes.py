@@ -30,6 +30,7 @@ CODES: Final[dict[str, str]] = {
     "point-off-surface": "A point lies further from any surface than a cable can reach.",
     "pass-through-seated": "A pass-through was moved onto the sheet it passes.",
     "pass-through-unseated": "No sheet was found where a pass-through is said to be.",
+    "ports-together": "The two ends of a cable lie in the same place.",
     "wrong-space": "A point does not lie in the space it is said to be in.",
     # --- routing ---------------------------------------------------------------------
     "no-route": "A cable can't be routed; the message says which space can't be left.",

@@ -27,6 +27,7 @@ SPACE_MARGIN_M: Final = 0.060
 """Boxes of spaces are never exact: a point this far outside still counts as inside."""
 
 _BEYOND_MOUTH_M = 0.020
+_SAME_PLACE_M: Final = 0.010
 _LANDMARK_OFF_M: Final = 0.050
 # A landmark this close to the middle is on neither side.
 _CENTRE_SHARE: Final = 0.05
@@ -77,6 +78,7 @@ def resolve(job: Job, body: Body) -> tuple[Job, Body, tuple[Finding, ...]]:
         _check_device(device, job, sheets, collector)
     for hole in job.pass_throughs:
         _check_joins(hole, job, collector)
+    _check_cable_ends(job, collector)
     return job, body, tuple(collector.findings)
 
 
@@ -238,3 +240,19 @@ def _check_side(mark: Landmark, middle_m: float, width_m: float, table: str, col
             found=really,
             allowed=said[0],
         )
+
+
+def _check_cable_ends(job: Job, collector: Collector) -> None:
+    """A cable whose ends lie in one place is a slip of the pen: the same position twice."""
+    place = {port.full_name: port.position.at_m for device in job.devices for port in device.ports}
+    for cable in job.cables:
+        apart = float(np.linalg.norm(np.subtract(place[cable.from_port], place[cable.to_port])))
+        if apart < _SAME_PLACE_M:
+            collector.add(
+                "ports-together",
+                f"{cable.from_port!r} and {cable.to_port!r} lie in the same place: nothing can be laid.",
+                table=f'[[cable]] "{cable.name}"',
+                key="to",
+                found=format_length(apart, job.length_unit),
+                allowed=f"ports at least {format_length(_SAME_PLACE_M, job.length_unit)} apart",
+            )

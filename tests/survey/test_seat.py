@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -315,3 +316,21 @@ def test_two_taped_landmarks_say_nothing_of_the_mesh(write_job: Write) -> None:
     )  # fmt: skip
     assert job is not None
     assert job.vehicle.mesh_scale == 1.0
+
+
+def test_a_cable_whose_ends_are_one_place_is_an_error(write_job: Write) -> None:
+    job, _ = load_job(write_job())
+    assert job is not None
+    body, _ = read_body(job)
+    assert body is not None
+    assert not of(resolve(job, body)[2], "ports-together")
+    cable = job.cables[0]
+    place = {p.full_name: p.position for d in job.devices for p in d.ports}[cable.from_port]
+    devices = tuple(
+        replace(d, ports=tuple(replace(p, offset_m=None, position=place) for p in d.ports))
+        for d in job.devices
+    )
+    found = of(resolve(replace(job, devices=devices), body)[2], "ports-together")
+    assert found
+    assert {f.severity for f in found} == {Severity.ERROR}
+    assert cable.from_port in found[0].message
