@@ -42,6 +42,9 @@ _SKIN_M: Final = 0.005
 _LANDMARK_M: Final = 0.020
 """A landmark is a thing, not a point: the last bit of the tape lies on it. [m]"""
 
+_CORNER_M: Final = 0.002
+"""A corner of the mesh is a point: what lies closely behind a sheet is not in sight. [m]"""
+
 _MOST: Final = 10
 _THIRD_PAYS: Final = 0.90
 """A third tape is asked for where it brings the long axis below this share."""
@@ -146,7 +149,9 @@ def choose(reading: Reading) -> tuple[int, ...] | None:
     return best[2][1]
 
 
-def in_sight(scene: Scene, landmarks_m: Floats, at_m: Floats, out: Floats) -> np.ndarray:
+def in_sight(
+    scene: Scene, landmarks_m: Floats, at_m: Floats, out: Floats, *, short_m: float = _LANDMARK_M
+) -> np.ndarray:
     """Whether a straight tape reaches from each landmark to the place, on the side `out`, (n,) bool."""
     eye = at_m + _SKIN_M * out
     lift = _SKIN_M + scene.job.vehicle.point_error_m
@@ -154,7 +159,7 @@ def in_sight(scene: Scene, landmarks_m: Floats, at_m: Floats, out: Floats) -> np
     for raised in (landmarks_m, landmarks_m + lift * out):
         way = raised - eye
         length = np.linalg.norm(way, axis=1)
-        short = np.maximum(length - _LANDMARK_M, 0.5 * length) / np.maximum(length, 1e-9)
+        short = np.maximum(length - short_m, 0.5 * length) / np.maximum(length, 1e-9)
         seen |= ~scene.sheets.blocked(np.repeat(eye[None], len(way), 0), eye + short[:, None] * way)
     return seen
 
@@ -269,7 +274,7 @@ def _better(scene: Scene, points_m: Floats, at_m: Floats, out: Floats, rms_m: fl
     length = np.linalg.norm(corners - at_m, axis=1)
     near = np.flatnonzero((length > 0.15) & (length < SHORT_M))
     near = near[np.argsort(length[near], kind="stable")][:60]
-    near = near[in_sight(scene, corners[near], at_m, out)]
+    near = near[in_sight(scene, corners[near], at_m, out, short_m=_CORNER_M)]
     unit = scene.job.length_unit
     if not len(near):
         return ""

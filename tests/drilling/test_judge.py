@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
@@ -10,7 +12,7 @@ from routecut.drilling.judge import APPROACH_M, sides, too_close
 from routecut.drilling.scene import Scene
 from routecut.model.body import Floats
 from routecut.model.drilling import HoleSide
-from routecut.model.job import Box, KeepOut, Reason, SurfaceRule
+from routecut.model.job import Box, Drilling, KeepOut, Reason, SurfaceRule
 from tests.drilling.scenes import OBSTACLE, PANEL, plate, scene_of
 
 Parts = dict[str, tuple[Floats, SurfaceRule]]
@@ -61,6 +63,10 @@ def test_of_two_sides_the_one_is_taken_that_shows_what_is_behind() -> None:
     near, far, why = judged(scene(None, 0.5))
     assert (near.space, far.space, why) == ("below", "above", None)
 
+    # moving things leave a drill its room, and are known all the same
+    near, _, _ = judged(scene(None, None, block(-0.3, -0.06, Reason.MOVING)))
+    assert near.space == "above"
+
 
 def test_just_enough_behind_and_just_too_little() -> None:
     """40 mm are wanted by default."""
@@ -101,3 +107,13 @@ def test_a_clearance_counts_in_every_direction_for_what_can_kill() -> None:
     assert too_close(near, np.array([-0.1, 0.0, 0.0]), 0.010) == []
     hot = scene(None, None, block(-0.3, -0.05, Reason.HOT, 0.15))
     assert too_close(hot, np.zeros(3), 0.010) == []
+
+
+def test_what_can_kill_on_the_near_side_counts_as_far_as_is_asked_behind() -> None:
+    """200 mm off, where a drill can stand and 300 mm are asked: no side will do; a hot thing leaves one."""
+    for reason, refused in ((Reason.FUEL, True), (Reason.HOT, False)):
+        told = scene(None, None, block(-0.5, -0.2, reason))
+        told.job = replace(told.job, drilling=Drilling(behind_m=0.3))
+        near, _, why = judged(told)
+        assert (why is not None) is refused
+        assert refused or near.space == "below"

@@ -13,7 +13,7 @@ from routecut.model.drilling import DrillStudy
 from routecut.model.job import Box, Drilling, HoleState, Job, KeepOut, MadeUp, Reason
 from routecut.roadmap.build import build_roadmap
 from routecut.routes.route_all import route_all
-from tests.drilling.rooms import cable, device, job, opening, rooms
+from tests.drilling.rooms import cable, device, job, opening, rooms, wall
 from tests.drilling.scenes import OBSTACLE, PANEL, box
 
 LEFT = device("left", (0.7, 0.2, 0.02), "front")
@@ -117,8 +117,6 @@ def test_a_wall_that_may_not_be_drilled_is_left_alone() -> None:
 
 
 def test_a_double_wall_is_passed_whole() -> None:
-    from tests.drilling.rooms import wall
-
     second = wall(1.035)
     told, held = studied(job([LEFT, RIGHT], [WIRE]), rooms({"wall rear": (second, PANEL)}))
     best = told.rows[told.best]
@@ -131,8 +129,6 @@ def test_a_double_wall_is_passed_whole() -> None:
 
 
 def test_a_double_wall_with_something_between_is_not() -> None:
-    from tests.drilling.rooms import wall
-
     second = wall(1.035)
     between = box((1.01, 0.02, 0.02), (1.02, 0.78, 0.58))
     told, _ = studied(
@@ -177,3 +173,15 @@ def test_the_card_says_what_is_known_of_the_hole() -> None:
     assert {t.landmark for t in card.fix.tapes} <= (
         {"bolt low", "bolt high", "bolt far"} if card.near.space == "front" else {"stud", "stud high"}
     )
+
+
+def test_the_rim_of_a_second_skin_counts_as_well() -> None:
+    """The second skin ends at Y 0.4 m: no hole through both near its rim."""
+    second = wall(1.035)
+    second = second[second[:, :, 1].max(axis=1) < 0.41]
+    ends = [device("left", (0.7, 0.36, 0.02), "front"), device("right", (1.3, 0.36, 0.02), "rear")]
+    told, _ = studied(job(ends, [WIRE]), rooms({"wall rear": (second, PANEL)}))
+    double = [p for p in told.places if p.depth_m > 0]
+    assert double
+    for place in double:
+        assert 0.4 - place.at_m[1] >= 2 * (place.diameter_m + 0.004) - 1e-4
