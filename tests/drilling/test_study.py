@@ -175,9 +175,10 @@ def test_the_card_says_what_is_known_of_the_hole() -> None:
     )
 
 
-def test_the_rim_of_a_second_skin_counts_as_well() -> None:
+@pytest.mark.parametrize("x", [0.965, 1.035])
+def test_the_rim_of_a_second_skin_counts_as_well(x: float) -> None:
     """The second skin ends at Y 0.4 m: no hole through both near its rim."""
-    second = wall(1.035)
+    second = wall(x)
     second = second[second[:, :, 1].max(axis=1) < 0.41]
     ends = [device("left", (0.7, 0.36, 0.02), "front"), device("right", (1.3, 0.36, 0.02), "rear")]
     told, _ = studied(job(ends, [WIRE]), rooms({"wall rear": (second, PANEL)}))

@@ -185,3 +185,22 @@ def test_the_tests_see_a_printer_that_shrinks(tmp_path: Path) -> None:
     dark = np.flatnonzero(shrunk[y - 3 : y + 4].any(axis=0))
     length = (dark[-1] - dark[0] + 1) / DPI * 25.4 - 0.25
     assert length != pytest.approx(100.0, rel=0.003)
+
+
+def test_who_holds_the_drill_sees_that_side_and_is_warned_of_the_other() -> None:
+    """Blind is what nobody sees: not the side the drill and the tape are held on."""
+    from routecut.documents import placed_cautions
+
+    def blind_spaces(told: DrillCard) -> list[str]:
+        placed = placed_cautions(plan_of(told))
+        return [p.because for p in placed if p.kind == "hole" and p.caution.topic == "blind drilling"]
+
+    assert blind_spaces(card()) == []
+    assert blind_spaces(replace(card(), far=replace(card().far, met=None))) == [
+        "free depth in engine bay is not known"
+    ]
+    taped = card().fix
+    assert taped is not None
+    # marked and piloted from the engine bay: then the cab is the side nobody sees
+    marked = replace(card(), fix=replace(taped, from_space="engine bay"))
+    assert blind_spaces(marked) == ["free depth in cab is not known"]
