@@ -35,6 +35,7 @@ CODES: Final[dict[str, str]] = {
     # --- routing ---------------------------------------------------------------------
     "no-route": "A cable can't be routed; the message says which space can't be left.",
     "bend-not-kept": "A bend tighter than the cable allows can't be avoided.",
+    "span-not-kept": "A cable hangs free for longer than allowed, and no other way was found.",
     "type-assumed": "A cable without a type was routed as the thickest of its class.",
     "cable-thick": "A cable thicker than the stand-off: its own radius is used instead.",
     "untagged-gap": "A route uses an opening that nobody has confirmed.",

@@ -18,7 +18,7 @@ from itertools import pairwise
 
 import numpy as np
 
-from routecut.geometry.triangles import dot
+from routecut.geometry.triangles import dot, unit
 from routecut.model.body import Floats, Ints
 from routecut.routes.cones import Planes
 from routecut.routes.curvature import lay
@@ -278,6 +278,9 @@ def left_over(strands: Sequence[Strand]) -> list[TightBend]:
         # A fold back on itself has no area: as tight as half its shorter leg.
         folded = (dot(onward, back) > 0) & (chord < np.sqrt(sides))
         bent[folded] = np.maximum(bent[folded], 2 / np.sqrt(sides[folded]))
+        # What was no kink before the bends were rounded is none now.
+        turn = np.linalg.norm(unit(onward) + unit(back), axis=1)
+        bent[strand.bend_m * turn**2 / 8 <= _KINK_M] = 0.0
         worst = int(bent.argmax())
         if bent[worst] > _OVER / strand.bend_m:
             x, y, z = points[inner[worst]].tolist()

@@ -17,7 +17,7 @@ from routecut.model.plan import Route
 from routecut.roadmap.build import Roadmap
 from routecut.routes.bends import TightBend, left_over, round_bends
 from routecut.routes.bows import add_bows, mend_bend, reverse
-from routecut.routes.clips import add_clips, longest_span_m, spans
+from routecut.routes.clips import Span, add_clips, longest_span_m, spans
 from routecut.routes.explain import why_no_route
 from routecut.routes.finish import finish
 from routecut.routes.harness import Harness
@@ -26,6 +26,7 @@ from routecut.routes.strands import Bools, Strand, keep_out_gap_m
 from routecut.routes.surface import Surface
 from routecut.routes.tighten import tighten
 from routecut.routes.turning import Blocked
+from routecut.units import format_length
 
 _MENDS = 12
 _TRIES = 4
@@ -112,6 +113,27 @@ def _bend_finding(found: Found, tight: TightBend) -> Finding:
     )
 
 
+def _span_finding(roadmap: Roadmap, found: Found, span: Span) -> Finding:
+    x, y, z = (f"{1000 * v:.0f}" for v in span.middle_m)
+    unit = roadmap.job.length_unit
+    longest = longest_span_m(found.strand, roadmap.job.routing.bridge_m)
+    hangs, allowed = format_length(span.to_m - span.from_m, unit), format_length(longest, unit)
+    return Finding(
+        code="span-not-kept",
+        severity=Severity.ERROR,
+        where=f"cable {found.cable.name}",
+        message=(
+            f"about X {x}, Y {y}, Z {z} mm it hangs free for {hangs}; {allowed} is allowed. A bracket or panel to "
+            "clip to there (in the mesh), another pass-through (`through`, `avoid`), a port nearer to a panel, or a "
+            "longer `bridge` in [routing], if the cable is held some other way, would cure it."
+        ),
+        table="cable",
+        key=found.cable.name,
+        found=hangs,
+        allowed=f"at most {allowed}",
+    )
+
+
 def _mended(strand: Strand, meets: Blocked) -> Strand:
     """Bows over the bends that are left too tight, worst first, both ways."""
     for _ in range(_MENDS):
@@ -182,7 +204,7 @@ def route_all(
     dict of str to Route
         By cable name.
     list of Finding
-        ``no-route`` and ``bend-not-kept`` errors.
+        ``no-route``, ``bend-not-kept`` and ``span-not-kept`` errors.
     """
     say = progress or (lambda _stage: None)
     say("finding the ways")
@@ -219,4 +241,6 @@ def route_all(
     for name in names:
         way, strand = best[name]
         findings += [_bend_finding(way, bend) for bend in left_over([strand])]
+        longest = longest_span_m(strand, roadmap.job.routing.bridge_m)
+        findings += [_span_finding(roadmap, way, span) for span in spans(surface, strand, longest)]
     return {name: finish(roadmap, *best[name]) for name in names}, findings
