@@ -72,10 +72,11 @@ def _advice(study: DrillStudy, best: ChoiceRow, lengths: Lengths) -> Iterator[st
     nothing = next((row for row in study.rows if not row.new), None)
     if not best.new:
         if best.unreached:
-            yield (
-                f"No place to drill would help: {', '.join(best.unreached)} can't be reached with the holes "
-                "that are there or could be made."
-            )
+            lost = ", ".join(best.unreached)
+            if study.places:
+                yield f"Drill nothing of what is allowed: {lost} can't be reached either way."
+            else:
+                yield f"No place to drill was found that would help: {lost} can't be reached."
         else:
             yield "Drill nothing: every cable is reached through holes that are there, and no new hole pays."
         return

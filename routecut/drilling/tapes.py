@@ -196,8 +196,7 @@ def fix(scene: Scene, at_m: Floats, out: Floats, space: str) -> tuple[TapeFix | 
         told = ", ".join(names[i] for i in rows) or "none"
         better = _better(scene, points[rows], at_m, out, float("inf"))
         return None, (
-            f"from {space} a straight tape reaches too few landmarks (in sight: {told})"
-            + (f"; {better}" if better else "")
+            f"from {space} a straight tape reaches too few landmarks (in sight: {told})" + f"; {better}"
         )
     own = reading.of(chosen)
     covariance = spread(own)
@@ -269,7 +268,7 @@ def _check(
 
 
 def _better(scene: Scene, points_m: Floats, at_m: Floats, out: Floats, rms_m: float) -> str:
-    """A corner of the body that, made a landmark, would place the mark better; empty when none would."""
+    """What would place the mark better: a corner of the body as a landmark, or that there is none."""
     corners = scene.corners
     length = np.linalg.norm(corners - at_m, axis=1)
     near = np.flatnonzero((length > 0.15) & (length < SHORT_M))
@@ -277,7 +276,7 @@ def _better(scene: Scene, points_m: Floats, at_m: Floats, out: Floats, rms_m: fl
     near = near[in_sight(scene, corners[near], at_m, out, short_m=_CORNER_M)]
     unit = scene.job.length_unit
     if not len(near):
-        return ""
+        return "no corner of the body is in sight: choose a landmark at right angles to the first tape"
     together = np.concatenate([points_m, corners[near]])
     reading, own = read(together, at_m, out), list(range(len(points_m)))
     best: tuple[float, tuple[int, ...]] = (rms_m, ())
@@ -291,7 +290,7 @@ def _better(scene: Scene, points_m: Floats, at_m: Floats, out: Floats, rms_m: fl
         if covariance is not None:
             best = min(best, (round(float(np.sqrt(np.trace(covariance))), 5), added))
     if not best[1] or best[0] > 0.85 * rms_m:
-        return ""
+        return "no corner of the body in sight does better: measure twice, and from the other side as well"
     _, _, face = scene.sheets.closest(corners[near[list(best[1])]], 0.02)
     told = " and ".join(
         f"the corner of {scene.part_of(int(f))} at {place(corners[near[i]], unit)}"

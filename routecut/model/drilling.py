@@ -109,7 +109,7 @@ class TapeFix:
     from_space : str
         Where the tape is held.
     better : str
-        A landmark that is worth adding; empty when the error is small enough.
+        A landmark that is worth adding, or that none is in sight; empty when the error is small enough.
     """
 
     tapes: tuple[Taped, ...]

@@ -180,6 +180,16 @@ def test_a_better_landmark_is_named_where_the_arcs_run_along_each_other() -> Non
     assert good.better == ""
 
 
+def test_where_no_corner_is_in_sight_it_says_that_too() -> None:
+    """A hood over the hole and two landmarks in a bunch: nothing else can be taped to."""
+    hood = box((-0.1, -0.15, -0.01), (0.47, 0.15, 0.2))
+    job = job_of(landmarks={"a": (0.45, 0.02, 0.0), "b": (0.45, -0.06, 0.0)})
+    scene = Scene.of(job, body_of({"floor": (plate(0.0), PANEL), "hood": (hood, OBSTACLE)}))
+    seen, _ = found(scene)
+    assert seen is not None
+    assert "no corner of the body is in sight" in seen.better
+
+
 def test_without_landmarks_it_says_so_and_what_would_do() -> None:
     nothing, why = found(Scene.of(job_of(), body_of({"floor": (plate(0.0), PANEL)})))
     assert nothing is None
