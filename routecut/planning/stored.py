@@ -39,13 +39,13 @@ from routecut.model.plan import (
     SumLine,
     Verification,
 )
+from routecut.planning.stored_sizing import sizing_from_json
 from routecut.survey import Survey
 from routecut.tables import cable_types
 
 PLAN_FILE: Final = "plan.json"
-NOT_READ: Final = ("supplies", "rules", "drilling")
-NOT_READ_OF_A_CABLE: Final = ("electrical",)
-"""What was sized, and the drill cards, stay in the file: no picture shows them."""
+NOT_READ: Final = ("drilling",)
+"""The drill cards stay in the file: no picture shows them."""
 
 LARGEST_BYTES: Final = 200_000_000
 """A larger file is not one of ours."""
@@ -86,12 +86,7 @@ def stored_plan(folder: Path, surveyed: Survey) -> Plan | None:
 
 def what_is_read(text: str) -> Any:
     """A `plan.json` without `NOT_READ`, to be compared."""
-    document = json.loads(text)
-    cables = [
-        {key: value for key, value in cable.items() if key not in NOT_READ_OF_A_CABLE}
-        for cable in document["cables"]
-    ]
-    return {k: v for k, v in document.items() if k not in NOT_READ} | {"cables": cables}
+    return {key: value for key, value in json.loads(text).items() if key not in NOT_READ}
 
 
 def plan_from_json(text: str, job: Job) -> Plan:
@@ -108,7 +103,7 @@ def plan_from_json(text: str, job: Job) -> Plan:
     -------
     Plan
         With figures as the file rounds them (0.1 mm, points 0.001 mm). Findings of the
-        verification stand with all others in `Plan.findings`; `Plan.sizing` is None.
+        verification stand with all others in `Plan.findings`.
 
     Raises
     ------
@@ -160,6 +155,7 @@ def plan_from_json(text: str, job: Job) -> Plan:
             Finding(**(found | {"severity": Severity(found["severity"])})) for found in document["findings"]
         ),
         body_digest=document["inputs"]["mesh_sha256"] or "",
+        sizing=sizing_from_json(document),
     )
 
 
