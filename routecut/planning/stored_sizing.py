@@ -12,8 +12,8 @@ from routecut.model.fitout import Polarity
 from routecut.model.sizing import (
     Ampacity,
     Bond,
-    Conductor,
     CoaxLoss,
+    Conductor,
     Electrical,
     Fuse,
     Limit,

@@ -89,6 +89,7 @@ def test_what_was_sized_comes_back() -> None:
         )  # fmt: skip
         assert (again.fuse is None) is (e.fuse is None)
         if e.fuse is not None:
+            assert again.fuse is not None
             assert replace(again.fuse, distance_m=e.fuse.distance_m) == e.fuse
         assert again.resistance_ohm == pytest.approx(e.resistance_ohm, abs=6e-7)
     assert found.sizing.limits == plan.sizing.limits
