@@ -100,20 +100,29 @@ class Device:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Load:
-    """What a power cable has to carry. Currents in A, drop in per cent."""
+    """What a power cable has to carry. Currents in A, drop in per cent.
+
+    `fuse_amps` is the fuse the maker of the load asks for; None for the one that goes with
+    its currents.
+    """
 
     amps: float
     peak_amps: float = 0.0
     max_drop_percent: float | None = None
+    fuse_amps: float | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Signal:
-    """What a coax cable has to carry. Frequency in MHz, loss in dB, transmitter in W."""
+    """What a coax cable has to carry. Frequency in MHz, loss in dB, transmitter in W.
+
+    `half_wave` asks for a cut that is a whole number of half waves in the cable.
+    """
 
     mhz: float
     max_loss_db: float | None = None
     watts: float | None = None
+    half_wave: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -148,6 +157,10 @@ class CableType:
         Wire of the job's own: copper area. [mm2]
     attenuation : tuple of (float, float)
         Coax of the job's own: points of frequency and loss. [MHz], [dB/100 m]
+    power_rating : tuple of (float, float)
+        Coax: points of frequency and of the power its data sheet allows. [MHz], [W]
+    velocity_factor : float or None
+        Coax of the job's own: speed in it over that of light. [-]
     """
 
     name: str
@@ -160,6 +173,8 @@ class CableType:
     conductor: str = ""
     conductor_mm2: float | None = None
     attenuation: tuple[tuple[float, float], ...] = ()
+    power_rating: tuple[tuple[float, float], ...] = ()
+    velocity_factor: float | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -183,6 +198,8 @@ class Cable:
         Where spare length may go; None for the class's default.
     polarity : Polarity or None
         Power: said by the job; None to be told from the names of its ends.
+    sheathed : bool
+        Power: in a sheath or an enclosure from the battery to its fuse.
     """
 
     name: str
@@ -199,6 +216,7 @@ class Cable:
     measured: tuple[Measured, ...] = ()
     surplus: Surplus | None = None
     polarity: Polarity | None = None
+    sheathed: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

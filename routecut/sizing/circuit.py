@@ -72,6 +72,8 @@ class Circuit:
     return_of: dict[Node, Node] = field(default_factory=dict)
     supply_assumed: list[tuple[str, str]] = field(default_factory=list)
     """Device taken as the supply, and the first cable from it."""
+    again: dict[str, tuple[str, str]] = field(default_factory=dict)
+    """Legs that lead to a device already reached: the device, and the leg that reached it (empty: a source)."""
 
     def beside(self, name: str) -> Leg | None:
         """The return laid beside a cable, if it has none of its own."""
@@ -135,6 +137,10 @@ class _Side:
                 if fresh:
                     self.nodes[other] = node
                     waiting.append(other)
+                else:
+                    ways = tree.in_edges(self.nodes[other], data=LEG) if self.nodes[other] in tree else ()
+                    first = next((way.name for _, _, way in ways if way is not None), "")
+                    self.circuit.again[cable.name] = other, first
                 leg = Leg(
                     name=cable.name, cable=cable, polarity=polarity, near=self.nodes[device], far=node,
                     near_port=near, far_port=far, length_m=self.lengths_m[cable.name],

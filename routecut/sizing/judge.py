@@ -47,7 +47,10 @@ def cable_finding(code: str, severity: Severity, cable: str, message: str, **par
 def least_fuse_a(network: Network, leg: Leg) -> float:
     """What the load of a leg asks its fuse to be rated at least. [A]"""
     return least_rating_a(
-        network.duty.current_a[leg.name], network.peak.current_a[leg.name], network.value("fuse_load_percent")
+        network.duty.current_a[leg.name],
+        network.peak.current_a[leg.name],
+        network.value("fuse_load_percent"),
+        network.value("fuse_peak_percent"),
     )
 
 
@@ -184,7 +187,8 @@ def _fuse(network: Network, leg: Leg, cable_type: CableType, found: PowerSizing)
     rating = network.fuses.get(leg.name)
     if rating is None:
         return None
-    limit_m = network.value("fuse_distance_mm") / 1000.0
+    limit = "fuse_distance_sheathed_mm" if leg.cable.sheathed else "fuse_distance_mm"
+    limit_m = network.value(limit) / 1000.0
     fuse = place_fuse(
         job=network.job,
         circuit=network.circuit,
@@ -196,14 +200,28 @@ def _fuse(network: Network, leg: Leg, cable_type: CableType, found: PowerSizing)
     at_source = leg.near == SOURCE or leg.polarity is Polarity.NEGATIVE
     if at_source and fuse.distance_m > limit_m * (1 + 1e-9):
         unit = network.job.length_unit
-        sheathed = format_length(network.value("fuse_distance_sheathed_mm") / 1000.0, unit, "down")
+        longer = format_length(network.value("fuse_distance_sheathed_mm") / 1000.0, unit, "down")
+        sheath = (
+            ""
+            if leg.cable.sheathed
+            else f", or {longer} in a sheath over that whole length (sheathed = true)"
+        )
         found.findings.append(
             cable_finding(
                 "fuse-distance", Severity.ERROR, leg.name,
                 f"The fuse sits {format_length(fuse.distance_m, unit, 'up')} along the conductor from {leg.near_port}; "
-                f"{format_length(limit_m, unit, 'down')} is allowed, or {sheathed} in a sheath over that whole length "
-                f"({network.limits['fuse_distance_mm'].source}). Use a holder on the terminal itself.",
+                f"{format_length(limit_m, unit, 'down')} is allowed{sheath} "
+                f"({network.limits[limit].source}). Use a holder on the terminal itself.",
                 found=format_length(fuse.distance_m, unit, "up"), allowed=format_length(limit_m, unit, "down"),
+            )
+        )  # fmt: skip
+    if fuse.rating_a < network.peak.current_a[leg.name] * (1 - 1e-9):
+        found.findings.append(
+            cable_finding(
+                "fuse-small", Severity.WARNING, leg.name,
+                f"The job asks for a fuse of {fuse.rating_a:g} A, and {network.peak.current_a[leg.name]:g} A flow at "
+                "peak: it may open while the load works.",
+                found=f"{fuse.rating_a:g} A", allowed=f"{network.peak.current_a[leg.name]:g} A or more",
             )
         )  # fmt: skip
     if is_hidden(fuse):

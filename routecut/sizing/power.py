@@ -10,18 +10,19 @@ from collections.abc import Mapping
 
 from routecut.errors import OutOfRangeError
 from routecut.model.finding import Finding, Severity
-from routecut.model.job import CableClass, Exposure, Job
+from routecut.model.job import CableClass, Exposure, Job, Polarity
 from routecut.model.plan import Route
 from routecut.model.sizing import Limit
 from routecut.sizing.ampacity import heat_factor
 from routecut.sizing.bundles import side_by_side
 from routecut.sizing.choose import Network, Size, Surroundings, choose, is_fused_leg
-from routecut.sizing.circuit import Circuit, Leg, build_circuit
+from routecut.sizing.circuit import LEG, Circuit, Leg, build_circuit
 from routecut.sizing.conductors import conductor_of, true_area_of_outside_mm
 from routecut.sizing.judge import PowerSizing, cable_finding, judge, least_fuse_a
 from routecut.sizing.loads import carried
+from routecut.sizing.names import is_battery, is_common
 from routecut.sizing.offers import offered_sizes
-from routecut.sizing.protection import next_rating, ratings
+from routecut.sizing.protection import next_rating, rating_asked_for, ratings
 
 
 def size_power(
@@ -43,15 +44,16 @@ def size_power(
     circuit = build_circuit(job, usable)
     duty, peak = carried(circuit, peak=False), carried(circuit, peak=True)
     _say_what_was_assumed(circuit, found)
+    _say_what_is_fed_twice(job, circuit, found)
     _say_short_sums(circuit, {**peak.short, **duty.short}, duty.current_a, found)
     idle = {name for name, amps in peak.current_a.items() if amps <= 0.0}
     for leg in circuit.legs.values():
-        if leg.name in idle and not leg.beside:
+        if leg.name in idle and not leg.beside and leg.name not in circuit.again:
             found.findings.append(
                 cable_finding(
                     "load-missing", Severity.WARNING, leg.name,
-                    f"Nothing says what {leg.name} carries; give it load = {{ amps = .., peak_amps = .. }}. "
-                    "Its wire and fuse are not judged.",
+                    f"{_why_idle(leg)}; give it load = {{ amps = .., peak_amps = .. }}. Its wire and fuse are not "
+                    "judged.",
                 )
             )  # fmt: skip
     network = Network(
@@ -64,6 +66,12 @@ def size_power(
     chosen = choose(network, given, offered)
     judge(network, chosen, idle, found)
     return found
+
+
+def _why_idle(leg: Leg) -> str:
+    if leg.polarity is Polarity.NEGATIVE:
+        return f"Nothing that states a load returns through {leg.name} alone"
+    return f"Nothing says what {leg.name} carries"
 
 
 def _with_conductor(
@@ -114,6 +122,45 @@ def _say_what_was_assumed(circuit: Circuit, found: PowerSizing) -> None:
         )
 
 
+def _say_what_is_fed_twice(job: Job, circuit: Circuit, found: PowerSizing) -> None:
+    """Rings, batteries in parallel, second feeds and second returns: the trees have each once."""
+    for name, (device, first) in circuit.again.items():
+        leg = circuit.legs[name]
+        own = "carries what its load says" if leg.cable.load is not None else "is not sized: give it a load"
+        severity = Severity.WARNING
+        if leg.polarity is Polarity.NEGATIVE:
+            code, severity = "second-feed", Severity.NOTE
+            text = (
+                f"{device} has a return already ({first or 'to the source'}), which is sized for the whole current. "
+                f"How much of it {name} takes is not worked out, and {name} is not judged: make it as thick."
+            )
+        elif is_battery(job.device_of(leg.far_port)):
+            code = "supply-ring"
+            text = (
+                f"{name} joins two sources and is fed from both ends: it needs a fuse at each of them. Only the one at "
+                f"{leg.near_port} is worked out here; charging currents are not."
+            )
+        elif is_common(job.device_of(leg.far_port)) or _same_port(circuit, leg, first):
+            code = "supply-ring"
+            text = (
+                f"{device} is fed already ({first or 'a source'}); with {name} the supply is a ring, and what is fed "
+                f"from both ends needs a fuse at each. How the current divides is not worked out: "
+                f"{first or 'the other way'} is sized for all of it, and {name} {own}."
+            )
+        else:
+            code, severity = "second-feed", Severity.NOTE
+            text = (
+                f"{name} is a second feed of {device} beside {first or 'the source'}; it is taken as a branch of its "
+                f"own that {own}."
+            )
+        found.findings.append(cable_finding(code, severity, name, text))
+
+
+def _same_port(circuit: Circuit, leg: Leg, first: str) -> bool:
+    other = circuit.legs.get(first)
+    return other is not None and leg.far_port in {other.near_port, other.far_port}
+
+
 def _say_short_sums(
     circuit: Circuit, short: Mapping[str, float], current: Mapping[str, float], found: PowerSizing
 ) -> None:
@@ -152,7 +199,8 @@ def _rate_fuses(network: Network, idle: set[str], found: PowerSizing) -> None:
     needed: dict[str, float] = {}
     for name, leg in network.circuit.legs.items():
         least = least_fuse_a(network, leg)
-        rating = next_rating(least)
+        asked = None if leg.cable.load is None else leg.cable.load.fuse_amps
+        rating = next_rating(least) if asked is None else rating_asked_for(asked)
         needed[name] = least if rating is None else rating[0]
         if name in idle:
             continue
@@ -166,7 +214,19 @@ def _rate_fuses(network: Network, idle: set[str], found: PowerSizing) -> None:
             )  # fmt: skip
         if rating is not None and is_fused_leg(leg, negative_fuse=network.value("negative_fuse") >= 1):
             fuses[name] = rating
+    _returns_carry_the_fuse(network.circuit, fuses, needed)
     network.fuses, network.needed_a = fuses, needed
+
+
+def _returns_carry_the_fuse(
+    circuit: Circuit, fuses: Mapping[str, tuple[float, str, str]], needed: dict[str, float]
+) -> None:
+    """What the fuse of a device lets through, its return must carry: a fault in it sends that back."""
+    for node, back in circuit.return_of.items():
+        fed = [leg.name for _, _, leg in circuit.out.in_edges(node, data=LEG)]
+        for _, _, leg in circuit.back.in_edges(back, data=LEG):
+            if leg is not None:
+                needed[leg.name] = max(needed[leg.name], *(fuses[n][0] for n in fed if n in fuses), 0.0)
 
 
 def _sizes(job: Job, network: Network, idle: set[str]) -> tuple[dict[str, Size], dict[str, list[Size]]]:

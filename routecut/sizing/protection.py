@@ -2,7 +2,8 @@
 
 Stage      sizing
 Units      A, m
-Sources    125 % of the load: a fire apparatus specification; never above ampacity: FCS 1362:2010
+Sources    125 % of the load: a fire apparatus specification; room over the peak: common
+           practice, no source; never above ampacity: FCS 1362:2010
            sec. 4.6.2.1 (cable capacity above fuse rating), 33 CFR 183.455(c) as ceiling of 150 %,
            which is not made use of; series: `routecut/tables/fuses.csv`
 Safe side  the next rating up the series; where it is above the ampacity the conductor grows,
@@ -35,17 +36,31 @@ def ratings() -> tuple[tuple[float, str, str], ...]:
     return tuple((rating, found[rating][1], found[rating][2]) for rating in sorted(found))
 
 
-def least_rating_a(amps: float, peak_amps: float, load_percent: float) -> float:
-    """What a fuse must be rated at least: a share over the duty load, and the peak. [A]
+def least_rating_a(amps: float, peak_amps: float, load_percent: float, peak_percent: float = 100.0) -> float:
+    """What a fuse must be rated at least: a share over the duty load, and one over the peak. [A]
 
     Examples
     --------
     >>> least_rating_a(12.0, 20.0, 125.0), least_rating_a(10.0, 0.0, 125.0)
     (20.0, 12.5)
+    >>> least_rating_a(2.0, 4.0, 125.0, 110.0)
+    4.4
     """
     if not (amps >= 0.0 and peak_amps >= 0.0 and math.isfinite(amps + peak_amps)):
         raise OutOfRangeError(f"amps {amps} and peak_amps {peak_amps} must be finite, 0 or more")
-    return max(amps * load_percent / 100.0, peak_amps)
+    return max(amps * load_percent / 100.0, peak_amps * peak_percent / 100.0)
+
+
+def rating_asked_for(fuse_a: float) -> tuple[float, str, str]:
+    """The fuse a job asks for: A, series, provenance; of a size no series has, as it stands.
+
+    Examples
+    --------
+    >>> rating_asked_for(15.0)[1], rating_asked_for(6.0)[1]
+    ('regular blade', 'of the maker of the load')
+    """
+    known = next((r for r in ratings() if abs(r[0] - fuse_a) < 1e-9), None)
+    return known or (fuse_a, "of the maker of the load", "the job")
 
 
 def next_rating(least_a: float) -> tuple[float, str, str] | None:

@@ -115,7 +115,11 @@ def read_cable_type(fields: Fields) -> CableType:
         description=fields.text("description", ""),
         source=fields.text("source", "the job"),
         conductor_mm2=fields.optional_number("conductor_mm2", high=1000.0, above=True, what="mm2"),
-        attenuation=_attenuation(fields),
+        attenuation=_points(fields, "attenuation", "dB per 100 m", rising=True),
+        power_rating=_points(fields, "power_rating", "W", rising=False),
+        velocity_factor=fields.optional_number(
+            "velocity_factor", high=1.0, above=True, what="of the speed of light"
+        ),
     )
     if cable_type.conductor_mm2 is None and name in cable_types():
         # another jacket or colour of a catalogue wire: the copper is the same
@@ -124,13 +128,14 @@ def read_cable_type(fields: Fields) -> CableType:
     return cable_type
 
 
-def _attenuation(fields: Fields) -> tuple[tuple[float, float], ...]:
-    """Points of frequency and loss as in a data sheet: ``[[150, 9.9], ..]``, MHz and dB/100 m."""
-    if not fields.has("attenuation"):
+def _points(fields: Fields, key: str, unit: str, *, rising: bool) -> tuple[tuple[float, float], ...]:
+    """Points over frequency as in a data sheet: ``[[150, 9.9], ..]``, MHz and the unit."""
+    if not fields.has(key):
         return ()
     points: list[tuple[float, float]] = []
-    given = fields.data["attenuation"]
-    wanted = "a list of [MHz, dB per 100 m], both above 0, loss rising with frequency"
+    given = fields.data[key]
+    way = "rise" if rising else "fall"
+    wanted = f"a list of [MHz, {unit}], both above 0, that {way}s with frequency"
     if not isinstance(given, list):
         given = [given]
     for entry in given:
@@ -138,23 +143,16 @@ def _attenuation(fields: Fields) -> tuple[tuple[float, float], ...]:
         good = [float(n) for n in numbers if isinstance(n, int | float) and not isinstance(n, bool)]
         if len(good) != POINT_NUMBERS or not all(0.0 < n < MOST_MHZ for n in good):
             fields.fault(
-                "out-of-range",
-                "attenuation",
-                f"attenuation holds {shown(entry)}.",
-                found=entry,
-                allowed=wanted,
-            )
+                "out-of-range", key, f"{key} holds {shown(entry)}.", found=entry, allowed=wanted,
+            )  # fmt: skip
             return ()
         points.append((good[0], good[1]))
     points.sort()
-    if any(b[0] == a[0] or b[1] <= a[1] for a, b in pairwise(points)):
+    steps = [(b[0] - a[0], (b[1] - a[1]) * (1.0 if rising else -1.0)) for a, b in pairwise(points)]
+    if any(over <= 0.0 or change <= 0.0 for over, change in steps):
         fields.fault(
-            "out-of-range",
-            "attenuation",
-            "attenuation does not rise with frequency.",
-            found=given,
-            allowed=wanted,
-        )
+            "out-of-range", key, f"{key} does not {way} with frequency.", found=given, allowed=wanted,
+        )  # fmt: skip
         return ()
     return tuple(points)
 
@@ -195,6 +193,7 @@ def read_cable(fields: Fields, own_types: Mapping[str, CableType | None]) -> Cab
         measured=_measured(fields),
         surplus=fields.word("surplus", Surplus, Surplus.TRIM) if fields.has("surplus") else None,
         polarity=fields.word("polarity", Polarity, Polarity.POSITIVE) if fields.has("polarity") else None,
+        sheathed=fields.flag("sheathed"),
     )
     fields.finish()
     return cable
@@ -261,6 +260,7 @@ def _load(fields: Fields) -> Load | None:
         amps=amps,
         peak_amps=inner.number("peak_amps", 0.0, high=5000.0, what="A"),
         max_drop_percent=inner.optional_number("max_drop_percent", high=50.0, above=True, what="per cent"),
+        fuse_amps=inner.optional_number("fuse_amps", high=2000.0, above=True, what="A"),
     )
     if inner.sound and 0 < load.peak_amps < load.amps:
         inner.fault(
@@ -279,6 +279,7 @@ def _signal(fields: Fields) -> Signal | None:
         mhz=inner.number("mhz", high=100_000.0, above=True, what="MHz"),
         max_loss_db=inner.optional_number("max_loss_db", high=100.0, above=True, what="dB"),
         watts=inner.optional_number("watts", high=10_000.0, above=True, what="W"),
+        half_wave=inner.flag("half_wave"),
     )
     inner.finish()
     return signal

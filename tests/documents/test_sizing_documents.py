@@ -57,7 +57,7 @@ def electrical(read: dict[str, Any], name: str) -> dict[str, Any]:
 def test_power_keys_and_how_they_hang_together(read: dict[str, Any]) -> None:
     e = electrical(read, "P2")
     assert e["conductor"] == "16 AWG (SAE)"
-    assert (e["amps"], e["peak_amps"], e["fuse_a"], e["fuse_distance_m"]) == (10.0, 14.0, 15.0, 0.0)
+    assert (e["amps"], e["peak_amps"], e["fuse_a"], e["fuse_distance_m"]) == (10.0, 14.0, 20.0, 0.0)
     assert e["drop_percent"] == pytest.approx(e["drop_v"] / 12 * 100, abs=0.01)
     assert e["peak_drop_v"] > e["drop_v"]
     assert e["ok"] is False
@@ -106,7 +106,7 @@ def test_the_pack_prints_what_does_not_hold_and_leaves_room() -> None:
     assert "DOES NOT HOLD" in text
     assert text.count("________") >= 8
     for words in (
-        "15 A",
+        "20 A",
         "in the block",
         "along the conductor",
         "13.6 V at the battery",
@@ -124,7 +124,7 @@ def test_the_pack_prints_what_does_not_hold_and_leaves_room() -> None:
 
 def test_fuses_are_ordered_with_a_spare_and_a_holder_where_there_is_no_block() -> None:
     lines = {line.what: line for line in made().order}
-    assert lines["fuse 15 A, regular blade"].for_cables == ("P2",)
-    assert lines["fuse 15 A, regular blade"].quantity == 2
+    assert lines["fuse 20 A, regular blade"].for_cables == ("P2",)
+    assert lines["fuse 20 A, regular blade"].quantity == 2
     holders = [line for what, line in lines.items() if "holder" in what]
     assert [line.for_cables for line in holders] == [("P1",)]

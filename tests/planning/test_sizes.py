@@ -40,11 +40,11 @@ def test_an_open_power_cable_is_routed_cut_sized_and_ordered(tmp_path: Path) -> 
     assert cable.cable.type.name == e.type_name
     assert plan.job.cables[0].type.name != e.type_name  # the job stays as it was read
     assert e.fuse is not None
-    assert e.fuse.rating_a == 20
+    assert e.fuse.rating_a == 25  # 110 % of 20 A
     assert e.peak_drop_percent <= 3.0
     ordered = {line.what for line in plan.order}
     assert e.type_name in ordered
-    assert "fuse 20 A, regular blade" in ordered
+    assert "fuse 25 A, regular blade" in ordered
     assert {"size-picked", "return-assumed"} <= {f.code for f in plan.findings}
     assert "type-assumed" not in {f.code for f in plan.findings}
     stiffest = max(t.min_bend_radius_m for t in cable_types().values() if t.cable_class is CableClass.POWER)

@@ -56,6 +56,15 @@ def test_every_limit_says_what_it_rests_on() -> None:
         ("diameter = 6.5", "diameter = 6.5\nattenuation = [[150, -9]]", ("out-of-range", "attenuation", "")),
         ("diameter = 6.5", "diameter = 6.5\nattenuation = [[150, nan]]", ("out-of-range", "attenuation", "")),
         ("diameter = 6.5", "diameter = 6.5\nattenuation = [[150, 9], [450, 9]]", ("out-of-range", "attenuation", "")),
+        ("diameter = 6.5", "diameter = 6.5\npower_rating = [[150, 90], [450, 90]]", ("out-of-range", "power_rating", "")),
+        ("diameter = 6.5", "diameter = 6.5\npower_rating = [[150, 0]]", ("out-of-range", "power_rating", "")),
+        ("diameter = 6.5", "diameter = 6.5\nvelocity_factor = 66", ("out-of-range", "velocity_factor", "")),
+        ("max_loss_db = 1.5", 'max_loss_db = 1.5, half_wave = "yes"', ("wrong-type", "half_wave", "")),
+        ('surplus = "coil"', "sheathed = 1", ("wrong-type", "sheathed", "")),
+        ("amps = 12,", "amps = 0,", ("out-of-range", "amps", "")),
+        ("amps = 12,", "amps = -12,", ("out-of-range", "amps", "")),
+        ("peak_amps = 20", "peak_amps = 11", ("out-of-range", "peak_amps", "")),
+        ("peak_amps = 20", "peak_amps = 20, fuse_amps = 0", ("out-of-range", "fuse_amps", "")),
     ],
 )  # fmt: skip
 def test_a_slip_is_one_error(write_job: Write, old: str, new: str, expected: tuple[str, str, str]) -> None:
@@ -66,11 +75,12 @@ def test_a_slip_is_one_error(write_job: Write, old: str, new: str, expected: tup
 def test_what_is_given_arrives(write_job: Write) -> None:
     job, findings = load_job(
         write_job(
-            ("max_loss_db = 1.5", "max_loss_db = 1.5, watts = 25"),
-            ('surplus = "coil"', 'polarity = "negative"'),
+            ("max_loss_db = 1.5", "max_loss_db = 1.5, watts = 25, half_wave = true"),
+            ('surplus = "coil"', 'polarity = "negative"\nsheathed = true'),
             (
                 "diameter = 6.5",
-                "diameter = 6.5\nconductor_mm2 = 4.59\nattenuation = [[450, 17.3], [150, 9.9]]",
+                "diameter = 6.5\nconductor_mm2 = 4.59\nattenuation = [[450, 17.3], [150, 9.9]]\n"
+                "power_rating = [[450, 200], [150, 350]]\nvelocity_factor = 0.83",
             ),
         )
     )
@@ -78,7 +88,10 @@ def test_what_is_given_arrives(write_job: Write) -> None:
     assert job is not None
     assert job.cables[0].polarity is Polarity.NEGATIVE
     assert job.cables[1].signal is not None
-    assert job.cables[1].signal.watts == 25
+    assert (job.cables[1].signal.watts, job.cables[1].signal.half_wave) == (25, True)
+    assert job.cables[0].sheathed
+    assert job.cable_types[0].power_rating == ((150.0, 350.0), (450.0, 200.0))
+    assert job.cable_types[0].velocity_factor == 0.83
     assert job.cable_types[0].conductor_mm2 == 4.59
     assert job.cable_types[0].attenuation == ((150.0, 9.9), (450.0, 17.3))
 
