@@ -14,7 +14,9 @@ ROUNDING = "rounding up"
 """Name of the last line of every sum."""
 
 
-def cut_length(*, job: Job, cable: Cable, route: Route) -> CutLength:
+def cut_length(
+    *, job: Job, cable: Cable, route: Route, step_m: float | None = None, step_is: str = ""
+) -> CutLength:
     """The length to cut for a cable, with the sum behind it.
 
     Parameters
@@ -23,19 +25,26 @@ def cut_length(*, job: Job, cable: Cable, route: Route) -> CutLength:
     cable : Cable
     route : Route
         Finished; its length already holds the stretches measured with a string.
+    step_m : float, optional
+        The cut is a whole number of these, in place of `round_up_to`. Above 0. [m]
+    step_is : str
+        What such a step is, for print.
 
     Returns
     -------
     CutLength
-        Never shorter than the route; a whole multiple of `round_up_to` where that is set.
+        Never shorter than the route; a whole multiple of `round_up_to` where that is set, or of
+        `step_m`.
         `probability` is the confidence of the job: what the line "uncertainty" is for.
 
     Raises
     ------
     OutOfRangeError
-        The route's length is not finite or negative, or the confidence is not between 0
-        and 1.
+        The route's length is not finite or negative, the confidence is not between 0 and 1, or
+        the step is not above 0.
     """
+    if step_m is not None and not step_m > 0.0:
+        raise OutOfRangeError(f"step_m of {cable.name} is {step_m}; more than 0 is wanted")
     if not (math.isfinite(route.length_m) and route.length_m >= 0.0):
         raise OutOfRangeError(f"the route of {cable.name} has length_m {route.length_m}; 0 or more is wanted")
     lines = [_route_line(job, route), lay_line(job, route), *end_lines(job, cable)]
@@ -44,7 +53,7 @@ def cut_length(*, job: Job, cable: Cable, route: Route) -> CutLength:
     if uncertainty is not None:
         lines.append(uncertainty)
     needed = math.fsum(line.length_m for line in lines)
-    total, last = _round_up(job, needed)
+    total, last = _round_up(job, needed) if step_m is None else _whole(job, needed, step_m, step_is)
     return CutLength(length_m=total, probability=job.lengths.confidence, lines=(*lines, last))
 
 
@@ -59,6 +68,14 @@ def _route_line(job: Job, route: Route) -> SumLine:
         )
         why = f"{why}; {stretches}"
     return SumLine(what="route", length_m=route.length_m, why=why)
+
+
+def _whole(job: Job, needed_m: float, step_m: float, step_is: str) -> tuple[float, SumLine]:
+    """The total in whole steps, and the line that fills it up."""
+    number = max(1, math.ceil(round(needed_m / step_m, 9)))
+    total = max(number * step_m, needed_m)
+    why = f"to {number} x {format_length(step_m, job.length_unit)}: {step_is}"
+    return total, SumLine(what=ROUNDING, length_m=total - needed_m, why=why)
 
 
 def _round_up(job: Job, needed_m: float) -> tuple[float, SumLine]:

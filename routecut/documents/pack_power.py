@@ -5,6 +5,7 @@ from __future__ import annotations
 from xml.etree.ElementTree import Element
 
 from routecut.documents.figures import Lengths
+from routecut.documents.limit_words import limits_table
 from routecut.documents.markup import Child, el
 from routecut.documents.pack_parts import table
 from routecut.documents.reading import natural
@@ -39,7 +40,8 @@ def power_and_coax(plan: Plan) -> Element:
         parts += [el("h3", "Coax"), el("p", _COAX), _coax(plan, sizing)]
     if sizing.bonds:
         parts += [el("h3", "Bonds"), _bonds(plan, sizing)]
-    parts += [el("h3", "Limits"), _limits(sizing)]
+    parts += [el("h3", "Not checked"), _not_checked(sizing)]
+    parts += [el("h3", "Limits"), limits_table(sizing, Lengths(plan.job.length_unit))]
     return el("div", parts)
 
 
@@ -168,11 +170,17 @@ def _coax(plan: Plan, sizing: Sizing) -> Element:
         left = f"{c.share_percent:.0f} %"
         if c.watts is not None and c.watts_left is not None:
             left += f": {c.watts_left:.0f} of {c.watts:g} W"
+        rated = "" if c.rating_watts is None else f"rated for {c.rating_watts:g} W"
+        if c.rating_watts is not None and c.watts is not None:
+            rated += f"; {_holds(c.watts <= c.rating_watts)}"
         verdict = _holds(c.ok)
         half = "" if c.half_wave_m is None else f"half a wave in it: {lengths.text(c.half_wave_m)}"
+        if c.half_waves is not None:
+            half = f"{c.half_waves} half waves; {half} by the nominal velocity factor"
+        kind = f"{'picked: ' if c.picked else ''}{types.get(name, '')}"
         rows.append(
             [
-                el("div", el("b", name), el("br"), el("small", types.get(name, ""))),
+                el("div", el("b", name), el("br"), el("small", kind)),
                 f"{c.mhz:g} MHz",
                 el("div", lengths.up(c.length_m), el("br"), el("small", half)),
                 el(
@@ -184,7 +192,7 @@ def _coax(plan: Plan, sizing: Sizing) -> Element:
                         f"{c.low_db:.2f} to {c.high_db:.2f} dB; {verdict}, {c.max_loss_db:g} dB allowed",
                     ),
                 ),
-                left,
+                el("div", left, el("br"), el("small", rated)),
                 f"at most {c.reflected_percent:.1f} % of forward; {c.open_percent:.0f} % with no antenna",
                 WRITE,
             ]
@@ -222,18 +230,32 @@ def _bonds(plan: Plan, sizing: Sizing) -> Element:
     return table(["cable", "length", "strap", "resistance", "measured"], rows, kind="bonds")
 
 
-def _limits(sizing: Sizing) -> Element:
-    rows: list[list[Child]] = [
-        [
-            limit.name,
-            el("b", f"{limit.value:g} {limit.unit}".rstrip()),
-            limit.meaning,
-            f"{'DEVIATION: ' if limit.deviation else ''}{limit.source} ({limit.provenance})",
-        ]
-        for limit in sizing.limits
-    ]
-    return el(
-        "div",
-        el("p", f"Rule profile: {sizing.profile}. A limit set by the job is marked as a deviation."),
-        table(["limit", "value", "of what", "source"], rows, kind="limits"),
+def _not_checked(sizing: Sizing) -> Element:
+    """What no figures were read for, and so nobody has judged."""
+    said: list[Child] = []
+    unrated = [name for name in _names(dict(sizing.coax)) if sizing.coax[name].rating_watts is None]
+    if unrated:
+        said.append(
+            el(
+                "li",
+                f"Power rating of {', '.join(unrated)}: no table of it was read. Compare the transmitter with the data "
+                "sheet of the cable and of its connectors.",
+            )
+        )
+    if any(e.fuse is not None for e in sizing.electrical.values()):
+        said.append(
+            el(
+                "li",
+                "Breaking capacity of the fuses: what flows when the battery is shorted is not worked out. Take fuses "
+                "and holders made for the voltage of this vehicle, and at the battery only kinds their maker names "
+                "for a lead straight from a battery.",
+            )
+        )
+    said.append(
+        el(
+            "li",
+            "The battery and the alternator themselves: their voltage falls under load, and readings with it. "
+            "Measure at the battery as well.",
+        )
     )
+    return el("ul", said)

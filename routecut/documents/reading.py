@@ -26,9 +26,7 @@ SEVERITIES: Final = (Severity.ERROR, Severity.WARNING, Severity.NOTE)
 TYPE_ASSUMED: Final = "TYPE ASSUMED"
 CHOOSE_TYPE: Final = "the thickest of its class stands in; choose the type before you order or cut"
 SIZE_PICKED: Final = "SIZE PICKED"
-CHECK_SIZE: Final = (
-    "the job names no type; the thinnest wire that holds was picked, check it before you order"
-)
+CHECK_SIZE: Final = "the job names no type; the thinnest that holds was picked, check it before you order"
 
 NO_ROUTE: Final = "no safe route"
 

@@ -57,7 +57,7 @@ CODES: Final[dict[str, str]] = {
     # --- lengths and leads -----------------------------------------------------------
     "no-stock-lead": "No ready-made lead in stock is long enough.",
     # --- wire, fuse and coax ---------------------------------------------------------
-    "size-picked": "A power cable without a type was given the thinnest wire that holds.",
+    "size-picked": "A power cable or a coax without a type was given the thinnest that holds.",
     "wire-thin": "A wire may not carry what the fuse for its load would let through.",
     "drop-over": "A cable, or the way to a device and back, loses more volts than is allowed.",
     "no-size": "Nothing in the catalogue is thick enough, or no fuse is large enough.",
@@ -74,6 +74,8 @@ CODES: Final[dict[str, str]] = {
     "coax-loss": "A coax cable loses more than is allowed, or may by the worst of the tables.",
     "coax-unknown": "A coax cable whose attenuation is not known.",
     "coax-range": "A frequency outside the tables of attenuation.",
+    "coax-power": "A transmitter gives more than a coax cable is rated for.",
+    "half-wave": "A coax cable that is to be cut to half waves and can't be.",
     "coax-blind": "A cable so long that a missing antenna reads like a good one.",
     "bond-long": "A bonding strap is longer than a bond should be.",
     "bond-resistance": "A bonding strap has more resistance than a bond may have.",

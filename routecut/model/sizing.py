@@ -222,6 +222,12 @@ class CoaxLoss:
         can't tell a missing antenna.
     half_wave_m : float or None
         Physical length of half a wave in this cable. [m]
+    half_waves : int or None
+        How many of them the cable is cut to, where the job asks for it.
+    rating_watts : float or None
+        Power its data sheet allows at this frequency; None where that is not known. [W]
+    picked : bool
+        The job left the type open.
     inside : bool
         The frequency lies within the tables.
     """
@@ -240,6 +246,9 @@ class CoaxLoss:
     half_wave_m: float | None
     watts: float | None = None
     watts_left: float | None = None
+    half_waves: int | None = None
+    rating_watts: float | None = None
+    picked: bool = False
     inside: bool = True
     ok: bool = True
     why: tuple[str, ...] = ()
@@ -279,5 +288,5 @@ class Sizing:
 
     def picks(self, cable: str) -> bool:
         """Whether the type of a cable was picked here, not said by the job."""
-        sized = self.electrical.get(cable)
+        sized = self.electrical.get(cable) or self.coax.get(cable)
         return sized is not None and sized.picked

@@ -1,4 +1,4 @@
-"""Power cables whose size is open: what they are routed as, before anybody knows their length.
+"""Power and coax cables whose type is open: what they are routed as, before anybody knows their length.
 
 Stage      planning, below `stages`; route, diameter, length, drop and size hang together
 Units      m
@@ -25,7 +25,7 @@ SPARE_M: Final = 0.5
 
 
 def first_sizes(job: Job) -> dict[str, CableType]:
-    """What each open power cable with a load is routed as at first.
+    """What each open power cable with a load, and open coax with a frequency, is routed as at first.
 
     Parameters
     ----------
@@ -38,7 +38,7 @@ def first_sizes(job: Job) -> dict[str, CableType]:
     """
     lengths = {}
     for cable in job.cables:
-        if cable.cable_class is CableClass.POWER:
+        if cable.cable_class in {CableClass.POWER, CableClass.COAX}:
             ends = (job.port(cable.from_port), job.port(cable.to_port))
             apart = zip(ends[0].position.at_m, ends[1].position.at_m, strict=True)
             loops = sum(end.service_loop_m for end in ends)

@@ -21,7 +21,7 @@ from routecut.planning.holes import Opened, open_holes, planned_holes
 from routecut.planning.open_sizes import as_laid, first_sizes, outgrown, without_stand_ins
 from routecut.roadmap.build import Roadmap, build_roadmap
 from routecut.routes.route_all import route_all
-from routecut.sizing import size_job
+from routecut.sizing import cut_step_m, size_job
 from routecut.survey import Survey, survey
 from routecut.units import format_length
 from routecut.verify import verify_plan
@@ -141,7 +141,8 @@ def _cables(job: Job, routes: dict[str, Route]) -> tuple[list[PlannedCable], lis
         if route is None:
             planned.append(PlannedCable(cable=cable))
             continue
-        cut = cut_length(job=job, cable=cable, route=route)
+        step_m, step_is = cut_step_m(cable) or (None, "")
+        cut = cut_length(job=job, cable=cable, route=route, step_m=step_m, step_is=step_is)
         lead: Lead | None = None
         if cable.ready_made:
             lead, more = choose_lead(job=job, cable=cable, cut=cut)

@@ -7,6 +7,7 @@ Safe side  never the nearer size: the next thicker conductor, the next fuse that
            and is not above what the conductor may carry
 """
 
+from routecut.sizing.coax_types import cut_step_m
 from routecut.sizing.size import size_job
 
-__all__ = ["size_job"]
+__all__ = ["cut_step_m", "size_job"]

@@ -134,13 +134,25 @@ def _catalogue(name: str) -> Attenuation | None:
     )
 
 
+def velocity_factor(cable_type: CableType) -> float | None:
+    """Speed in a cable over that of light, or None: the job's own figure comes first. [-]"""
+    return cable_type.velocity_factor or _catalogue_factor(cable_type.name)
+
+
 @cache
-def velocity_factor(name: str) -> float | None:
-    """Speed in a catalogue cable over that of light, or None. [-]"""
+def _catalogue_factor(name: str) -> float | None:
     for row in read_rows("coax_geometry"):
         if row["cable_type"] == name:
             return float(row["velocity_factor"])
     return None
+
+
+def rating_watts(cable_type: CableType, mhz: float) -> float | None:
+    """Power a data sheet allows at a frequency, or None where it does not reach so far. [W]
+
+    Between two points that of the higher frequency counts, below the first one that of the first.
+    """
+    return next((watts for f, watts in cable_type.power_rating if f >= mhz * (1.0 - 1e-9)), None)
 
 
 def share_left(loss_db: float) -> float:
@@ -165,18 +177,6 @@ def half_wave_m(mhz: float, factor: float) -> float:
     if not (mhz > 0.0 and 0.0 < factor <= 1.0):
         raise OutOfRangeError(f"mhz is {mhz} and the velocity factor {factor}; above 0, at most 1 is wanted")
     return SPEED_OF_LIGHT_M_PER_S * factor / (mhz * 1e6) / 2.0
-
-
-def half_waves_up_m(length_m: float, mhz: float, factor: float) -> float:
-    """The next whole number of half waves that is not shorter. [m]
-
-    Examples
-    --------
-    >>> half_waves_up_m(2.0, 155.0, 0.66)
-    2.553
-    """
-    step = half_wave_m(mhz, factor)
-    return max(1, math.ceil(length_m / step - 1e-9)) * step
 
 
 def reflected_at_radio(share_at_antenna: float, loss_db: float) -> float:

@@ -7,23 +7,28 @@ Units      m, MHz, dB, W, ohm
 from __future__ import annotations
 
 from collections.abc import Mapping
-from typing import Final
+from dataclasses import replace
 
 from routecut.model.finding import Finding, Severity
-from routecut.model.job import Cable, CableClass, Job, Signal
+from routecut.model.job import Cable, CableClass, CableType, Job, Signal
 from routecut.model.sizing import Bond, CoaxLoss, Limit
 from routecut.sizing.bonds import bond_resistance_ohm, braid_area_mm2
-from routecut.sizing.coax import attenuation_of, half_wave_m, reflected_at_radio, share_left, velocity_factor
+from routecut.sizing.coax import (
+    attenuation_of,
+    half_wave_m,
+    rating_watts,
+    reflected_at_radio,
+    share_left,
+    velocity_factor,
+)
+from routecut.sizing.coax_types import PLUGS, cut_step_m, max_loss_db, pick_type, why_no_step
 from routecut.units import format_length
-
-PLUGS: Final = 2
-"""Connectors of a coax cable, and of every joint in one."""
 
 
 def size_coax(
     *, job: Job, lengths_m: Mapping[str, float], joints: Mapping[str, int], limits: Mapping[str, Limit]
-) -> tuple[dict[str, CoaxLoss], list[Finding]]:
-    """The loss of every coax cable that says its frequency and has a length.
+) -> tuple[dict[str, CoaxLoss], dict[str, CableType], list[Finding]]:
+    """The loss of every coax cable that says its frequency and has a length; its type where that is open.
 
     Parameters
     ----------
@@ -35,17 +40,25 @@ def size_coax(
     limits : mapping of str to Limit
     """
     found: dict[str, CoaxLoss] = {}
+    types: dict[str, CableType] = {}
     findings: list[Finding] = []
     for cable in job.cables:
         if cable.cable_class is not CableClass.COAX or cable.signal is None or cable.name not in lengths_m:
             continue
-        loss = coax_loss(
-            cable,
-            cable.signal,
-            length_m=lengths_m[cable.name],
-            joints=joints.get(cable.name, 0),
-            limits=limits,
-        )
+        length, signal = lengths_m[cable.name], cable.signal
+        picked = None
+        if cable.type_assumed and not cable.ready_made:
+            picked = pick_type(job, cable, signal, length_m=length, limits=limits)
+        if picked is not None:
+            types[cable.name], why = picked
+            cable = replace(cable, type=picked[0])  # noqa: PLW2901
+            findings.append(
+                _finding(
+                    "size-picked", Severity.NOTE, cable, f"{cable.type.name} was picked: {why}.",
+                    found=cable.type.name,
+                )
+            )  # fmt: skip
+        loss = coax_loss(cable, signal, length_m=length, joints=joints.get(cable.name, 0), limits=limits)
         if loss is None:
             findings.append(
                 _finding(
@@ -55,9 +68,11 @@ def size_coax(
                 )
             )  # fmt: skip
             continue
+        if picked is not None:
+            loss = replace(loss, picked=True, why=(picked[1], *loss.why))
         found[cable.name] = loss
         findings += _judge_coax(cable, loss)
-    return found, findings
+    return found, types, findings
 
 
 def coax_loss(
@@ -72,8 +87,9 @@ def coax_loss(
     cable_db = known.law.db_per_100_m(signal.mhz) * length_m / 100.0
     low, high = (db * length_m / 100.0 + in_plugs for db in known.band(signal.mhz))
     loss = cable_db + in_plugs
-    most = limits["max_loss_db"].value if signal.max_loss_db is None else signal.max_loss_db
-    factor = velocity_factor(cable.type.name)
+    most = max_loss_db(signal, limits)
+    factor = velocity_factor(cable.type)
+    step = cut_step_m(cable)
     return CoaxLoss(
         mhz=signal.mhz,
         length_m=length_m,
@@ -89,6 +105,8 @@ def coax_loss(
         reflected_percent=reflected_at_radio(limits["reflected_percent"].value, low),
         open_percent=reflected_at_radio(100.0, loss),
         half_wave_m=None if factor is None else half_wave_m(signal.mhz, factor),
+        half_waves=None if step is None else round(length_m / step[0]),
+        rating_watts=rating_watts(cable.type, signal.mhz),
         watts=signal.watts,
         watts_left=None if signal.watts is None else signal.watts * share_left(loss),
         inside=known.inside(signal.mhz),
@@ -133,6 +151,22 @@ def _judge_coax(cable: Cable, loss: CoaxLoss) -> list[Finding]:
                 f"connectors, by the tables {loss.low_db:.2f} to {loss.high_db:.2f} dB; {loss.max_loss_db:g} dB is "
                 "allowed. Take a type with less loss, or shorten the way.",
                 found=f"{loss.loss_db:.2f} dB", allowed=f"{loss.max_loss_db:g} dB",
+            )
+        )  # fmt: skip
+    if loss.watts is not None and loss.rating_watts is not None and loss.watts > loss.rating_watts:
+        findings.append(
+            _finding(
+                "coax-power", Severity.ERROR, cable,
+                f"The transmitter gives {loss.watts:g} W; {name} is rated for {loss.rating_watts:g} W {at} by its "
+                "power_rating. Take a thicker type.",
+                found=f"{loss.watts:g} W", allowed=f"{loss.rating_watts:g} W",
+            )
+        )  # fmt: skip
+    no_step = why_no_step(cable)
+    if no_step is not None:
+        findings.append(
+            _finding(
+                "half-wave", Severity.WARNING, cable, f"{cable.name} is not cut to half waves, as asked: {no_step}."
             )
         )  # fmt: skip
     if not loss.inside:

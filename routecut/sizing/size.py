@@ -36,7 +36,7 @@ def size_job(
     -------
     Sizing
     dict of str to CableType
-        The type picked for each power cable whose type the job leaves open.
+        The type picked for each power and coax cable whose type the job leaves open.
     list of Finding
 
     Raises
@@ -58,7 +58,7 @@ def size_job(
         if limit.deviation
     ]
     power = size_power(job=job, lengths_m=lengths_m, routes=routes, limits=limits)
-    coax, about_coax = size_coax(job=job, lengths_m=lengths_m, joints=joints or {}, limits=limits)
+    coax, coax_types, about_coax = size_coax(job=job, lengths_m=lengths_m, joints=joints or {}, limits=limits)
     bonds, about_bonds = size_bonds(job=job, lengths_m=lengths_m, limits=limits)
     sizing = Sizing(
         profile=job.rules.profile,
@@ -68,4 +68,4 @@ def size_job(
         bonds=bonds,
         supplies=power.supplies,
     )
-    return sizing, power.picked, [*findings, *power.findings, *about_coax, *about_bonds]
+    return sizing, power.picked | coax_types, [*findings, *power.findings, *about_coax, *about_bonds]

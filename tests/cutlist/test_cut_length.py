@@ -116,6 +116,25 @@ def lines(found: CutLength) -> dict[str, float]:
     return named
 
 
+# --- whole steps -------------------------------------------------------------------------
+
+
+def test_a_cut_to_whole_steps_leaves_the_shop_rounding_out() -> None:
+    """2.0 m and ends of 2 x 3 x 10 mm: 2.06 m, so four half waves of 0.638267 m, 2.553068 m."""
+    job = make_job(used=(0.010, 0.010), round_up_to_m=0.05)
+    found = cut_length(job=job, cable=CABLE, route=make_route(2.0), step_m=0.638267, step_is="half a wave")
+    assert found.length_m == pytest.approx(4 * 0.638267)
+    assert math.fsum(line.length_m for line in found.lines) == pytest.approx(found.length_m)
+    assert found.lines[-1].why == "to 4 x 638 mm: half a wave"
+    plain = cut(job, make_route(2.0))
+    assert found.lines[:-1] == plain.lines[:-1]
+    exact = cut_length(job=make_job(), cable=CABLE, route=make_route(2.0), step_m=0.5, step_is="half a wave")
+    assert exact.length_m == pytest.approx(2.0)
+    for wrong in (0.0, -0.5, math.nan):
+        with pytest.raises(OutOfRangeError, match="step_m of P1"):
+            cut_length(job=job, cable=CABLE, route=make_route(2.0), step_m=wrong)
+
+
 # --- sums worked by hand -----------------------------------------------------------------
 
 

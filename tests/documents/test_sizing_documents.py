@@ -9,6 +9,8 @@ from typing import Any
 import pytest
 
 from routecut.documents import pack_html, plan_json
+from routecut.documents.figures import Lengths
+from routecut.documents.limit_words import NAMES, limit_value, limits_table
 from routecut.documents.pack_power import power_and_coax
 from routecut.model.job import CableClass, CableType
 from routecut.model.plan import Plan, PlannedCable
@@ -120,6 +122,37 @@ def test_the_pack_prints_what_does_not_hold_and_leaves_room() -> None:
         power_and_coax(made((("max_drop_percent", 5.0),))).itertext()
     )
     assert 'id="power"' in pack_html(made(), pictures={})
+
+
+def test_limits_stand_in_words_with_their_keys() -> None:
+    sizing = made().sizing
+    assert sizing is not None
+    assert {limit.name for limit in sizing.limits} <= set(NAMES)  # none without words
+    text = " ".join(limits_table(sizing, Lengths("in")).itertext())
+    for limit in sizing.limits:
+        assert limit.name in text
+        assert NAMES[limit.name] in text
+    assert "7 in" in text
+    assert "177.8" not in text
+    values = {limit.name: limit_value(limit, Lengths("mm")) for limit in sizing.limits}
+    assert values["negative_fuse"] == "no"
+    assert values["bundle_rule"] == "as in a raceway"
+    assert values["ambient_c"] == "30 \N{DEGREE SIGN}C"
+    assert values["bond_mohm"] == "2.5 m\N{GREEK CAPITAL LETTER OMEGA}"
+    assert values["system_volts"] == "12 V"
+
+
+def test_what_nobody_has_checked_is_said() -> None:
+    """The coax has no power rating, the fuses no breaking capacity: no figures were read."""
+    plan = made()
+    text = " ".join(power_and_coax(plan).itertext())
+    assert "Power rating of X1: no table of it was read" in text
+    assert "Breaking capacity of the fuses" in text
+    assert plan.sizing is not None
+    rated = replace(plan.sizing.coax["X1"], rating_watts=20.0)
+    text = " ".join(power_and_coax(replace(plan, sizing=replace(plan.sizing, coax={"X1": rated}))).itertext())
+    assert "Power rating of" not in text
+    assert "rated for 20 W; DOES NOT HOLD" in text
 
 
 def test_fuses_are_ordered_with_a_spare_and_a_holder_where_there_is_no_block() -> None:

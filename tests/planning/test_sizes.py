@@ -7,9 +7,11 @@ from pathlib import Path
 
 import pytest
 
+from routecut.documents import plan_json
 from routecut.model.job import CableClass
 from routecut.planning import make_plan, stages
 from routecut.planning.open_sizes import outgrown
+from routecut.planning.stored import plan_from_json
 from routecut.tables import cable_types
 
 WORLD = Path(__file__).parent.parent / "worlds" / "plate-straight"
@@ -50,6 +52,49 @@ def test_an_open_power_cable_is_routed_cut_sized_and_ordered(tmp_path: Path) -> 
     stiffest = max(t.min_bend_radius_m for t in cable_types().values() if t.cable_class is CableClass.POWER)
     assert cable.cable.type.min_bend_radius_m <= cable.route.bend_radius_m < stiffest
     assert e.peak_drop_v == pytest.approx(plan.sizing.supplies[0].peak_drop_v)
+
+
+def coax_job(tmp_path: Path, cable: str) -> Path:
+    """The same two devices, joined by a coax."""
+    job = open_job(tmp_path)
+    text = (job / "job.toml").read_text(encoding="utf-8")
+    was = 'class = "power"\nload = { amps = 12, peak_amps = 20 }'
+    assert text.count(was) == 1
+    (job / "job.toml").write_text(text.replace(was, cable), encoding="utf-8")
+    return job
+
+
+def test_an_open_coax_is_routed_cut_and_ordered_as_what_holds(tmp_path: Path) -> None:
+    plan, _ = make_plan(coax_job(tmp_path, 'class = "coax"\nsignal = { mhz = 155, max_loss_db = 1.5 }'))
+    (cable,) = plan.cables
+    assert plan.sizing is not None
+    assert cable.route is not None
+    assert cable.cut is not None
+    x = plan.sizing.coax["C1"]
+    assert (x.picked, x.ok, x.length_m) == (True, True, cable.cut.length_m)
+    assert cable.cable.type.name in cable_types()
+    assert cable.cable.type.min_bend_radius_m <= cable.route.bend_radius_m
+    assert cable.cable.type.name in {line.what for line in plan.order}
+    assert "type-assumed" not in {f.code for f in plan.findings}
+    thickest = max(t.diameter_m for t in cable_types().values() if t.cable_class is CableClass.COAX)
+    assert cable.cable.type.diameter_m < thickest
+
+
+def test_a_coax_is_cut_to_half_waves_where_asked_and_comes_back_from_the_file(tmp_path: Path) -> None:
+    """155 MHz in coax of velocity factor 0.66: half a wave is 0.638267 m."""
+    plan, _ = make_plan(
+        coax_job(tmp_path, 'type = "coax-58"\nsignal = { mhz = 155, half_wave = true, watts = 25 }')
+    )
+    (cable,) = plan.cables
+    assert plan.sizing is not None
+    assert cable.cut is not None
+    x = plan.sizing.coax["C1"]
+    assert x.half_waves is not None
+    assert cable.cut.length_m == pytest.approx(x.half_waves * 0.638267, abs=1e-5)
+    assert cable.cut.length_m == pytest.approx(sum(line.length_m for line in cable.cut.lines))
+    assert 0 <= cable.cut.lines[-1].length_m < 0.6383
+    again = plan_from_json(plan_json(plan), plan.job)
+    assert plan_json(again) == plan_json(replace(plan, drilling=()))
 
 
 def test_a_size_guessed_too_thin_is_routed_again_as_what_it_needs(

@@ -1,0 +1,79 @@
+"""The limits of the rules in words, for the pack: what they are called, and their values with units."""
+
+from __future__ import annotations
+
+from typing import Final
+from xml.etree.ElementTree import Element
+
+from routecut.documents.figures import Lengths
+from routecut.documents.markup import Child, el
+from routecut.documents.pack_parts import table
+from routecut.model.sizing import Limit, Sizing
+
+NAMES: Final = {
+    "system_volts": "system voltage",
+    "test_volts": "test voltage",
+    "max_drop_percent": "drop of one cable",
+    "max_total_drop_percent": "drop in all",
+    "fuse_load_percent": "fuse over the load",
+    "fuse_peak_percent": "fuse over the peak",
+    "fuse_distance_mm": "fuse to battery",
+    "fuse_distance_sheathed_mm": "fuse to battery, in a sheath",
+    "negative_fuse": "returns fused",
+    "min_wire_mm2": "thinnest wire",
+    "ambient_c": "air",
+    "hot_space_c": "air where it is hot",
+    "insulation_c": "insulation",
+    "bundle_rule": "bundles",
+    "joint_mohm": "joint",
+    "fuse_drop_mv": "drop of a fuse",
+    "body_return_mohm": "return through the body",
+    "bond_mohm": "resistance of a bond",
+    "bond_length_mm": "length of a bond",
+    "support_mm": "clip to clip",
+    "sag_mm": "sag between clips",
+    "connector_loss_db": "loss of a connector",
+    "max_loss_db": "loss of a coax",
+    "reflected_percent": "reflected power",
+}
+"""What each limit is called in the pack; the key stands below it."""
+
+CHOICES: Final = {
+    "negative_fuse": {0.0: "no", 1.0: "yes"},
+    "bundle_rule": {1.0: "as in a raceway", 2.0: "the sharper ones"},
+}
+"""Limits that are choices: their values in words."""
+
+_UNITS: Final = {
+    "degrees C": "\N{DEGREE SIGN}C",
+    "mohm": "m\N{GREEK CAPITAL LETTER OMEGA}",
+    "mm2": "mm\N{SUPERSCRIPT TWO}",
+}
+
+
+def limit_value(limit: Limit, lengths: Lengths) -> str:
+    """The value of a limit as it is printed: lengths in the unit of the job, rounded down."""
+    chosen = CHOICES.get(limit.name, {}).get(limit.value)
+    if chosen is not None:
+        return chosen
+    if limit.unit == "mm":
+        return lengths.free(limit.value / 1000.0)
+    return f"{limit.value:g} {_UNITS.get(limit.unit, limit.unit)}".rstrip()
+
+
+def limits_table(sizing: Sizing, lengths: Lengths) -> Element:
+    """Every limit in force, in words, with its source; a deviation says so."""
+    rows: list[list[Child]] = [
+        [
+            el("div", NAMES.get(limit.name, limit.name), el("br"), el("small", el("code", limit.name))),
+            el("b", limit_value(limit, lengths)),
+            limit.meaning,
+            f"{'DEVIATION: ' if limit.deviation else ''}{limit.source} ({limit.provenance})",
+        ]
+        for limit in sizing.limits
+    ]
+    return el(
+        "div",
+        el("p", f"Rule profile: {sizing.profile}. A limit set by the job is marked as a deviation."),
+        table(["limit", "value", "of what", "source"], rows, kind="limits"),
+    )
