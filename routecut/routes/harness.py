@@ -20,12 +20,15 @@ from scipy.spatial import cKDTree
 
 from routecut.model.body import Floats, Ints
 from routecut.model.job import ANY, Cable, HoleState, Job, PassThrough
-from routecut.roadmap.build import Kind, Roadmap
+from routecut.roadmap.build import AIR_FACTOR, Kind, Roadmap
 from routecut.routes.terminals import Attacher, Terminal
 
 COST = "cost_m"
 HOLE = "hole"
 """Edge attributes: what the way costs [m], and the pass-through it goes through, if it does."""
+
+ACROSS_SHARE = 0.75
+"""Of the bridge length, what a way straight across and its lead-outs may take: bends need the rest."""
 
 SHUN_FACTOR = 3.0
 SHUN_BENDS = 2.0
@@ -167,12 +170,18 @@ class Harness:
         return dearer
 
     def leg(self, cable: Cable, start: Terminal, end: Terminal) -> Leg | None:
-        """The cheapest way from one terminal to another inside their space; None when there is none."""
+        """The cheapest way from one terminal to another inside their space; None when there is none.
+
+        Without nodes where it goes straight across, through free air and without a clip.
+        """
         if not len(start.nodes) or not len(end.nodes):
             return None
+        across = self._across(cable, start, end)
         distance, before = self._reach(cable, start)
         total = distance[end.nodes] + end.legs_m
         best = int(total.argmin())
+        if across is not None and across.cost_m < total[best]:
+            return across
         if not np.isfinite(total[best]):
             return None
         node, chain = int(end.nodes[best]), []
@@ -180,6 +189,17 @@ class Harness:
             chain.append(node)
             node = int(before[node])
         return Leg(np.array(chain[::-1], dtype=np.int64), float(total[best]))
+
+    def _across(self, cable: Cable, start: Terminal, end: Terminal) -> Leg | None:
+        """Straight from one terminal to the other, where that is short enough and nothing stands between."""
+        label = self.roadmap.label
+        apart = float(np.linalg.norm(end.points_m[-1] - start.points_m[-1]))
+        longest = ACROSS_SHARE * self.job.routing.bridge_m - start.lead_m - end.lead_m
+        if label[start.nodes[0]] != label[end.nodes[0]] or not 0 < apart <= longest:
+            return None
+        if not self.attacher.sees(start.points_m[-1], end.points_m[-1], self.kind_of(cable)):
+            return None
+        return Leg(np.zeros(0, dtype=np.int64), AIR_FACTOR * apart)
 
     def hop_held(self, one: int, other: int) -> bool:
         """Whether the hop between two joined nodes runs along a sheet (a bridge does not)."""

@@ -21,6 +21,7 @@ from routecut.routes.clips import Span, add_clips, longest_span_m, spans
 from routecut.routes.explain import why_no_route
 from routecut.routes.finish import finish
 from routecut.routes.harness import Harness
+from routecut.routes.polyline import running_m
 from routecut.routes.search import Found, find, release_corners
 from routecut.routes.strands import Bools, Strand, keep_out_gap_m
 from routecut.routes.surface import Surface
@@ -32,6 +33,10 @@ _MENDS = 12
 _TRIES = 4
 _ROUNDS = 2
 """How often bows over tight bends, clips in long spans and the smoothing of all bends take turns."""
+
+_DETOUR = 1.2
+_DETOUR_TRIES = 2
+"""A cable laid longer than this share of the way it was found by is looked for again so many times."""
 
 _DIP_M = 5e-4
 
@@ -191,6 +196,45 @@ def _lay(roadmap: Roadmap, surface: Surface, ways: list[Found], say: Callable[[s
     return strands
 
 
+def _straighten(
+    roadmap: Roadmap,
+    surface: Surface,
+    harness: Harness,
+    *,
+    best: dict[str, tuple[Found, Strand]],
+    trouble: dict[str, Floats],
+    say: Callable[[str], None],
+) -> None:
+    """Another way for cables that needed a long loop to get round a bend; the shorter one stays, in `best`."""
+    loops = [
+        name
+        for name, (way, strand) in best.items()
+        if not len(trouble[name]) and _length_m(strand) > _DETOUR * _length_m(way.strand)
+    ]
+    if not loops:
+        return
+    say(f"looking for shorter ways for {len(loops)} of {len(best)} cables")
+    others: list[Found] = []
+    for name in loops:
+        way, _ = best[name]
+        moving = np.flatnonzero(~way.strand.pinned)
+        places = way.strand.points_m[moving[[0, -1]]] if len(moving) else way.corners_m
+        harness.shunned[name] = np.concatenate([harness.shunned.get(name, np.zeros((0, 3))), places])
+        _release(harness, way)
+        others.append(find(harness, way.cable) or way)
+        _occupy(harness, way)
+    for other, strand in zip(others, _lay(roadmap, surface, others, say), strict=True):
+        name = other.cable.name
+        if _length_m(strand) < _length_m(best[name][1]) and not len(_trouble(roadmap, surface, strand)):
+            _release(harness, best[name][0])
+            _occupy(harness, other)
+            best[name] = (other, strand)
+
+
+def _length_m(strand: Strand) -> float:
+    return float(running_m(strand.points_m)[-1])
+
+
 def route_all(
     roadmap: Roadmap, progress: Callable[[str], None] | None = None
 ) -> tuple[dict[str, Route], list[Finding]]:
@@ -237,6 +281,8 @@ def route_all(
                 _release(harness, other)
                 _occupy(harness, best[name][0])
                 harness.shunned[name] = np.concatenate([harness.shunned[name], found])
+    for _ in range(_DETOUR_TRIES):
+        _straighten(roadmap, surface, harness, best=best, trouble=trouble, say=say)
     names = [cable.name for cable in roadmap.job.cables if cable.name in best]
     for name in names:
         way, strand = best[name]

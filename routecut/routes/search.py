@@ -62,6 +62,9 @@ class Found:
 def _lay(harness: Harness, leg: Leg, start: Terminal, end: Terminal) -> tuple[Floats, Bools, Bools]:
     """Points of a leg from terminal to terminal, ends included; which hops hang free; which points are clips."""
     roadmap = harness.roadmap
+    if not len(leg.nodes):
+        ends = np.stack([start.points_m[-1], end.points_m[-1]])
+        return ends, np.ones(1, dtype=bool), np.zeros(2, dtype=bool)
     at = roadmap.nodes.at_m[leg.nodes]
     points = np.concatenate([start.points_m[-1:], at, end.points_m[-1:]])
     first = bool(start.free[np.flatnonzero(start.nodes == leg.nodes[0])[0]])

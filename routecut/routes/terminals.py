@@ -125,6 +125,16 @@ class Attacher:
         held &= length <= _REACH * job.routing.node_spacing_m
         return Sight(rows, length * np.where(held, 1.0, AIR_FACTOR), ~held)
 
+    def sees(self, one_m: Floats, other_m: Floats, kind: Kind) -> bool:
+        """Whether a cable of a kind goes straight from one point to another, clear of sheets and keep-outs."""
+        if self.roadmap.sheets.tube_blocked(one_m[None], other_m[None], kind.radius_m)[0]:
+            return False
+        between = one_m + np.linspace(0, 1, 17)[:, None] * (other_m - one_m)
+        return all(
+            bool((k.distance_m(between) >= k.clearance_m + kind.radius_m + KEEP_OUT_MARGIN_M).all())
+            for k in kind.keep_outs
+        )
+
     def port(self, port: Port, label: int, kind: Kind, radius_m: float, bend_m: float) -> Terminal:
         """The terminal of a port; it sees no node when nothing to clip to is within reach."""
         at = np.array(port.position.at_m)
