@@ -1,19 +1,28 @@
-"""The allowances on top of the route: lay, ends, loops, and what the survey can't know."""
+"""The allowances on top of the route: lay, sag, ends, loops.
+
+Stage      cutlist
+Units      m
+Sources    beside each line: `SumLine.source`
+"""
 
 from __future__ import annotations
 
-import math
+from fnmatch import fnmatchcase
 from itertools import pairwise
-from statistics import NormalDist
 from typing import Final
 
-from routecut.errors import OutOfRangeError
-from routecut.model.job import Cable, Exposure, Job
+from routecut.model.job import Cable, Exposure, Job, Port
 from routecut.model.plan import Route, SumLine
-from routecut.units import format_length
+from routecut.routes.polyline import running_m
+from routecut.tables import limits_in_force, read_rows
+from routecut.units import format_length, to_m
 
 RE_TERMINATIONS: Final = 2
 """Terminations that can be cut off and made again at each end (FAA AC 43.13-1B par. 11-118)."""
+
+SLACK_SOURCE: Final = "FAA AC 43.13-1B par. 11-118"
+SHOP: Final = "shop practice, [lengths] of the job"
+THE_JOB: Final = "the job"
 
 _CHOPPED_M: Final = 1e-9  # shorter is no allowance
 
@@ -25,30 +34,71 @@ def lay_line(job: Job, route: Route) -> SumLine:
         what="lay",
         length_m=lay * route.length_m,
         why=f"{lay * 100:g} % of the route: cables are not laid as straight as a line (shop practice)",
+        source=SHOP,
     )
 
 
-def end_lines(job: Job, cable: Cable) -> list[SumLine]:
-    """Re-terminations and service loop of each end.
+def sag_line(job: Job, route: Route) -> SumLine | None:
+    r"""What a cable takes because it hangs between its supports.
+
+    Notes
+    -----
+    A shallow arc of span S and sag s is :math:`8 s^2 / 3 S` longer than its chord. Taken over
+    the whole run at the longest support interval and the largest sag the rules allow; a route
+    shorter than one interval hangs less in proportion.
+    """
+    limits = limits_in_force(job.rules.profile, job.rules.limits)
+    support, sag = limits["support_mm"], limits["sag_mm"]
+    span_m, sag_m = to_m(support.value, "mm"), to_m(sag.value, "mm")
+    longer = 8.0 * sag_m**2 / (3.0 * span_m**2) * route.length_m
+    if longer <= _CHOPPED_M:
+        return None
+    unit = job.length_unit
+    return SumLine(
+        what="sag",
+        length_m=longer,
+        why=(
+            f"8 s^2 / 3 S between supports every {format_length(span_m, unit)}, hanging "
+            f"{format_length(sag_m, unit)} at most"
+        ),
+        source=f"{sag.source}; {support.source}",
+    )
+
+
+def used_by_termination(port: Port) -> tuple[float, str]:
+    """What one termination takes up, and who says so: the job, else the table by its name. [m]"""
+    if port.length_used_by_termination_m > 0.0:
+        return port.length_used_by_termination_m, THE_JOB
+    for row in read_rows("terminations"):
+        if port.termination and fnmatchcase(port.termination.lower(), row["termination"]):
+            return to_m(float(row["length_used_mm"]), "mm"), f"{row['source']} ({row['provenance']})"
+    return 0.0, ""
+
+
+def end_lines(job: Job, cable: Cable, route: Route) -> list[SumLine]:
+    """Re-terminations, service loop and travel of each end.
 
     The termination that is made first is part of the route: the route ends at the port,
-    where the terminal sits, so what the terminal holds lies within the last of the run.
+    where the terminal sits, so what the terminal holds lies within the last of the run. A
+    ready-made lead keeps its connectors: nothing is terminated again.
     """
     unit = job.length_unit
     lines = []
-    for end in (cable.from_port, cable.to_port):
+    for end, at in ((cable.from_port, 0.0), (cable.to_port, _end_m(route))):
         port = job.port(end)
-        one = port.length_used_by_termination_m
-        if one > _CHOPPED_M:
+        one, said_by = used_by_termination(port)
+        if one > _CHOPPED_M and not cable.ready_made:
             lines.append(
                 SumLine(
                     what=f"re-terminations at {end}",
                     length_m=RE_TERMINATIONS * one,
                     why=(
                         f"{RE_TERMINATIONS} x {format_length(one, unit)} used by one "
-                        f"{port.termination or 'termination'} (FAA AC 43.13-1B par. 11-118); "
+                        f"{port.termination or 'termination'} ({SLACK_SOURCE}); "
                         "the first is part of the route"
                     ),
+                    source=f"{SLACK_SOURCE}; length of one: {said_by}",
+                    at_route_m=at,
                 )
             )
         if port.service_loop_m > _CHOPPED_M:
@@ -57,9 +107,25 @@ def end_lines(job: Job, cable: Cable) -> list[SumLine]:
                     what=f"service loop at {end}",
                     length_m=port.service_loop_m,
                     why=f"{format_length(port.service_loop_m, unit)} of slack asked for at this port",
+                    source=THE_JOB,
+                    at_route_m=at,
+                )
+            )
+        if port.travel_m > _CHOPPED_M:
+            lines.append(
+                SumLine(
+                    what=f"travel at {end}",
+                    length_m=port.travel_m,
+                    why=f"the port moves {format_length(port.travel_m, unit)} with what it is fixed to",
+                    source=THE_JOB,
+                    at_route_m=at,
                 )
             )
     return lines
+
+
+def _end_m(route: Route) -> float:
+    return float(running_m(route.points_m)[-1])
 
 
 def drip_lines(job: Job, route: Route) -> list[SumLine]:
@@ -73,8 +139,9 @@ def drip_lines(job: Job, route: Route) -> list[SumLine]:
     ahead = list(route.passages)
     lines = []
     for here, there in pairwise(route.spaces):
-        through = ""
+        through, place = "", None
         if ahead and (ahead[0].from_space, ahead[0].to_space) == (here, there):
+            place = ahead[0].at_route_m
             through = ahead.pop(0).name
         if (here in wet) == (there in wet):
             continue
@@ -88,6 +155,8 @@ def drip_lines(job: Job, route: Route) -> list[SumLine]:
                     f"{format_length(job.lengths.drip_loop_m, job.length_unit)} where the cable comes from "
                     f"{outside}, which is wet, into {inside} (shop practice)"
                 ),
+                source=SHOP,
+                at_route_m=place,
             )
         )
     return lines
@@ -103,42 +172,8 @@ def hinge_lines(job: Job, route: Route) -> list[SumLine]:
             what=f"hinge loop at {crossing.name}",
             length_m=loop,
             why=f"{format_length(loop, job.length_unit)} where the route crosses a hinge (shop practice)",
+            source=SHOP,
+            at_route_m=crossing.at_route_m,
         )
         for crossing in route.hinges
     ]
-
-
-def uncertainty_line(job: Job, route: Route) -> SumLine | None:
-    r"""What keeps the cut long enough with the probability asked for.
-
-    Notes
-    -----
-    One-sided normal quantile times the standard deviation of the route:
-    :math:`z \sqrt{(s L)^2 + 2 p^2}` with the scale error s of the mesh over the length L
-    that was computed on it (a stretch measured with a string has none), and the error p
-    of a point at either end.
-
-    Raises
-    ------
-    OutOfRangeError
-        The confidence is not between 0 and 1.
-    """
-    confidence = job.lengths.confidence
-    if not 0.0 < confidence < 1.0:
-        raise OutOfRangeError(f"lengths.confidence is {confidence}; it must lie between 0 and 1")
-    scale, point = job.vehicle.scan_error, job.vehicle.point_error_m
-    computed = max(route.length_m - sum(s.measured_m for s in route.measured), 0.0)
-    sigma = math.hypot(scale * computed, math.sqrt(2.0) * point)
-    z = NormalDist().inv_cdf(confidence)
-    if z * sigma <= _CHOPPED_M:
-        return None  # below an even chance nothing is taken off: a cut is never below its sum
-    unit = job.length_unit
-    return SumLine(
-        what="uncertainty",
-        length_m=z * sigma,
-        why=(
-            f"long enough with a probability of {confidence * 100:g} %: {z:.2f} x the standard deviation of "
-            f"{format_length(sigma, unit)}, from {scale * 100:g} % scale error over "
-            f"{format_length(computed, unit)} and {format_length(point, unit)} point error at either end"
-        ),
-    )

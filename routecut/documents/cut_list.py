@@ -145,6 +145,17 @@ def notes(plan: Plan, planned: PlannedCable) -> list[str]:
     return found
 
 
+def measure_text(lengths: Lengths, cut: CutLength) -> str:
+    """The one measurement that would shorten a cut most; empty where none is worth it."""
+    found = cut.measure
+    if found is None:
+        return ""
+    return (
+        f"{found.from_name} to {found.to_name} with a string, as the cable will lie: saves "
+        f"{lengths.free(found.saves_m)}"
+    )
+
+
 def _lead_notes(lengths: Lengths, lead: Lead) -> list[str]:
     if not lead.lengths_m:
         return ["NO LEAD IN STOCK IS LONG ENOUGH"]

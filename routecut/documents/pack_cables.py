@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from xml.etree.ElementTree import Element
 
 from routecut.documents.cautions import Placed, at
-from routecut.documents.cut_list import notes
+from routecut.documents.cut_list import measure_text, notes
 from routecut.documents.figures import BAND_SOURCE, Lengths, count, metres, share
 from routecut.documents.markup import Child, el
 from routecut.documents.pack_parts import anchor, caution_lines, class_mark, steps, table, tick
@@ -19,7 +20,7 @@ from routecut.documents.reading import (
     type_mark,
 )
 from routecut.documents.run_words import run_steps
-from routecut.model.plan import CutLength, Plan, PlannedCable, Verification
+from routecut.model.plan import CutLength, Plan, PlannedCable, SumLine, Verification
 
 _HEADERS = ("pull", "cable", "from", "to", "length", "through", "done")
 
@@ -165,12 +166,28 @@ def _sum(plan: Plan, cut: CutLength) -> Element:
     lengths = Lengths(plan.job.length_unit)
     texts = lengths.sum_texts([line.length_m for line in cut.lines], cut.length_m)
     rows: list[list[Child]] = [
-        [text, el("span", el("b", line.what), f": {line.why}")]
+        [text, el("span", el("b", line.what), f": {line.why}", _source(line))]
         for line, text in zip(cut.lines, texts, strict=True)
     ]
-    sure = f": long enough with a probability of {share(cut.probability)}"
-    rows.append([el("b", lengths.up(cut.length_m)), el("span", el("b", "cut length"), sure)])
-    return table(["length", "what for"], rows, kind="sum")
+    rows.append([el("b", lengths.up(cut.length_m)), el("span", el("b", "cut length"), _sure(cut))])
+    found = table(["length", "what for"], rows, kind="sum")
+    tip = measure_text(lengths, cut)
+    return found if not tip else el("div", found, el("p", el("strong", "Measure this: "), f"{tip}."))
+
+
+def _source(line: SumLine) -> Element | None:
+    """Who says so, where the reason does not say it already."""
+    if not line.source or line.source in line.why or "shop practice" in line.why:
+        return None
+    return el("small", f" [{line.source}]")
+
+
+def _sure(cut: CutLength) -> str:
+    """How sure the length is to be enough, what the rounding adds counted."""
+    asked = f": long enough with a probability of {share(cut.probability)}"
+    if cut.holds is None or cut.holds <= cut.probability:
+        return asked
+    return f"{asked}; with the rounding up {share(math.floor(cut.holds * 1000) / 1000)}"
 
 
 def _verified(plan: Plan, verified: Verification) -> Element:

@@ -148,9 +148,27 @@ def _cut(cut: CutLength) -> dict[str, Any]:
         running += line.length_m
         exact = cut.length_m if number == len(cut.lines) else running
         now = round(exact, _LENGTH_DECIMALS)
-        lines.append({"what": line.what, "length_m": _number(now - before), "why": line.why})
+        lines.append(
+            {
+                "what": line.what,
+                "length_m": _number(now - before),
+                "why": line.why,
+                "source": line.source,
+                "at_route_m": _number(line.at_route_m),
+            }
+        )
         before = now
-    return {"length_m": _number(cut.length_m), "probability": _number(cut.probability), "sum": lines}
+    measure = cut.measure
+    return {
+        "length_m": _number(cut.length_m),
+        "probability": _number(cut.probability),
+        "holds": _number(cut.holds),
+        "sum": lines,
+        "errors": [{"what": e.what, "sigma_m": _number(e.sigma_m), "why": e.why} for e in cut.errors],
+        "measure": None
+        if measure is None
+        else {"from": measure.from_name, "to": measure.to_name, "saves_m": _number(measure.saves_m)},
+    }
 
 
 def _lead(lead: Lead) -> dict[str, Any]:

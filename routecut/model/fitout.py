@@ -64,6 +64,8 @@ class Port:
         Conductor used up by one termination. [m]
     connector_diameter_m : float
         What must pass the holes when this end is made up on the bench; 0 unknown. [m]
+    travel_m : float
+        How far it moves with what it is fixed to: a seat, a tilting bracket. [m]
     offset_m : Vec3 or None
         From the device's own position, when the job gives it that way: such a port moves
         with its device. [m]
@@ -79,6 +81,7 @@ class Port:
     connector_diameter_m: float = 0.0
     made_up: MadeUp = MadeUp.IN_VEHICLE
     offset_m: Vec3 | None = None
+    travel_m: float = 0.0
 
     @property
     def full_name(self) -> str:
@@ -221,7 +224,11 @@ class Cable:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Stock:
-    """What can be bought or lies on the shelf: ready-made lengths or a reel. [m]"""
+    """What can be bought or lies on the shelf: ready-made lengths or a reel. [m]
+
+    With a `quantity` so many lie on the shelf, and more can be bought if there is a `price`;
+    without, any number can be bought.
+    """
 
     type: str
     lengths_m: tuple[float, ...] = ()

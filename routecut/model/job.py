@@ -118,13 +118,34 @@ class Rules:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class LengthPractice:
-    """Shop practice for cut lengths; every figure is printed where it is used. [m]"""
+    """Shop practice for cut lengths; every figure is printed where it is used. [m]
+
+    Attributes
+    ----------
+    lay_error : float or None
+        One-sigma error of `lay`; None for a third of it (see `lay_sigma`).
+    cut_loss_m : float
+        Lost at each cut off a reel: the end trimmed square. [m]
+    end_waste_m : float
+        Of each reel: what is spoiled or can't be reached at its end. [m]
+    useful_offcut_m : float
+        A rest of a reel this long is kept, a shorter one is waste. [m]
+    """
 
     lay: float = 0.03
     confidence: float = 0.95
     round_up_to_m: float = 0.050
     drip_loop_m: float = 0.075
     hinge_loop_m: float = 0.150
+    lay_error: float | None = None
+    cut_loss_m: float = 0.005
+    end_waste_m: float = 0.050
+    useful_offcut_m: float = 0.500
+
+    @property
+    def lay_sigma(self) -> float:
+        """One-sigma error of `lay`, as a share of the route."""
+        return self.lay / 3.0 if self.lay_error is None else self.lay_error
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -6,6 +6,7 @@ Units      m; `plan.json` keeps them under the same names
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass, field
 
 from routecut.model.body import Floats
@@ -79,23 +80,75 @@ class Route:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class SumLine:
-    """One line of a cut length: how much, and why. [m]"""
+    """One line of a cut length: how much, why, and who says so. [m]
+
+    `at_route_m` is where along the run it is spent: 0 at the `from` end, the whole length at the
+    other; None for what is spread over the run.
+    """
 
     what: str
     length_m: float
     why: str
+    source: str = ""
+    at_route_m: float | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LengthError:
+    """One thing that makes the real length differ from the sum: its standard deviation. [m]"""
+
+    what: str
+    sigma_m: float
+    why: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Remedy:
+    """The one measurement that would shorten the cut most.
+
+    `saves_m` is what the line "uncertainty" would be less, before rounding. [m]
+    """
+
+    from_name: str
+    to_name: str
+    saves_m: float
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class CutLength:
     """The length to cut, as the sum of its lines.
 
-    `length_m` is the total of `lines` (rounding up is the last line). [m]
+    Attributes
+    ----------
+    length_m : float
+        The total of `lines` (rounding up is the last line). [m]
+    probability : float
+        Asked for: what the line "uncertainty" is for.
+    holds : float or None
+        That the cut is long enough, rounding up counted; None where nothing is uncertain. Never
+        less than `probability`.
+    errors : tuple of LengthError
+        What it rests on; independent of each other.
+    measure : Remedy or None
+        None where no measurement would save anything worth it.
     """
 
     length_m: float
     probability: float
     lines: tuple[SumLine, ...]
+    holds: float | None = None
+    errors: tuple[LengthError, ...] = ()
+    measure: Remedy | None = None
+
+    @property
+    def sigma_m(self) -> float:
+        """Standard deviation of the length needed. [m]"""
+        return math.hypot(*(e.sigma_m for e in self.errors))
+
+    @property
+    def needed_m(self) -> float:
+        """The sum without its rounding up. [m]"""
+        return self.length_m - self.lines[-1].length_m if self.lines else self.length_m
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -258,6 +258,8 @@ class PassThrough:
         Cable classes that may use it; ``("*",)`` for all.
     in_use_m : float
         Diameter already taken by other cables. [m]
+    grommet : bool or None
+        Whether there is one in the hole; None where the job says nothing (see `has_grommet`).
     """
 
     name: str
@@ -269,3 +271,9 @@ class PassThrough:
     depth_m: float = 0.0
     classes: tuple[str, ...] = (ANY,)
     in_use_m: float = 0.0
+    grommet: bool | None = None
+
+    @property
+    def has_grommet(self) -> bool:
+        """A hole that is there is taken to have its grommet unless the job says otherwise."""
+        return self.state is HoleState.EXISTING if self.grommet is None else self.grommet

@@ -29,11 +29,13 @@ from routecut.model.plan import (
     HingeCrossing,
     Lead,
     LeadJoint,
+    LengthError,
     OrderLine,
     Passage,
     Plan,
     PlannedCable,
     PlannedHole,
+    Remedy,
     Route,
     Stretch,
     SumLine,
@@ -200,12 +202,16 @@ def _route(found: dict[str, Any] | None) -> Route | None:
 def _cut(found: dict[str, Any] | None) -> CutLength | None:
     if found is None:
         return None
+    measure = found["measure"]
     return CutLength(
         length_m=found["length_m"],
         probability=found["probability"],
-        lines=tuple(
-            SumLine(what=line["what"], length_m=line["length_m"], why=line["why"]) for line in found["sum"]
-        ),
+        holds=found["holds"],
+        lines=tuple(SumLine(**line) for line in found["sum"]),
+        errors=tuple(LengthError(**error) for error in found["errors"]),
+        measure=None
+        if measure is None
+        else Remedy(from_name=measure["from"], to_name=measure["to"], saves_m=measure["saves_m"]),
     )
 
 

@@ -86,6 +86,7 @@ def _port(fields: Fields, places: Places, device: Device) -> Port:
         connector_diameter_m=fields.length("connector_diameter", 0.0, high_m=0.5),
         made_up=fields.word("made_up", MadeUp, MadeUp.IN_VEHICLE),
         offset_m=offset,
+        travel_m=fields.length("travel", 0.0, high_m=5.0),
     )
     fields.finish()
     return port

@@ -238,6 +238,7 @@ def read_pass_through(fields: Fields, places: Places) -> PassThrough:
         depth_m=fields.length("depth", 0.0, high_m=5.0),
         classes=fields.texts("classes", (ANY,), CLASS_WORDS),
         in_use_m=fields.length("in_use", 0.0, high_m=1.0),
+        grommet=fields.flag("grommet") if fields.has("grommet") else None,
     )
     if fields.sound and pass_through.in_use_m > pass_through.diameter_m:
         fields.fault(

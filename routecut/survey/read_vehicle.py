@@ -215,9 +215,18 @@ def read_lengths(fields: Fields) -> LengthPractice:
         round_up_to_m=fields.length("round_up_to", default.round_up_to_m, low_m=0.001, high_m=1.0),
         drip_loop_m=fields.length("drip_loop", default.drip_loop_m, high_m=2.0),
         hinge_loop_m=fields.length("hinge_loop", default.hinge_loop_m, high_m=2.0),
+        lay_error=_share(fields, "lay_error_percent", 25.0),
+        cut_loss_m=fields.length("cut_loss", default.cut_loss_m, high_m=0.5),
+        end_waste_m=fields.length("end_waste", default.end_waste_m, high_m=10.0),
+        useful_offcut_m=fields.length("useful_offcut", default.useful_offcut_m, high_m=1000.0),
     )
     fields.finish()
     return practice
+
+
+def _share(fields: Fields, key: str, high: float) -> float | None:
+    """A share written in per cent, or None where the job says nothing."""
+    return fields.number(key, 0.0, high=high, what="per cent") / 100 if fields.has(key) else None
 
 
 def _metre_cost(fields: Fields) -> tuple[tuple[str, float], ...]:

@@ -18,6 +18,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from routecut.cutlist import cut_length
+from routecut.cutlist.errors import scale_sigma
 from routecut.errors import OutOfRangeError
 from routecut.model.job import (
     Box,
@@ -27,10 +28,13 @@ from routecut.model.job import (
     Device,
     Exposure,
     Job,
+    Landmark,
     LengthPractice,
     Port,
     Position,
+    Rules,
     Space,
+    TapeCheck,
     Vehicle,
 )
 from routecut.model.plan import CutLength, HingeCrossing, Passage, Route, Stretch
@@ -58,6 +62,7 @@ def make_job(
     point: float = 0.0,
     loops: tuple[float, float] = (0.0, 0.0),
     used: tuple[float, float] = (0.0, 0.0),
+    sag_mm: float = 0.0,
     **lengths: Any,
 ) -> Job:
     practice = {"lay": 0.0, "round_up_to_m": 0.0, "drip_loop_m": 0.0, "hinge_loop_m": 0.0}
@@ -71,7 +76,7 @@ def make_job(
                     device=name,
                     name="p",
                     position=ORIGIN,
-                    termination=f"ring of {name}",
+                    termination=f"lug of {name}",
                     service_loop_m=loop,
                     length_used_by_termination_m=each,
                 ),
@@ -89,6 +94,7 @@ def make_job(
         spaces=SPACES,
         devices=devices,
         lengths=LengthPractice(**(practice | lengths)),
+        rules=Rules(limits=(("sag_mm", sag_mm),)),
     )
 
 
@@ -142,7 +148,7 @@ def test_a_full_sum() -> None:
     """4.137 m, 3 %, 2 x 10 mm and 2 x 15 mm, loops of 300 mm and 100 mm, one drip and one hinge loop."""
     job = make_job(
         loops=(0.3, 0.1), used=(0.010, 0.015), lay=0.03, round_up_to_m=0.05, drip_loop_m=0.075,
-        hinge_loop_m=0.15,
+        hinge_loop_m=0.15, lay_error=0.0,
     )  # fmt: skip
     passage = Passage(name="grommet", at_route_m=1.0, from_space="engine bay", to_space="cab")
     route = make_route(
@@ -176,7 +182,7 @@ def test_every_line_says_why_with_its_figure_and_source() -> None:
     why = {line.what: line.why for line in cut(job, make_route(2.0, ("outside", "cab"))).lines}
     assert "3 % of the route" in why["lay"]
     assert "2 x 10 mm" in why["re-terminations at radio.p"]
-    assert "ring of radio" in why["re-terminations at radio.p"]
+    assert "lug of radio" in why["re-terminations at radio.p"]
     assert "FAA AC 43.13-1B par. 11-118" in why["re-terminations at radio.p"]
     assert "300 mm" in why["service loop at radio.p"]
     assert "75 mm" in why["drip loop at the border of outside and cab"]
@@ -241,14 +247,24 @@ def test_the_stated_probability_is_meant() -> None:
     assert (true <= found.length_m).mean() == pytest.approx(0.95, abs=0.004)
 
 
-def test_what_was_measured_with_a_string_has_no_scale_error() -> None:
+def test_what_was_measured_with_a_string_has_the_small_error_of_a_string() -> None:
+    """3 mm and 0.1 % of 4 m: 5 mm, in place of 40 mm of scale, 40 mm of lay and the points."""
     stretch = Stretch(from_name="radio.p", to_name="battery.p", computed_m=3.9, measured_m=4.0)
-    found = cut(make_job(scan=0.01), make_route(4.0, measured=(stretch,)))
-    assert "uncertainty" not in lines(found)
+    found = cut(
+        make_job(scan=0.01, point=0.005, lay=0.03),
+        replace(make_route(3.9, measured=(stretch,)), length_m=4.0),
+    )
+    assert lines(found)["uncertainty"] == pytest.approx(1.645 * 0.005, abs=1e-5)
     assert "measured with a string, 4000 mm in place of 3900 mm" in found.lines[0].why
-    half = replace(stretch, measured_m=2.0)
-    found = cut(make_job(scan=0.01, confidence=0.95), make_route(4.0, measured=(half,)))
-    assert lines(found)["uncertainty"] == pytest.approx(1.645 * 0.02, abs=1e-5)
+
+
+def test_half_a_string_leaves_the_other_half() -> None:
+    """A hole halfway along 4 m, the first half measured: 1 % of 2 m, the string and nothing of the hole."""
+    hole = Passage(name="hole", at_route_m=2.0, from_space="cab", to_space="boot")
+    stretch = Stretch(from_name="radio.p", to_name="hole", computed_m=2.0, measured_m=2.0)
+    found = cut(make_job(scan=0.01), make_route(4.0, passages=(hole,), measured=(stretch,)))
+    sigma = math.hypot(0.02, 0.003, 0.002)
+    assert lines(found)["uncertainty"] == pytest.approx(1.645 * sigma, abs=1e-5)
 
 
 def test_an_even_chance_takes_nothing_off() -> None:
@@ -342,3 +358,159 @@ def test_more_of_anything_is_never_shorter(
         grown[what] = given_[what] + more
     after = cut(make_job(**grown), make_route(length, way, hinges=crossed))
     assert after.length_m >= before.length_m - 1e-9
+
+
+# --- what the sum also holds -------------------------------------------------------------
+
+
+def test_sag_is_the_shallow_arc_at_the_support_interval() -> None:
+    """12.7 mm over 450 mm: 0.2124 % of the run, as worked out for the arc of a parabola."""
+    found = cut(make_job(sag_mm=12.7), make_route(6.0))
+    sag = next(line for line in found.lines if line.what == "sag")
+    assert sag.length_m == pytest.approx(6.0 * 0.002124, abs=2e-6)
+    assert "ISO 10133:2012 cl. 7.3" in sag.source
+    assert "0.5 in" in sag.source
+
+
+def test_a_port_that_moves_takes_its_travel() -> None:
+    job = make_job()
+    moving = replace(job.devices[0], ports=(replace(job.devices[0].ports[0], travel_m=0.24),))
+    found = cut(replace(job, devices=(moving, job.devices[1])), make_route(2.0))
+    assert lines(found)["travel at radio.p"] == 0.24
+
+
+def test_what_a_terminal_takes_is_known_by_its_name() -> None:
+    job = make_job(used=(0.0, 0.015))
+    ring = replace(job.devices[0].ports[0], termination="ring M6")
+    job = replace(job, devices=(replace(job.devices[0], ports=(ring,)), job.devices[1]))
+    found = {line.what: line for line in cut(job, make_route(2.0)).lines}
+    assert found["re-terminations at radio.p"].length_m == pytest.approx(0.020)
+    assert "from-memory" in found["re-terminations at radio.p"].source
+    assert found["re-terminations at battery.p"].length_m == pytest.approx(0.030)
+    assert found["re-terminations at battery.p"].source.endswith("the job")
+
+
+def test_a_ready_made_lead_is_not_terminated_again() -> None:
+    lead = replace(CABLE, ready_made=True)
+    found = cut_length(job=make_job(used=(0.01, 0.01)), cable=lead, route=make_route(2.0))
+    assert not [line for line in found.lines if line.what.startswith("re-terminations")]
+
+
+def test_every_line_has_a_source() -> None:
+    job = make_job(
+        loops=(0.3, 0.1), used=(0.010, 0.015), lay=0.03, round_up_to_m=0.05, drip_loop_m=0.075,
+        hinge_loop_m=0.15, sag_mm=12.7, scan=0.005,
+    )  # fmt: skip
+    route = make_route(3.0, ("outside", "cab"), hinges=(HingeCrossing(name="door", at_route_m=2.0),))
+    found = cut(job, route)
+    assert len(found.lines) == 11
+    assert [line.what for line in found.lines if not line.source] == []
+
+
+def test_a_right_angle_saves_the_rounding_of_its_corner() -> None:
+    """(2 - pi/2) R: 21 mm at 50 mm, and twice that for two of them."""
+    arc = [(0.05 * math.sin(a), 0.05 - 0.05 * math.cos(a), 0.0) for a in np.linspace(0, math.pi / 2, 60)]
+    points = np.array([(-1.0, 0.0, 0.0), *arc, (0.05, 1.0, 0.0)])
+    why = cut(make_job(), replace(make_route(2.0), points_m=points)).lines[0].why
+    assert "turns through 90 degrees" in why
+    assert "21 mm or more shorter" in why
+
+
+def test_the_rounding_makes_the_cut_surer() -> None:
+    """0.5 % of 4 m is 20 mm: 4.0329 m is enough with 95 %, 4.05 m is 2.5 sigmas, 99.4 %."""
+    found = cut(make_job(scan=0.005, round_up_to_m=0.05), make_route(4.0))
+    assert found.length_m == pytest.approx(4.05)
+    assert found.holds == pytest.approx(0.99379, abs=1e-5)
+    assert cut(make_job(), make_route(4.0)).holds is None
+
+
+# --- which measurement helps -------------------------------------------------------------
+
+HOLE = Passage(name="hole", at_route_m=1.0, from_space="cab", to_space="boot")
+
+
+def test_the_long_stretch_is_the_one_to_measure() -> None:
+    """4 m with a hole after 1 m: without the 3 m only 1 % of 1 m and a string of 4.2 mm are left."""
+    found = cut(make_job(scan=0.01), make_route(4.0, passages=(HOLE,)))
+    assert found.measure is not None
+    assert (found.measure.from_name, found.measure.to_name) == ("hole", "battery.p")
+    left = math.hypot(0.010, 0.003, 0.003)
+    assert found.measure.saves_m == pytest.approx(1.645 * (0.04 - left), abs=1e-5)
+
+
+def test_measuring_it_saves_what_was_promised() -> None:
+    job, route = make_job(scan=0.01, point=0.004, lay=0.03), make_route(4.0, passages=(HOLE,))
+    before = cut(job, route)
+    assert before.measure is not None
+    done = Stretch(from_name="hole", to_name="battery.p", computed_m=3.0, measured_m=3.0)
+    after = cut(job, replace(route, measured=(done,)))
+    saved = lines(before)["uncertainty"] - lines(after)["uncertainty"]
+    assert saved == pytest.approx(before.measure.saves_m, abs=1e-9)
+    again = after.measure
+    assert again is None or again.from_name == "radio.p"
+
+
+def test_nothing_is_asked_for_that_saves_nothing() -> None:
+    assert cut(make_job(scan=0.002), make_route(1.0)).measure is None
+
+
+# --- where points pull -------------------------------------------------------------------
+
+
+def bent_at_the_hole() -> Route:
+    """1 m along x to a hole through y, and back again on the other side of the sheet."""
+    return Route(
+        points_m=np.array([[1.0, 0.02, 0.0], [0.0, 0.02, 0.0], [0.0, -0.02, 0.0], [1.0, -0.02, 0.0]]),
+        length_m=2.04,
+        spaces=("cab", "boot"),
+        bend_radius_m=0.01,
+        passages=(Passage(name="hole", at_route_m=1.02, from_space="cab", to_space="boot"),),
+    )
+
+
+def test_a_hole_that_turns_the_way_back_pulls_twice() -> None:
+    """Ends 1 each, the hole nearly 2: its error of 5 mm counts 10 mm."""
+    found = cut(make_job(point=0.005), bent_at_the_hole())
+    (points,) = found.errors
+    assert points.what == "points"
+    assert points.sigma_m == pytest.approx(0.005 * math.sqrt(1 + 1 + 4), rel=0.02)
+
+
+def test_a_hole_on_a_straight_way_pulls_nothing() -> None:
+    found = cut(make_job(point=0.005), make_route(4.0, passages=(HOLE,)))
+    assert found.errors[0].sigma_m == pytest.approx(0.005 * math.sqrt(2.0), abs=1e-9)
+
+
+def test_two_ports_of_one_device_move_alike() -> None:
+    job = make_job(point=0.005)
+    port = job.devices[0].ports[0]
+    other = replace(port, name="q", offset_m=(0.1, 0.0, 0.0))
+    both = replace(job.devices[0], ports=(replace(port, offset_m=(0.0, 0.0, 0.0)), other))
+    cable = replace(CABLE, to_port="radio.q")
+    found = cut_length(job=replace(job, devices=(both,)), cable=cable, route=make_route(1.0))
+    assert found.errors == ()
+
+
+# --- tape checks -------------------------------------------------------------------------
+
+
+def test_tape_checks_narrow_the_scale_where_they_rescale() -> None:
+    """Two checks over 3 m and 4 m, landmarks good to 5 mm: 7.07 mm over 5 m is 0.1414 %."""
+    marks = [("a", (0.0, 0.0, 0.0)), ("b", (3.0, 0.0, 0.0)), ("c", (0.0, 4.0, 0.0))]
+    job = make_job(scan=0.01, point=0.005)
+    vehicle = replace(
+        job.vehicle,
+        tape_checks=(
+            TapeCheck(from_landmark="a", to_landmark="b", distance_m=3.01),
+            TapeCheck(from_landmark="a", to_landmark="c", distance_m=4.0),
+        ),
+    )
+    landmarks = tuple(Landmark(name=n, position=Position(at_m=at)) for n, at in marks)
+    asked = replace(job, vehicle=replace(vehicle, rescale=True), landmarks=landmarks)
+    assert scale_sigma(asked) == pytest.approx(0.0014142, abs=1e-7)
+    assert scale_sigma(replace(job, vehicle=vehicle, landmarks=landmarks)) == 0.01
+    taped = tuple(replace(m, position=replace(m.position, taped=True)) for m in landmarks)
+    assert scale_sigma(replace(asked, landmarks=taped)) == 0.01
+    why = {line.what: line.why for line in cut(asked, make_route(4.0)).lines}["uncertainty"]
+    assert "0.141 % scale error" in why
+    assert "rescaled by the tape checks (1 % before)" in why

@@ -1,0 +1,218 @@
+"""How far a cut length can be off, and which one measurement would help most.
+
+Stage      cutlist
+Units      m; errors are one sigma and independent of each other
+Sources    strings and tapes: common practice, no source
+Safe side  what is not measured is never assumed better than the job says
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable
+from dataclasses import replace
+from statistics import NormalDist
+from typing import Final
+
+import numpy as np
+
+from routecut.cutlist.places import Leg, legs, pulls
+from routecut.errors import OutOfRangeError
+from routecut.model.body import Floats
+from routecut.model.job import Cable, Job
+from routecut.model.plan import LengthError, Remedy, Route, SumLine
+from routecut.units import format_length
+
+STRING_M: Final = 0.003
+"""One sigma of a stretch measured with a string: reading and marking (common practice, no source). [m]"""
+
+STRING_SHARE: Final = 0.001
+"""And so much of its length for how taut it was (common practice, no source)."""
+
+WORTH_M: Final = 0.010
+"""A measurement that saves less than this is not worth the walk. [m]"""
+
+_CHOPPED_M: Final = 1e-9  # shorter is nothing
+
+
+def string_sigma_m(length_m: float) -> float:
+    """One sigma of a length measured with a string. [m]
+
+    Examples
+    --------
+    >>> string_sigma_m(4.0)
+    0.005
+    """
+    return math.hypot(STRING_M, STRING_SHARE * length_m)
+
+
+def scale_sigma(job: Job) -> float:
+    r"""One sigma of the scale of the mesh, after the tape checks where they rescale it.
+
+    Notes
+    -----
+    The factor is fitted by least squares to the tape distances of n checks over lengths b
+    between landmarks on the mesh; with the error p of a landmark at either end of each, its
+    standard deviation is :math:`\sqrt 2 p / \sqrt{\sum b^2}`. Without `rescale` the checks
+    only warn, and the scan's own error stays.
+    """
+    vehicle = job.vehicle
+    if not vehicle.rescale:
+        return vehicle.scan_error
+    at = {m.name: m.position for m in job.landmarks if not m.position.taped}
+    squares = math.fsum(
+        math.dist(at[c.from_landmark].at_m, at[c.to_landmark].at_m) ** 2
+        for c in vehicle.tape_checks
+        if c.from_landmark in at and c.to_landmark in at
+    )
+    if squares <= 0.0:
+        return vehicle.scan_error
+    return math.sqrt(2.0) * vehicle.point_error_m / math.sqrt(squares)
+
+
+def length_errors(job: Job, cable: Cable, route: Route) -> tuple[LengthError, ...]:
+    """What makes the real length differ from the sum; only what has a size."""
+    return _errors(job, cable, route, legs(cable, route))
+
+
+def _errors(job: Job, cable: Cable, route: Route, run: list[Leg]) -> tuple[LengthError, ...]:
+    unit, vehicle = job.length_unit, job.vehicle
+    computed = math.fsum(leg.open_m for leg in run)
+    scale, lay = scale_sigma(job), job.lengths.lay_sigma
+    over = format_length(computed, unit)
+    scaled = ""
+    if vehicle.rescale and scale != vehicle.scan_error:
+        scaled = f", the mesh rescaled by the tape checks ({vehicle.scan_error * 100:g} % before)"
+    found = [
+        LengthError(
+            what="scale of the mesh",
+            sigma_m=scale * computed,
+            why=f"{_percent(scale)} scale error over {over}{scaled}",
+        ),
+        LengthError(
+            what="points",
+            sigma_m=vehicle.point_error_m * _pull(job, cable, route, run),
+            why=f"{format_length(vehicle.point_error_m, unit)} point error at the ends and where holes turn "
+            "the way",
+        ),
+        LengthError(
+            what="lay",
+            sigma_m=lay * computed,
+            why=f"{_percent(lay)} error of the lay over {over}",
+        ),
+        LengthError(
+            what="strings",
+            sigma_m=math.sqrt(math.fsum(string_sigma_m(s.measured_m) ** 2 for s in route.measured)),
+            why=f"{len(route.measured)} measured with a string: {format_length(STRING_M, unit)} and "
+            f"{_percent(STRING_SHARE)} each (common practice, no source)",
+        ),
+    ]
+    return tuple(e for e in found if e.sigma_m > _CHOPPED_M)
+
+
+def _pull(job: Job, cable: Cable, route: Route, run: list[Leg]) -> float:
+    """Root of the sum of squares by which displaced points change the length. [-]
+
+    Ports given by offset move with their device: two on one device move alike.
+    """
+    axes = {h.name: h.axis for h in job.pass_throughs}
+    holes = {p.name for p in route.passages}
+    anchors: dict[tuple[str, str], Floats] = {}
+    for name, pull in pulls(cable, route, axes, [leg.open_m > _CHOPPED_M for leg in run]):
+        key = ("hole", name)
+        if name not in holes:
+            port = job.port(name)
+            key = ("port", name) if port.offset_m is None else ("device", port.device)
+        anchors[key] = anchors.get(key, np.zeros(3)) + pull
+    return math.sqrt(math.fsum(float(v @ v) for v in anchors.values()))
+
+
+def _percent(share: float) -> str:
+    return f"{share * 100:.3g} %"
+
+
+def quantile(job: Job) -> float:
+    """The normal quantile of the confidence asked for. [-]
+
+    Raises
+    ------
+    OutOfRangeError
+        The confidence is not between 0 and 1.
+    """
+    confidence = job.lengths.confidence
+    if not 0.0 < confidence < 1.0:
+        raise OutOfRangeError(f"lengths.confidence is {confidence}; it must lie between 0 and 1")
+    return NormalDist().inv_cdf(confidence)
+
+
+def sigma_m(errors: Iterable[LengthError]) -> float:
+    """Standard deviation of all errors together. [m]"""
+    return math.hypot(*(e.sigma_m for e in errors))
+
+
+def uncertainty_line(job: Job, errors: tuple[LengthError, ...]) -> SumLine | None:
+    r"""What keeps the cut long enough with the probability asked for.
+
+    Notes
+    -----
+    One-sided normal quantile times the standard deviation: :math:`z \sqrt{\sum \sigma^2}`.
+
+    Raises
+    ------
+    OutOfRangeError
+        The confidence is not between 0 and 1.
+    """
+    z, sigma = quantile(job), sigma_m(errors)
+    if z * sigma <= _CHOPPED_M:
+        return None  # below an even chance nothing is taken off: a cut is never below its sum
+    unit = job.length_unit
+    parts = "; ".join(f"{e.what} {format_length(e.sigma_m, unit)} ({e.why})" for e in errors)
+    return SumLine(
+        what="uncertainty",
+        length_m=z * sigma,
+        why=(
+            f"long enough with a probability of {job.lengths.confidence * 100:g} %: {z:.2f} x the standard "
+            f"deviation of {format_length(sigma, unit)}, from {parts}"
+        ),
+        source="one-sided quantile of the normal distribution",
+    )
+
+
+def holds_with(needed_m: float, length_m: float, line_m: float, sigma: float) -> float | None:
+    """The probability that a length is enough, what rounding added counted; None where nothing is uncertain.
+
+    Parameters
+    ----------
+    needed_m : float
+        The sum with its line for uncertainty, `line_m`. [m]
+    length_m : float
+        As cut or bought. [m]
+    sigma : float
+        Standard deviation of the length needed. [m]
+    """
+    if sigma <= _CHOPPED_M:
+        return None
+    return NormalDist().cdf((length_m - needed_m + line_m) / sigma)
+
+
+def best_measurement(job: Job, cable: Cable, route: Route) -> Remedy | None:
+    """The run between two neighbouring places that would shorten the cut most if it were measured.
+
+    Returns
+    -------
+    Remedy or None
+        None where nothing saves `WORTH_M`.
+    """
+    z = quantile(job)
+    run = legs(cable, route)
+    before = sigma_m(_errors(job, cable, route, run))
+    best: Remedy | None = None
+    for k, leg in enumerate(run):
+        if leg.open_m < leg.to_m - leg.from_m - _CHOPPED_M:
+            continue  # measured already, at least in part
+        shut = [replace(other, open_m=0.0) if i == k else other for i, other in enumerate(run)]
+        after = math.hypot(sigma_m(_errors(job, cable, route, shut)), string_sigma_m(leg.open_m))
+        saves = z * (before - after)
+        if saves >= WORTH_M and (best is None or saves > best.saves_m + _CHOPPED_M):
+            best = Remedy(from_name=leg.from_name, to_name=leg.to_name, saves_m=saves)
+    return best
