@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Sequence
 from pathlib import Path
 from typing import Annotated
@@ -13,8 +12,6 @@ from routecut.cli.arguments import JobArgument, JsonOption
 from routecut.cli.exits import ExitCode
 from routecut.cli.printing import Progress, data, note, result
 from routecut.errors import OutOfRangeError
-
-_FOUND = re.compile(r"place [1-9][0-9]*'*")
 
 
 def add_to(app: typer.Typer) -> None:
@@ -31,6 +28,14 @@ def drill(
         list[str] | None,
         typer.Option("--without", help="A hole that is not to be used, there or not; may be repeated."),
     ] = None,
+    move: Annotated[
+        list[str] | None,
+        typer.Option(
+            "--move",
+            metavar="NAME=X,Y,Z",
+            help="What if a device or a candidate were there? In the job's unit and axes; may be repeated.",
+        ),
+    ] = None,
     as_json: JsonOption = False,
 ) -> None:
     """Say where to drill, and whether to drill at all.
@@ -39,23 +44,36 @@ def drill(
     what each number of new holes buys. For each hole of the best choice: what lies behind, its size,
     and how to find it with a tape. Nothing is written; `routecut plan` puts the cards into the job pack.
 
+    With --move the study is made twice, as the job is and with the move, and the difference comes first.
+
     Exit code 1 when a cable can't be reached or laid with the holes allowed.
 
     Example: routecut drill routecut-demo --at-most 1
     """
-    from routecut.documents import study_json, study_text
+    from routecut.documents import moved_text, study_json, study_text
     from routecut.planning.drill import study_survey
-    from routecut.survey import survey
+    from routecut.planning.whatif import compare
+    from routecut.survey import survey, survey_moved
 
+    what = None
+    barred = tuple(without or ())
     with Progress() as progress:
         progress("reading the job")
-        surveyed = survey(job)
-        barred = tuple(without or ())
-        refuse_unknown(job, barred, [h.name for h in surveyed.job.pass_throughs])
-        told, planned = study_survey(surveyed, at_most=at_most, without=barred, progress=progress)
+        if move:
+            before, after, moved = survey_moved(job, move)
+            refuse_unknown(job, barred, [h.name for h in before.job.pass_throughs])
+            told, planned, what = compare(
+                before, after, moved, at_most=at_most, without=barred, progress=progress
+            )
+        else:
+            surveyed = survey(job)
+            refuse_unknown(job, barred, [h.name for h in surveyed.job.pass_throughs])
+            told, planned = study_survey(surveyed, at_most=at_most, without=barred, progress=progress)
     if as_json:
-        data(study_json(told, planned))
+        data(study_json(told, planned, what))
     else:
+        if what is not None:
+            result(moved_text(what, planned))
         result(study_text(told, planned).rstrip())
     left = [c.cable.name for c in planned.cables if c.route is None]
     if left or not planned.complete:
@@ -71,7 +89,9 @@ def refuse_unknown(job: Path, names: Sequence[str], known: Sequence[str]) -> Non
     OutOfRangeError
         With all of them, and the names there are.
     """
-    wrong = [n for n in names if n not in known and not _FOUND.fullmatch(n)]
+    from routecut.planning.whatif import FOUND_NAME
+
+    wrong = [n for n in names if n not in known and not FOUND_NAME.fullmatch(n)]
     if wrong:
         there = ", ".join(repr(n) for n in known) or "none"
         raise OutOfRangeError(

@@ -8,6 +8,7 @@ Leaves     writing files, and drawing pictures: they come in as PNG bytes
 from routecut.documents.cautions import placed_cautions
 from routecut.documents.cut_list import cut_list_csv
 from routecut.documents.drill_json import study_json
+from routecut.documents.drill_moved import moved_text
 from routecut.documents.drill_schedule import drill_schedule_csv
 from routecut.documents.drill_text import study_text
 from routecut.documents.pack import pack_html
@@ -18,6 +19,7 @@ from routecut.documents.template import template_files
 __all__ = [
     "cut_list_csv",
     "drill_schedule_csv",
+    "moved_text",
     "pack_html",
     "placed_cautions",
     "plan_json",

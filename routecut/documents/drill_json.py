@@ -12,6 +12,7 @@ from typing import Any
 
 from routecut.model.drilling import DrillCard, DrillStudy
 from routecut.model.plan import Plan
+from routecut.model.whatif import WhatIf
 
 
 def cards_json(plan: Plan) -> list[dict[str, Any]]:
@@ -25,8 +26,8 @@ def card_json(card: DrillCard) -> dict[str, Any]:
     return found
 
 
-def study_json(study: DrillStudy, plan: Plan) -> str:
-    """The drill study as JSON text, one trailing newline."""
+def study_json(study: DrillStudy, plan: Plan, what: WhatIf | None = None) -> str:
+    """The drill study as JSON text, one trailing newline; a what-if stands under ``what_if``."""
     found: dict[str, Any] = _plain(study)
     for row, told in zip(found["rows"], study.rows, strict=True):
         row["cable_m"] = _number(told.cable_m)
@@ -34,6 +35,10 @@ def study_json(study: DrillStudy, plan: Plan) -> str:
     routed = {c.cable.name: c.route.length_m for c in plan.cables if c.route is not None}
     found["routed_m"] = {name: _number(length) for name, length in routed.items()}
     found["complete"] = plan.complete
+    if what is not None:
+        found["what_if"] = _plain(what) | {
+            "cables": {n: {"before": _plain(a), "after": _plain(b)} for n, (a, b) in what.cables.items()}
+        }
     return json.dumps(found, ensure_ascii=False, allow_nan=False, indent=1) + "\n"
 
 
