@@ -14,10 +14,11 @@ from __future__ import annotations
 import pytest
 
 from routecut.errors import OutOfRangeError
+from routecut.model.job import Stock
 from routecut.sizing.ampacity import bundle_factor, heat_factor, table_a
 from routecut.sizing.conductors import awg_area_mm2
 from routecut.sizing.protection import least_rating_a, next_rating, ratings
-from routecut.tables import profile_limits
+from routecut.tables import profile_limits, read_rows
 from tests.sizing import jobs
 
 GAUGES = ("18", "16", "14", "12", "10", "8", "6", "4", "3", "2", "1", "1/0", "2/0", "3/0", "4/0")
@@ -83,6 +84,48 @@ def test_blade_series() -> None:
     assert [a for a, s in found.items() if s == "regular blade"] == list(BLADE)
     assert [a for a, s in found.items() if s == "maxi blade"] == [a for a in MAXI if a not in BLADE]
     assert list(found) == sorted(found)
+
+
+def test_the_other_series_as_printed() -> None:
+    """Mini blades and fusible links: the vehicle maker's, not picked; the digits stand in the table."""
+    rows = read_rows("fuses")
+    mini = [float(r["rating_a"]) for r in rows if r["series"] == "mini blade"]
+    links = [float(r["rating_a"]) for r in rows if r["series"] == "fusible link"]
+    assert mini == [2, 3, 4, 5, 7.5, 10, 15, 20, 25, 30]
+    assert links == [50, 100, 150]
+    assert not {"mini blade", "fusible link"} & {series for _, series, _ in ratings()}
+
+
+def test_limits_of_drop_as_the_sources_have_them() -> None:
+    """ABYC E-11 and ISO 10133: 3 % out and back where it matters, 10 % elsewhere; FAA: 1 V of 28 V."""
+    assert profile_limits("small craft")["max_total_drop_percent"].value == 3
+    assert profile_limits("common practice")["max_drop_percent"].value == 3
+    assert profile_limits("common practice")["max_total_drop_percent"].value == 10
+    assert profile_limits("aircraft practice")["max_total_drop_percent"].value == pytest.approx(
+        100 / 28, abs=0.005
+    )
+
+
+@pytest.mark.parametrize("amps", [3, 9, 14, 28, 45, 80])
+def test_a_fuse_is_never_above_the_ampacity(amps: float) -> None:
+    """FCS 1362:2010 4.6.2.1: the cable stands more than the fuse; 33 CFR 183.455(c) would allow 150 %."""
+    sizing, _, _ = jobs.sized(
+        jobs.job(jobs.power("P", "battery.positive", "radio.power", amps, drop=50)), {"P": 2.0}
+    )
+    e = sizing.electrical["P"]
+    assert e.ok
+    assert e.fuse is not None
+    assert e.fuse.rating_a <= e.ampacity.allowed_a * (1 + 1e-9)
+
+
+def test_no_wire_by_gauge_thinner_than_16_in_small_craft() -> None:
+    """33 CFR 183.425(e): 16 AWG for a single conductor; ISO 10133 cl. 7.7 has 1.0 mm2 for it."""
+    made = jobs.job(
+        jobs.power("P", "battery.positive", "radio.power", 0.1),
+        profile="small craft",
+        stock=[Stock(type="wire-10awg-red", reel_m=10.0)],
+    )
+    assert jobs.sized(made, {"P": 0.5})[1]["P"].name == "wire-16awg-red"
 
 
 def test_ratings_from_memory_are_marked() -> None:

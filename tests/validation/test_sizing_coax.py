@@ -12,10 +12,12 @@ Circular?  In part: the points are those the law is fitted to. The fits were mad
 
 from __future__ import annotations
 
+import math
 from itertools import pairwise
 
 import pytest
 
+from routecut.model.job import CableClass
 from routecut.sizing.coax import (
     attenuation_of,
     fit,
@@ -42,6 +44,26 @@ ERRATUM = {
     "coax-174": (4.56, 10.3),
     "coax-213": (1.08, 2.53),
 }
+# The same page: the extra-flexible kinds of two types.
+EXTRA_FLEXIBLE = {
+    "coax-240": {30: 1.6, 50: 2.1, 150: 3.6, 220: 4.4, 450: 6.3},
+    "coax-400": {30: 0.8, 50: 1.1, 150: 1.8, 220: 2.2, 450: 3.3},
+}
+# RG/U attenuation chart, metric copy in an open script: dB per 100 m.
+CHART = {
+    "coax-58": {1: 1.3123, 10: 4.5932, 50: 10.827, 100: 16.076, 200: 23.95, 400: 36.745, 700: 55.446, 900: 65.945,
+                1000: 70.538},
+    "coax-213": {1: 0.65617, 10: 1.9685, 50: 5.2493, 100: 7.2178, 200: 10.827, 400: 15.748, 700: 21.654, 900: 25.262,
+                 1000: 27.231},
+}  # fmt: skip
+# RG/U attenuation table, rows in an open feedline module: dB per 100 ft.
+ROWS = {
+    "coax-58": {1: 0.44, 10: 1.4, 50: 3.3, 100: 4.9, 200: 7.4},
+    "coax-mini-8": {10: 1.0, 50: 2.5, 100: 3.6, 200: 5.2},
+    "coax-213": {1: 0.17, 10: 0.55, 50: 1.3, 100: 1.9, 200: 2.7},
+}
+# A maker's law for the 400 size, quoted in the same module: k1, k2 in dB per 100 m.
+LAW_400 = (0.401214, 0.000853018)
 # European cable makers' sheets, in an open collection: dB per 100 m.
 MAKERS = {
     "coax-58": {10: 4.2, 50: 10.5, 100: 15.1, 230: 22.4, 470: 35.6, 860: 49.4, 1000: 54.0},
@@ -73,6 +95,74 @@ def test_makers_points(name: str, points: dict[float, float]) -> None:
     """20 % for RG numbers, which say only the size; 10 % for the low-loss type."""
     for mhz, printed in points.items():
         assert law_db(name, mhz) == pytest.approx(printed, rel=0.10 if name == "coax-240" else 0.20)
+
+
+@pytest.mark.parametrize(("name", "points"), list(EXTRA_FLEXIBLE.items()))
+def test_extra_flexible_kinds_lose_a_fifth_more(name: str, points: dict[float, float]) -> None:
+    """8 to 28 %, the page having one decimal; they are not what the plain types are judged by."""
+    more = [printed * FT_100_PER_100_M / law_db(name, mhz) for mhz, printed in points.items()]
+    assert min(more) > 1.08
+    assert max(more) < 1.28
+    assert sum(more) / len(more) == pytest.approx(1.2, abs=0.05)
+
+
+@pytest.mark.parametrize("name", sorted({*CHART, *ROWS}))
+def test_chart_and_rows_lie_in_the_band(name: str) -> None:
+    """And within 20 % of the law: sources of one RG number differ by that."""
+    known = attenuation_of(cable_types()[name])
+    assert known is not None
+    rows = [(f, a * FT_100_PER_100_M) for f, a in ROWS.get(name, {}).items()]
+    for mhz, printed in [*CHART.get(name, {}).items(), *rows]:
+        low, high = known.band(mhz)
+        assert low * (1 - 1e-4) <= printed <= high * (1 + 1e-4), mhz
+        assert known.law.db_per_100_m(mhz) == pytest.approx(printed, rel=0.20)
+
+
+@pytest.mark.parametrize("mhz", [30, 50, 150, 220, 450])
+def test_law_of_a_maker(mhz: float) -> None:
+    """8 %: the county page that ours rests on has one decimal, 4 to 7 % of its smaller figures."""
+    k1, k2 = LAW_400
+    assert law_db("coax-400", mhz) == pytest.approx(k1 * mhz**0.5 + k2 * mhz, rel=0.08)
+
+
+def test_points_beyond_doubt_rise_like_a_coax() -> None:
+    """Between two points of one sheet the loss rises by a power of 0.2 to 0.95 of the frequency."""
+    sheets: dict[tuple[str, str], list[tuple[float, float]]] = {}
+    for row in read_rows("coax_attenuation"):
+        if row["quality"] == "ok":
+            key = row["source"], row["kind"]
+            sheets.setdefault(key, []).append((float(row["mhz"]), float(row["printed"])))
+    for key, points in sheets.items():
+        for (f, a), (g, b) in pairwise(sorted(points)):
+            assert 0.2 <= math.log(b / a) / math.log(g / f) <= 0.95, (key, f, g)
+
+
+# Outside diameters as printed, in inches: coax specification sheets, a county's page, a cable-data file.
+INCHES = {
+    "coax-58": 0.195, "coax-174": 0.101, "coax-213": 0.405, "coax-mini-8": 0.240, "coax-240": 0.240, "coax-400": 0.405,
+}  # fmt: skip
+FACTORS = {
+    "coax-58": 0.66, "coax-174": 0.66, "coax-213": 0.66, "coax-mini-8": 0.82, "coax-240": 0.84, "coax-400": 0.85,
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("name", INCHES)
+def test_diameters_bends_and_velocity_factors(name: str) -> None:
+    """Diameter to 0.01 mm; bend not below 6 x diameter inside it, NASA-STD-8739.4 section 7.3."""
+    cable_type = cable_types()[name]
+    assert cable_type.diameter_m * 1000 == pytest.approx(INCHES[name] * 25.4, abs=0.01)
+    assert cable_type.min_bend_radius_m >= 6.5 * cable_type.diameter_m * (1 - 2e-3)
+    assert velocity_factor(cable_type) == FACTORS[name]
+
+
+def test_bends_of_the_catalogue() -> None:
+    """H05V-K data sheet: 4 x for a single PVC core; NASA workmanship manual 4.03: 6 x for multi-conductor."""
+    for cable_type in cable_types().values():
+        ratio = cable_type.min_bend_radius_m / cable_type.diameter_m
+        if cable_type.cable_class is CableClass.POWER:
+            assert ratio >= 4 * (1 - 1e-9), cable_type.name
+        elif cable_type.cable_class in {CableClass.CONTROL, CableClass.AUDIO, CableClass.DATA}:
+            assert ratio >= 6 * (1 - 1e-9), cable_type.name
 
 
 @pytest.mark.parametrize("name", sorted({*COUNTY, *MAKERS}))

@@ -15,6 +15,7 @@ from __future__ import annotations
 import pytest
 
 from routecut.errors import OutOfRangeError
+from routecut.sizing.ampacity import ampacity
 from routecut.sizing.conductors import (
     COPPER_OHM_MM2_PER_M,
     MM2_PER_CMIL,
@@ -26,6 +27,7 @@ from routecut.sizing.conductors import (
     tinned_r20_ohm_per_m,
     true_area_of_outside_mm,
 )
+from routecut.tables import cable_types, read_rows
 
 FT_M = 0.3048
 
@@ -39,7 +41,9 @@ GAUGES = [
     ("9", 13094, 0.7921, 0.11443), ("10", 10381, 0.9989, 0.10189), ("11", 8234, 1.26, 0.09074),
     ("12", 6529, 1.588, 0.0808), ("13", 5178.4, 2.003, 0.07196), ("14", 4106.8, 2.525, 0.06408),
     ("15", 3256.7, 3.184, 0.05707), ("16", 2582.9, 4.016, 0.05082), ("17", 2048.2, 5.064, 0.04526),
-    ("18", 1624.3, 6.385, 0.0403), ("20", 1021.5, 10.15, 0.03196),
+    ("18", 1624.3, 6.385, 0.0403), ("19", 1288.1, 8.051, 0.03589), ("20", 1021.5, 10.15, 0.03196),
+    ("21", 810.1, 12.8, 0.02846), ("22", 642.4, 16.14, 0.02535), ("23", 509.45, 20.36, 0.02257),
+    ("24", 404.01, 25.67, 0.0201),
 ]  # fmt: skip
 
 # NEC chapter 9 table 8, uncoated copper at 75 degrees C, read on a calculator's site:
@@ -49,6 +53,7 @@ STRANDED_75C = [("6", 0.491), ("4", 0.308), ("3", 0.245), ("2", 0.194), ("1", 0.
 
 # FAA AC 43.13-1B CHG1 Table 11-9: largest ohm per 1000 ft of tinned wire at 20 degrees C.
 TINNED = [
+    ("24", 28.40), ("22", 16.20), ("20", 9.88),
     ("18", 6.23), ("16", 4.81), ("14", 3.06), ("12", 2.02), ("10", 1.26), ("8", 0.70), ("6", 0.44),
     ("4", 0.28), ("2", 0.18), ("1", 0.15), ("1/0", 0.12), ("2/0", 0.09), ("3/0", 0.07), ("4/0", 0.06),
 ]  # fmt: skip
@@ -59,7 +64,26 @@ CLASS_5 = [
 ]  # fmt: skip
 
 # Data sheet of SAE J1128 type GXL wire: size, strands, gauge of a strand, label in mm2.
-GXL = [("18", 16, 30, 1.0), ("16", 19, 29, 1.5), ("14", 19, 27, 2.5), ("12", 19, 25, 4.0)]
+GXL = [("18", 16, 30, 1.0), ("16", 19, 29, 1.5), ("14", 19, 27, 2.5), ("12", 19, 25, 4.0),
+       ("10", 19, 23, 6.0), ("8", 19, 21, 10.0)]  # fmt: skip
+
+# The same sheet: outside diameter in mm.
+GXL_DIAMETERS = {"18": 2.6, "16": 3.0, "14": 3.5, "12": 4.1, "10": 4.8, "8": 5.9}
+
+# Data sheet of thin-wall wire, conductor of ISO 6722 class B, PVC for 105 degrees C: mm2, nominal A,
+# largest outside diameter in mm.
+THIN_WALL = [
+    ("0.5", 11, 1.7), ("0.75", 14, 1.9), ("1", 16.5, 2.1), ("1.5", 21, 2.4), ("2", 25, 2.8), ("2.5", 29, 3.0),
+    ("3", 33, 3.4), ("4", 39, 3.7), ("4.5", 42, 4.1), ("6", 50, 4.3), ("8.5", 63, 5.6), ("10", 70, 6.0),
+]  # fmt: skip
+
+# IEC 60228, largest ohm per km at 20 degrees C: mm2, class 1 and 2 plain, class 5 plain, class 5 tinned.
+IEC_60228 = [
+    ("0.5", 36.0, 39.0, 40.1), ("0.75", 24.5, 26.0, 26.7), ("1", 18.1, 19.5, 20.0), ("1.5", 12.1, 13.3, 13.7),
+    ("2.5", 7.41, 7.98, 8.21), ("4", 4.61, 4.95, 5.09), ("6", 3.08, 3.3, 3.39), ("10", 1.83, 1.91, 1.95),
+    ("16", 1.15, 1.21, 1.24), ("25", 0.727, 0.78, 0.795), ("35", 0.524, 0.554, 0.565),
+    ("50", 0.387, 0.386, 0.393),
+]  # fmt: skip
 
 
 @pytest.mark.parametrize(("gauge", "cmil", "ohm", "inches"), GAUGES)
@@ -103,6 +127,39 @@ def test_tinned_wire_lies_over_the_law(gauge: str, ohm: float) -> None:
     used = tinned_r20_ohm_per_m(gauge) * 1000 * FT_M
     assert used == pytest.approx(ohm, rel=1e-12)
     assert 0.97 <= ohm / (COPPER_OHM_MM2_PER_M / awg_area_mm2(gauge) * 1000 * FT_M) <= 1.275
+
+
+@pytest.mark.parametrize(("size", "solid", "plain", "tinned"), IEC_60228)
+def test_every_row_of_iec_60228(size: str, solid: float, plain: float, tinned: float) -> None:
+    """Typed a second time; and within what a conductor can be: 1.03 to 1.16 of solid copper, tinned over plain."""
+    row = next(r for r in read_rows("wire_iec60228") if r["area_mm2"] == size)
+    printed = (
+        row["class1_2_plain_ohm_per_km"],
+        row["class5_plain_ohm_per_km"],
+        row["class5_tinned_ohm_per_km"],
+    )
+    assert [float(ohm) for ohm in printed] == [solid, plain, tinned]
+    nominal = COPPER_OHM_MM2_PER_M / float(size) * 1000
+    assert 1.03 <= solid / nominal <= 1.125
+    assert 1.10 <= plain / nominal <= 1.16
+    assert 1.015 <= tinned / plain <= 1.031
+
+
+@pytest.mark.parametrize(("size", "amps", "diameter_mm"), THIN_WALL)
+def test_thin_wall_sheet(size: str, amps: float, diameter_mm: float) -> None:
+    """The nominal current is never exceeded, whatever the table of ampacity would allow; diameters as printed."""
+    conductor = thin_wall_conductor(size)
+    assert conductor.rated_a == amps
+    assert conductor.insulation_c == 105
+    assert ampacity(conductor, air_c=30, conductors=1).allowed_a <= amps
+    for colour in ("red", "black"):
+        assert cable_types()[f"wire-{size}mm2-{colour}"].diameter_m == pytest.approx(diameter_mm / 1000)
+
+
+@pytest.mark.parametrize(("gauge", "diameter_mm"), GXL_DIAMETERS.items())
+def test_diameters_of_sae_wire(gauge: str, diameter_mm: float) -> None:
+    for colour in ("red", "black"):
+        assert cable_types()[f"wire-{gauge}awg-{colour}"].diameter_m == pytest.approx(diameter_mm / 1000)
 
 
 @pytest.mark.parametrize(("size", "ohm_per_km"), CLASS_5)
