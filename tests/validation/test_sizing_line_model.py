@@ -41,8 +41,8 @@ def line_db_per_100_m(name: str, mhz: tuple[float, ...]) -> np.ndarray:
         tan_delta=4e-4,
         sigma=5.8e7,
     )
-    nepers_per_m: np.ndarray = np.asarray(line.gamma.real)
-    return nepers_per_m * (20 / np.log(10) * 100)
+    db_per_100_m: np.ndarray = np.asarray(line.gamma.real) * (20 / np.log(10) * 100)
+    return db_per_100_m
 
 
 def table_db_per_100_m(name: str, mhz: tuple[float, ...]) -> np.ndarray:
