@@ -11,6 +11,7 @@ from collections.abc import Iterator
 from routecut.documents.caution_texts import CAUTIONS, DEFER, Topic
 from routecut.documents.cautions import at, placed_cautions
 from routecut.documents.drill_words import (
+    NO_CHECK,
     check_text,
     error_text,
     groove_text,
@@ -50,6 +51,7 @@ def _lines(study: DrillStudy, plan: Plan) -> Iterator[str]:
     yield "What each number of new holes buys (lengths along the panels before tightening, some per cent long):"
     for number, row in enumerate(study.rows):
         yield from _row(row, best, lengths, chosen=number == study.best)
+    yield from _not_chosen(study, best, lengths)
     for line in study.plugs:
         yield f"  {line}"
     if study.refused:
@@ -63,9 +65,16 @@ def _lines(study: DrillStudy, plan: Plan) -> Iterator[str]:
         yield from _card(card, places.get(card.name), plan, lengths)
     yield ""
     yield from _routed(study, plan)
+    cautions = placed_cautions(plan)
     yield f"Looked at {study.looked_at} points of the panels; at {study.kept} a hole would keep its distances."
     if study.cards:
-        yield f"CAUTION: {CAUTIONS[Topic.DRILLING].text} {DEFER}"
+        topics = [
+            Topic.DRILLING,
+            *(p.caution.topic for c in study.cards for p in at(cautions, "hole", c.name)),
+        ]
+        for topic in dict.fromkeys(topics):
+            yield f"CAUTION {topic}: {CAUTIONS[topic].text}"
+        yield DEFER
 
 
 def _advice(study: DrillStudy, best: ChoiceRow, lengths: Lengths) -> Iterator[str]:
@@ -87,7 +96,10 @@ def _advice(study: DrillStudy, best: ChoiceRow, lengths: Lengths) -> Iterator[st
         if math.isinf(more):
             yield f"Nothing else does what {name} does: without it a cable is lost."
         else:
-            yield f"Every choice without {name} costs at least {lengths.text(max(more, 0.0))} of cable more."
+            yield (
+                f"Every choice without {name} costs at least the worth of {lengths.text(max(more, 0.0))} of cable more "
+                "(hole_cost counted for each new hole)."
+            )
     if best.unreached:
         yield f"Still not reached: {', '.join(best.unreached)}."
     if not best.optimal:
@@ -95,16 +107,26 @@ def _advice(study: DrillStudy, best: ChoiceRow, lengths: Lengths) -> Iterator[st
 
 
 def _row(row: ChoiceRow, best: ChoiceRow, lengths: Lengths, *, chosen: bool) -> Iterator[str]:
-    which = ", ".join(row.new) or "none"
+    which = f"{count(len(row.new), 'new hole')}: {', '.join(row.new)}" if row.new else "no new hole"
     lost = f"; {', '.join(row.unreached)} can't be reached" if row.unreached else ""
     proof = "" if row.optimal else " (not proved the best)"
-    yield (
-        f"{'>' if chosen else ' '} {count(len(row.new), 'new hole')}: {which}; about {row.cable_m:.1f} m of cable"
-        f"{lost}{proof}"
-    )
+    yield (f"{'>' if chosen else ' '} {which}; about {row.cable_m:.1f} m of cable{lost}{proof}")
     for change in row.changes if row is not best else ():
         if math.isfinite(change.longer_m):
             yield f"      {_change(change, lengths)}"
+
+
+def _not_chosen(study: DrillStudy, best: ChoiceRow, lengths: Lengths) -> Iterator[str]:
+    """Where the places found are that only another row drills: their names alone say nothing."""
+    named = {name for row in study.rows for name in row.new} - set(best.new)
+    for place in study.places:
+        if place.found and place.name in named:
+            at_text = ", ".join(lengths.number(v) for v in place.at_m)
+            parts = ", ".join(place.parts) or "a panel"
+            yield (
+                f"  {place.name} is at {at_text} {lengths.column_unit} on {parts}, between {place.joins[0]} and "
+                f"{place.joins[1]}; nobody has looked at it yet."
+            )
 
 
 def _change(change: Change, lengths: Lengths) -> str:
@@ -131,10 +153,9 @@ def _card(card: DrillCard, place: Place | None, plan: Plan, lengths: Lengths) ->
     if card.fix is None:
         yield f"  find it    not with a tape: {card.no_fix}"
     else:
-        yield f"  find it    {tapes_text(lengths, card.fix)} (from {card.fix.from_space})"
+        yield f"  find it    {tapes_text(lengths, card.fix)} (tape held in {card.fix.from_space})"
         check = check_text(lengths, card.fix)
-        if check:
-            yield f"  check      {check}"
+        yield f"  check      {check or NO_CHECK}"
         yield f"  error      {error_text(lengths, card.fix)}"
         if card.fix.better:
             yield f"  better     {card.fix.better}"

@@ -13,6 +13,8 @@ from routecut.model.drilling import DrillCard, HoleSide, Met, TapeFix
 
 NOTHING_SEEN: Final = "nothing seen behind: probe by hand"
 
+NO_CHECK: Final = "NONE: no other landmark is in sight of it. Have somebody else lay out the tapes anew"
+
 STEPS: Final = (
     "looked or probed behind",
     "measured twice",
@@ -44,7 +46,7 @@ def tapes_text(lengths: Lengths, fix: TapeFix) -> str:
     """The distances to lay out."""
     told = "; ".join(f"{lengths.text(t.distance_m)} from {t.landmark}" for t in fix.tapes)
     if fix.which:
-        told += f"; of the two crossings the one further {fix.which}"
+        told += f"; the arcs cross twice: take the crossing further {fix.which}"
     return told
 
 
@@ -59,12 +61,12 @@ def check_text(lengths: Lengths, fix: TapeFix) -> str:
 
 
 def error_text(lengths: Lengths, fix: TapeFix) -> str:
-    """How far the mark may be off with the tape alone."""
+    """How far the mark may be off with the tape alone: half axes of the 95 % ellipse."""
     long, short = (lengths.up(a) for a in fix.axes_m)
     return (
-        f"within {long} by {short} of the place meant (half axes of the 95 % ellipse, tapes of "
-        f"{millimetres(max(t.sigma_m for t in fix.tapes))} one sigma, arcs crossing at {fix.crossing_deg:.0f} "
-        "degrees)"
+        f"19 of 20 marks lie within {long} of the place meant one way and {short} across (half axes of the 95 % "
+        f"ellipse; a tape is read to {millimetres(max(t.sigma_m for t in fix.tapes))} one sigma, the arcs cross at "
+        f"{fix.crossing_deg:.0f} degrees)"
     )
 
 
@@ -72,7 +74,9 @@ def screw_text(lengths: Lengths, card: DrillCard) -> str:
     """The longest screw beside the hole."""
     if card.longest_screw_m is None:
         return "not known: no screw until somebody has looked behind"
-    return f"{lengths.free(card.longest_screw_m)} under the head, from {card.near.space}"
+    return (
+        f"no longer than {lengths.free(card.longest_screw_m)} under the head, driven from {card.near.space}"
+    )
 
 
 def size_text(card: DrillCard) -> str:
@@ -106,7 +110,7 @@ def why_size(card: DrillCard) -> str:
         )
     if size.bare_m > 0:
         told += (
-            f". Without a grommet the rim has to be 9.5 mm away all round (FAA AC 43.13-1B par. 11-115): "
-            f"{millimetres(size.bare_m)}"
+            f". Without a grommet the rim has to be 9.5 mm away all round (FAA AC 43.13-1B par. 11-115): that "
+            f"takes a hole of {millimetres(size.bare_m)}"
         )
     return told

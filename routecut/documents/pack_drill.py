@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from xml.etree.ElementTree import Element
 
 from routecut.documents.drill_words import (
+    NO_CHECK,
     NOTHING_SEEN,
     STEPS,
     check_text,
@@ -43,7 +44,7 @@ def drill_entries(plan: Plan, card: DrillCard) -> Iterator[tuple[str, Child]]:
     else:
         yield "find it", el("span", f"in {card.marked_in}: ", el("strong", tapes_text(lengths, card.fix)))
         check = check_text(lengths, card.fix)
-        yield "then check", check or "no further landmark is in sight: measure both distances again"
+        yield "then check", check or NO_CHECK
         yield "error", error_text(lengths, card.fix)
         if card.fix.better:
             yield "better", f"{card.fix.better}."

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 from pathlib import Path
 
 import pytest
@@ -32,6 +33,7 @@ def test_drill_nothing_is_advice_too(run: Run, walled: Path) -> None:
     ran = run("drill", walled)
     assert ran.code == 0
     assert "Drill nothing: every cable is reached through holes that are there" in ran.out
+    assert "> no new hole; about 2.7 m of cable\n" in ran.out
     assert not (walled / "plan").exists()
 
 
@@ -41,6 +43,11 @@ def test_a_wall_without_a_free_hole_gets_one_and_how_to_keep_it(run: Run, shut: 
     assert "Drill 1 hole: place " in ran.out
     assert "Without drilling C1 can't be reached" in ran.out
     assert "nothing seen behind: probe by hand" in ran.out  # the world is a wall and nothing else
+    # each caution of the card is spelled out once at the end
+    topics = re.findall(r"^  CAUTION    ([a-z ]+)", ran.out, re.MULTILINE)
+    assert {"drilling", "blind drilling"} <= set(topics)
+    for topic in topics:
+        assert len(re.findall(rf"^CAUTION {topic}: \S.{{20,}}", ran.out, re.MULTILINE)) == 1
     block = ran.out.split("then add to job.toml:\n", 1)[1].split("\n\n", 1)[0]
     with (shut / "job.toml").open("a", encoding="utf-8") as file:
         file.write("\n" + "\n".join(line.strip() for line in block.splitlines()) + "\n")

@@ -148,13 +148,13 @@ def test_the_pack_shows_the_card() -> None:
     page = re.sub(r"<[^>]+>", " ", pack_html(plan_of(card()), pictures={}))
     for words in (
         "drill from",
-        "812 mm from left bolt; 455 mm from right bolt; of the two crossings the one further up",
+        "812 mm from left bolt; 455 mm from right bolt; the arcs cross twice: take the crossing further up",
         "1010 mm from seat bolt",
-        "within 9 mm by 7 mm",
+        "19 of 20 marks lie within 9 mm of the place meant one way and 7 mm across",
         "62 mm free, then fuel pipe (fuel)",
         "pilot 3 mm, then 20 mm",
         "5 mm from its point",
-        "12 mm under the head",
+        "no longer than 12 mm under the head, driven from",
         "With the plug of C1 fitted in the vehicle a clear hole of 12 mm will do, 4 mm less",
         "raw edge painted",
         "drilled by:",

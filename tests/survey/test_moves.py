@@ -9,7 +9,9 @@ import pytest
 
 from routecut.errors import JobError
 from routecut.model.job import Job
-from routecut.survey import survey, survey_moved
+from routecut.survey import load_job, read_body, survey, survey_moved
+from routecut.survey.faults import Collector
+from routecut.survey.moves import move
 
 Write = Callable[..., Path]
 
@@ -43,6 +45,18 @@ def test_ports_by_offset_go_along_and_others_stay(write_job: Write) -> None:
     assert (moved.from_m, moved.to_m) == ((3.9, 0.5, 0.02), (3.1, -0.4, 0.02))
     assert (moved.from_space, moved.to_space) == ("cab", "cab")
     assert ports(after.job, "battery") == ports(before.job, "battery")
+
+
+def test_ports_are_moved_before_the_fit_to_the_mesh_too(write_job: Write) -> None:
+    """Not only by the fit, which adds the offsets once more."""
+    job, _ = load_job(write_job())
+    assert job is not None
+    body, _ = read_body(job)
+    assert body is not None
+    collector = Collector()
+    changed, _ = move(job, body, ["voice radio=3100,-400,20"], collector)
+    assert not collector.findings
+    assert ports(changed, "voice radio")["power"] == pytest.approx((3.16, -0.4, 0.02), abs=1e-12)
 
 
 def test_a_device_is_in_the_space_it_is_moved_to(write_job: Write) -> None:
@@ -99,7 +113,7 @@ def test_the_unit_is_that_of_the_job(write_job: Write) -> None:
 
 
 @pytest.mark.parametrize(
-    ("move", "code", "said"),
+    ("text", "code", "said"),
     [
         ("voice radoi=1,2,3", "unknown-name", "The nearest known name is 'voice radio'"),
         ("voice radio.power=1,2,3", "unknown-name", "known are voice radio, battery, new"),
@@ -121,9 +135,9 @@ def test_the_unit_is_that_of_the_job(write_job: Write) -> None:
         ("new=1000,0,-700", "out-of-range", "z 0 to 1500 mm; a cable reaches 400 mm beyond it"),
     ],
 )
-def test_bad_moves_are_said_with_what_is_wanted(write_job: Write, move: str, code: str, said: str) -> None:
+def test_bad_moves_are_said_with_what_is_wanted(write_job: Write, text: str, code: str, said: str) -> None:
     with pytest.raises(JobError) as caught:
-        survey_moved(write_job(CANDIDATE), [move])
+        survey_moved(write_job(CANDIDATE), [text])
     (finding,) = caught.value.findings
     assert finding.code == code
     assert finding.where.startswith("--move, ")
