@@ -19,6 +19,10 @@ PLUGS = 2
 """Connectors of a coax cable, and of every joint in one."""
 
 
+LONGEST_STEP_M = 6.0
+"""Half a wave that is longer is not cut to: it would multiply the cable. 27 MHz at 1 makes 5.6 m. [m]"""
+
+
 def cut_step_m(cable: Cable) -> tuple[float, str] | None:
     """Half a wave in a cable that is to be cut to whole ones, and what that is; else None. [m]"""
     if cable.cable_class is not CableClass.COAX or cable.signal is None or why_no_step(cable) is not None:
@@ -38,11 +42,14 @@ def why_no_step(cable: Cable) -> str | None:
         return "it comes in ready-made lengths"
     if cable.type_assumed:
         return "the job leaves its type open, and half a wave depends on it; give its type"
-    if velocity_factor(cable.type) is None:
+    factor = velocity_factor(cable.type)
+    if factor is None:
         return (
             f"the velocity factor of {cable.type.name} is not known; give its [[cable_type]] "
             "velocity_factor from its data sheet"
         )
+    if half_wave_m(cable.signal.mhz, factor) > LONGEST_STEP_M:
+        return f"half a wave at {cable.signal.mhz:g} MHz is longer than {LONGEST_STEP_M:g} m"
     return None
 
 

@@ -145,7 +145,7 @@ def _say_what_is_fed_twice(job: Job, circuit: Circuit, found: PowerSizing) -> No
             text = (
                 f"{device} is fed already ({first or 'a source'}); with {name} the supply is a ring, and what is fed "
                 f"from both ends needs a fuse at each. How the current divides is not worked out: "
-                f"{first or 'the other way'} is sized for all of it, and {name} {own}."
+                f"{first or 'the other way'} is sized for what lies behind it, and {name} {own}."
             )
         else:
             code, severity = "second-feed", Severity.NOTE

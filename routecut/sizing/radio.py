@@ -71,7 +71,7 @@ def size_coax(
         if picked is not None:
             loss = replace(loss, picked=True, why=(picked[1], *loss.why))
         found[cable.name] = loss
-        findings += _judge_coax(cable, loss)
+        findings += _judge_coax(cable, loss, limits["reflected_percent"].value)
     return found, types, findings
 
 
@@ -137,7 +137,7 @@ def _finding(code: str, severity: Severity, cable: Cable, message: str, **parts:
     )
 
 
-def _judge_coax(cable: Cable, loss: CoaxLoss) -> list[Finding]:
+def _judge_coax(cable: Cable, loss: CoaxLoss, most_reflected_percent: float) -> list[Finding]:
     findings = []
     name = cable.type.name
     at = f"at {loss.mhz:g} MHz"
@@ -176,7 +176,7 @@ def _judge_coax(cable: Cable, loss: CoaxLoss) -> list[Finding]:
                 f"No table of {name} was read {at}; its loss of {loss.loss_db:.2f} dB is drawn out from there.",
             )
         )  # fmt: skip
-    if loss.open_percent <= _limit_at_antenna(loss):
+    if loss.open_percent <= most_reflected_percent:  # what a reading is compared with by habit
         findings.append(
             _finding(
                 "coax-blind", Severity.WARNING, cable,
@@ -185,11 +185,6 @@ def _judge_coax(cable: Cable, loss: CoaxLoss) -> list[Finding]:
             )
         )  # fmt: skip
     return findings
-
-
-def _limit_at_antenna(loss: CoaxLoss) -> float:
-    """What the antenna may throw back, in per cent: what a reading is compared with by habit."""
-    return loss.reflected_percent / share_left(2.0 * loss.low_db)
 
 
 def size_bonds(

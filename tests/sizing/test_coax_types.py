@@ -120,6 +120,14 @@ def test_half_a_wave_by_hand() -> None:
     assert cut_step_m(replace(jobs.coax("X", "coax-58", 155), signal=None)) is None
 
 
+@pytest.mark.parametrize("mhz", [1e-9, 0.5, 27.0, 1e5])
+def test_no_frequency_is_too_odd(mhz: float) -> None:
+    """At 1e-9 MHz nothing is lost by the law and everything by the band; half a wave is longer than a road."""
+    sizing, _, findings = sized(job(half(jobs.coax("X", "coax-58", mhz, watts=25))), {"X": 3.0})
+    assert ("half-wave" in codes(findings)) is (mhz < 20)
+    assert 0.0 <= sizing.coax["X"].share_percent <= 100.0
+
+
 def test_half_waves_are_counted() -> None:
     sizing, _, findings = sized(job(half(jobs.coax("X", "coax-58", 155))), {"X": 5 * 0.638267})
     assert sizing.coax["X"].half_waves == 5
@@ -132,6 +140,7 @@ def test_half_waves_are_counted() -> None:
     [
         (replace(jobs.coax("X", "coax-58", 155), ready_made=True), "ready-made"),
         (open_coax(155), "leaves its type open"),
+        (jobs.coax("X", "coax-58", 1), "longer than 6 m"),
         (
             jobs.coax("X", "", 155, own=replace(OWN, velocity_factor=None)),
             "velocity factor of own is not known",
