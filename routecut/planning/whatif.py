@@ -8,7 +8,6 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Sequence
-from pathlib import Path
 from typing import Final
 
 from routecut.model.drilling import DrillStudy
@@ -16,50 +15,11 @@ from routecut.model.job import HoleState
 from routecut.model.plan import Plan, PlannedCable
 from routecut.model.whatif import CableState, Moved, NewHole, WhatIf
 from routecut.planning.drill import study_survey
-from routecut.survey import Survey, survey_moved
+from routecut.survey import Survey
 from routecut.survey.moves import OPTION
 
 FOUND_NAME: Final = re.compile(r"place [1-9][0-9]*'*")
 """How places found on panels are called."""
-
-
-def move_study(
-    path: Path | str,
-    moves: Sequence[str],
-    *,
-    at_most: int | None = None,
-    without: Sequence[str] = (),
-    progress: Callable[[str], None] | None = None,
-) -> tuple[DrillStudy, Plan, WhatIf]:
-    """Which holes to drill when devices or candidates are moved, and what that changes.
-
-    Parameters
-    ----------
-    path : Path or str
-        The job folder or the ``job.toml`` in it; nothing is written.
-    moves : sequence of str
-        Each ``NAME=X,Y,Z`` in the job's unit and axes.
-    at_most, without
-        As for `routecut.planning.drill.drill_study`, for both studies; places found count from
-        place to place anew, so those in `without` are barred in the moved one alone.
-    progress : callable, optional
-        Told the name of each stage as it begins.
-
-    Returns
-    -------
-    DrillStudy, Plan
-        Of the job with the moves.
-    WhatIf
-
-    Raises
-    ------
-    JobError
-        With every fault of the job, or of the moves.
-    """
-    say = progress or (lambda _stage: None)
-    say("reading the job")
-    before, after, moved = survey_moved(path, moves)
-    return compare(before, after, moved, at_most=at_most, without=without, progress=say)
 
 
 def compare(
@@ -71,7 +31,26 @@ def compare(
     without: Sequence[str] = (),
     progress: Callable[[str], None] | None = None,
 ) -> tuple[DrillStudy, Plan, WhatIf]:
-    """The same for a job that has been surveyed already, twice; see `move_study`."""
+    """Which holes to drill when devices or candidates are moved, and what that changes.
+
+    Parameters
+    ----------
+    before, after : Survey
+        Of the job as it is and with the moves, from `routecut.survey.survey_moved`.
+    moved : tuple of Moved
+        From there too.
+    at_most, without
+        As for `routecut.planning.drill.drill_study`, for both studies; places found are numbered
+        anew in each, so those in `without` are barred in the moved one alone.
+    progress : callable, optional
+        Told the name of each stage as it begins.
+
+    Returns
+    -------
+    DrillStudy, Plan
+        Of the job with the moves.
+    WhatIf
+    """
     say = progress or (lambda _stage: None)
     given = {h.name for h in before.job.pass_throughs}
     _, was = study_survey(
