@@ -49,6 +49,12 @@ def test_two_leads_in_parallel_are_a_ring_and_the_first_is_sized_for_all() -> No
     assert "P9" not in sizing.electrical
 
 
+def test_two_leads_to_one_terminal_are_a_ring_too() -> None:
+    twin = power("P9", "block.out 2", "radio.power", 10, type_name="wire-10awg-red")
+    _, _, findings = sized(job(FEED, RADIO, twin, RADIO_BACK, BACK), LENGTHS)
+    assert said(findings, "supply-ring") == [(Severity.WARNING, "P9")]
+
+
 def test_two_batteries_joined_need_a_fuse_at_each() -> None:
     link = power("P9", "battery.positive", "second battery.positive", 50, type_name="wire-2awg-red")
     _, _, findings = sized(job(FEED, RADIO, RADIO_BACK, BACK, link, devices=[SECOND]), LENGTHS)
