@@ -59,15 +59,20 @@ def scale_sigma(job: Job) -> float:
     vehicle = job.vehicle
     if not vehicle.rescale:
         return vehicle.scan_error
-    at = {m.name: m.position for m in job.landmarks if not m.position.taped}
-    squares = math.fsum(
-        math.dist(at[c.from_landmark].at_m, at[c.to_landmark].at_m) ** 2
-        for c in vehicle.tape_checks
-        if c.from_landmark in at and c.to_landmark in at
-    )
+    squares = math.fsum(b * b for b in tape_baselines_m(job))
     if squares <= 0.0:
         return vehicle.scan_error
     return math.sqrt(2.0) * vehicle.point_error_m / math.sqrt(squares)
+
+
+def tape_baselines_m(job: Job) -> tuple[float, ...]:
+    """Lengths of the tape checks that say something of the mesh: between landmarks on it. [m]"""
+    at = {m.name: m.position for m in job.landmarks if not m.position.taped}
+    return tuple(
+        math.dist(at[c.from_landmark].at_m, at[c.to_landmark].at_m)
+        for c in job.vehicle.tape_checks
+        if c.from_landmark in at and c.to_landmark in at
+    )
 
 
 def length_errors(job: Job, cable: Cable, route: Route) -> tuple[LengthError, ...]:
@@ -88,6 +93,7 @@ def _errors(job: Job, cable: Cable, route: Route, run: list[Leg]) -> tuple[Lengt
             what="scale of the mesh",
             sigma_m=scale * computed,
             why=f"{_percent(scale)} scale error over {over}{scaled}",
+            over_m=computed,
         ),
         LengthError(
             what="points",
@@ -99,6 +105,7 @@ def _errors(job: Job, cable: Cable, route: Route, run: list[Leg]) -> tuple[Lengt
             what="lay",
             sigma_m=lay * computed,
             why=f"{_percent(lay)} error of the lay over {over}",
+            over_m=computed,
         ),
         LengthError(
             what="strings",

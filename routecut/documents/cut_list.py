@@ -15,8 +15,11 @@ from routecut.documents.reading import (
     type_mark,
 )
 from routecut.model.job import Job
-from routecut.model.plan import CutLength, Lead, Plan, PlannedCable
+from routecut.model.plan import CutLength, Lead, LeadJoint, Plan, PlannedCable
 from routecut.plain import defused
+
+SHIFT_M = 0.05
+"""A joint that can be shifted by less than this is where it is. [m]"""
 
 
 def columns(unit: str) -> tuple[str, ...]:
@@ -159,8 +162,28 @@ def measure_text(lengths: Lengths, cut: CutLength) -> str:
 def _lead_notes(lengths: Lengths, lead: Lead) -> list[str]:
     if not lead.lengths_m:
         return ["NO LEAD IN STOCK IS LONG ENOUGH"]
-    joints = [f"joint at {lengths.text(j.at_route_m)} in {j.space} (access: {j.access})" for j in lead.joints]
-    return [f"{lengths.text(lead.surplus_m)} to spare", *joints]
+    found = [f"{lengths.free(lead.surplus_m)} to spare"]
+    found += [joint_note(lengths, j) for j in lead.joints]
+    return [*found, lead.parked] if lead.parked else found
+
+
+def joint_note(lengths: Lengths, joint: LeadJoint) -> str:
+    """Where a joint lies, what it takes to reach it, and how far it can be shifted."""
+    at = f"joint at {lengths.text(joint.at_route_m)} in {joint.space} (access: {joint.access}"
+    at += f", behind {joint.behind}" if joint.behind else ""
+    if joint.access == "sealed":
+        at += ", OUT OF REACH"
+    elif joint.minutes is None:
+        at += ", time not known"
+    elif joint.minutes > 0.0:
+        at += f", {joint.minutes:g} min"
+    text = f"{at})"
+    if joint.to_m - joint.from_m >= SHIFT_M:
+        text += (
+            f"; surplus parked elsewhere shifts it between {lengths.text(joint.from_m)} and "
+            f"{lengths.text(joint.to_m)}"
+        )
+    return text
 
 
 def _plug_note(job: Job, planned: PlannedCable) -> str:

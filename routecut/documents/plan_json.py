@@ -15,7 +15,16 @@ from routecut.documents.drill_json import cards_json
 from routecut.documents.reading import all_findings, job_digest, natural
 from routecut.documents.sizing_json import electrical, rules, supplies
 from routecut.model.finding import Finding
-from routecut.model.plan import CutLength, Lead, Plan, PlannedCable, PlannedHole, Route, Verification
+from routecut.model.plan import (
+    CutLength,
+    Lead,
+    LeadJoint,
+    Plan,
+    PlannedCable,
+    PlannedHole,
+    Route,
+    Verification,
+)
 
 FORMAT: Final = 1
 AXES: Final = "+x rear, +y right, +z up"
@@ -164,7 +173,10 @@ def _cut(cut: CutLength) -> dict[str, Any]:
         "probability": _number(cut.probability),
         "holds": _number(cut.holds),
         "sum": lines,
-        "errors": [{"what": e.what, "sigma_m": _number(e.sigma_m), "why": e.why} for e in cut.errors],
+        "errors": [
+            {"what": e.what, "sigma_m": _number(e.sigma_m), "why": e.why, "over_m": _number(e.over_m)}
+            for e in cut.errors
+        ],
         "measure": None
         if measure is None
         else {"from": measure.from_name, "to": measure.to_name, "saves_m": _number(measure.saves_m)},
@@ -175,10 +187,32 @@ def _lead(lead: Lead) -> dict[str, Any]:
     return {
         "lengths_m": [_number(length) for length in lead.lengths_m],
         "surplus_m": _number(lead.surplus_m) if lead.lengths_m else None,
-        "joints": [
-            {"at_route_m": _number(j.at_route_m), "space": j.space, "access": str(j.access)}
-            for j in lead.joints
+        "joints": [_joint(j) for j in lead.joints],
+        "price": _number(lead.price),
+        "why": lead.why,
+        "parked": lead.parked,
+        "others": [
+            {
+                "lengths_m": [_number(length) for length in option.lengths_m],
+                "surplus_m": _number(option.surplus_m),
+                "joints": [_joint(j) for j in option.joints],
+                "price": _number(option.price),
+                "why_not": option.why_not,
+            }
+            for option in lead.others
         ],
+    }
+
+
+def _joint(joint: LeadJoint) -> dict[str, Any]:
+    return {
+        "at_route_m": _number(joint.at_route_m),
+        "space": joint.space,
+        "access": str(joint.access),
+        "minutes": _number(joint.minutes),
+        "behind": joint.behind,
+        "from_m": _number(joint.from_m),
+        "to_m": _number(joint.to_m),
     }
 
 

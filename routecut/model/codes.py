@@ -56,6 +56,13 @@ CODES: Final[dict[str, str]] = {
     "verify-length": "The length stated for a route is not the length of its curve.",
     # --- lengths and leads -----------------------------------------------------------
     "no-stock-lead": "No ready-made lead in stock is long enough.",
+    "joint-sealed": "A joint of a ready-made lead lies where nobody can reach it.",
+    "joint-place": "The cheapest lead was not taken: its joint would lie in a worse place.",
+    "lead-surplus": "A ready-made lead is much too long: its surplus has to be parked.",
+    "lead-shelf": "More ready-made leads are needed than lie on the shelf, and no price is known.",
+    "surplus-coiled": "The job asks for a supply lead to be coiled; it must not be.",
+    "no-reel": "A cut is longer than any reel of its type.",
+    "measure-first": "The one measurement that would shorten the cuts of this job most.",
     # --- wire, fuse and coax ---------------------------------------------------------
     "size-picked": "A power cable or a coax without a type was given the thinnest that holds.",
     "wire-thin": "A wire may not carry what the fuse for its load would let through.",

@@ -95,11 +95,15 @@ class SumLine:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class LengthError:
-    """One thing that makes the real length differ from the sum: its standard deviation. [m]"""
+    """One thing that makes the real length differ from the sum: its standard deviation. [m]
+
+    `over_m` is the length it is a share of; 0 where it is not one. [m]
+    """
 
     what: str
     sigma_m: float
     why: str
+    over_m: float = 0.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -153,23 +157,58 @@ class CutLength:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class LeadJoint:
-    """Where a ready-made lead meets its extension."""
+    """Where a ready-made lead meets its extension.
+
+    Attributes
+    ----------
+    at_route_m : float
+        Along the run, with the surplus parked as the lead says. [m]
+    space : str
+    access : str
+        open, trim or sealed: what it takes to reach it.
+    minutes : float or None
+        To reach it; None where nobody knows, or it can't be reached.
+    behind : str
+        The trim in front of it, or the hole it would sit in.
+    from_m, to_m : float
+        It can be moved between these by parking the surplus elsewhere. [m]
+    """
 
     at_route_m: float
     space: str
     access: str
+    minutes: float | None = 0.0
+    behind: str = ""
+    from_m: float = 0.0
+    to_m: float = 0.0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LeadOption:
+    """A way of making up a lead that was not taken, and why not. [m]"""
+
+    lengths_m: tuple[float, ...]
+    surplus_m: float
+    joints: tuple[LeadJoint, ...]
+    price: float | None
+    why_not: str
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Lead:
     """The ready-made lead chosen for a cable. [m]
 
-    `lengths_m` is empty when nothing in stock reaches.
+    `lengths_m` is empty when nothing in stock reaches; more than one are joined, in order from
+    the `from` end. `parked` says where the surplus goes and how.
     """
 
     lengths_m: tuple[float, ...]
     surplus_m: float
     joints: tuple[LeadJoint, ...] = ()
+    price: float | None = None
+    why: str = ""
+    parked: str = ""
+    others: tuple[LeadOption, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

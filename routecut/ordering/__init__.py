@@ -8,5 +8,6 @@ Safe side  a lead is long enough or it is not chosen; quantities are never round
 from routecut.ordering.fuses import fuse_lines
 from routecut.ordering.leads import choose_lead
 from routecut.ordering.lines import order_lines
+from routecut.ordering.reach import Cover
 
-__all__ = ["choose_lead", "fuse_lines", "order_lines"]
+__all__ = ["Cover", "choose_lead", "fuse_lines", "order_lines"]

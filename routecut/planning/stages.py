@@ -11,12 +11,12 @@ from dataclasses import replace
 from pathlib import Path
 
 from routecut import __version__
-from routecut.cutlist import cut_length
+from routecut.cutlist import cut_length, measure_first
 from routecut.model.body import Body
 from routecut.model.finding import Finding, Severity
 from routecut.model.job import Cable, Job
 from routecut.model.plan import Lead, Plan, PlannedCable, Route
-from routecut.ordering import choose_lead, fuse_lines, order_lines
+from routecut.ordering import Cover, choose_lead, fuse_lines, order_lines
 from routecut.planning.holes import Opened, open_holes, planned_holes
 from routecut.planning.open_sizes import as_laid, first_sizes, outgrown, without_stand_ins
 from routecut.roadmap.build import Roadmap, build_roadmap
@@ -81,7 +81,7 @@ def plan_survey(
             if _trouble(again, more_findings, opened) < _trouble(routes, findings, opened):
                 laid, routes, findings = wider, again, more_findings
         say("adding up the cut lengths")
-        planned, more = _cables(laid, routes)
+        planned, more = _cables(laid, routes, Cover(laid, body))
         say("sizing wire, fuses and coax")
         sizing, picked, about_sizes = size_job(
             job=job, lengths_m=_real_lengths(planned), routes=routes, joints=_joints(planned)
@@ -133,7 +133,7 @@ def _trouble(routes: dict[str, Route], findings: Iterable[Finding], opened: Open
     return len(opened.reached - set(routes)) + len(bent)
 
 
-def _cables(job: Job, routes: dict[str, Route]) -> tuple[list[PlannedCable], list[Finding]]:
+def _cables(job: Job, routes: dict[str, Route], cover: Cover) -> tuple[list[PlannedCable], list[Finding]]:
     planned: list[PlannedCable] = []
     findings: list[Finding] = []
     for cable in job.cables:
@@ -145,14 +145,15 @@ def _cables(job: Job, routes: dict[str, Route]) -> tuple[list[PlannedCable], lis
         cut = cut_length(job=job, cable=cable, route=route, step_m=step_m, step_is=step_is)
         lead: Lead | None = None
         if cable.ready_made:
-            lead, more = choose_lead(job=job, cable=cable, cut=cut)
+            lead, more = choose_lead(job=job, cable=cable, cut=cut, route=route, cover=cover)
             findings += more
         most = cable.type.max_length_m
-        length = max(lead.lengths_m, default=cut.length_m) if lead is not None else cut.length_m
+        length = sum(lead.lengths_m) if lead is not None and lead.lengths_m else cut.length_m
         if most is not None and length > most + 1e-9:
             findings.append(_over_length(job, cable, length, most))
         planned.append(PlannedCable(cable=cable, route=route, cut=cut, lead=lead))
-    return planned, findings
+    tip = measure_first(job, {p.cable.name: p.cut for p in planned if p.cut is not None})
+    return planned, findings if tip is None else [*findings, tip]
 
 
 def _real_lengths(planned: Iterable[PlannedCable]) -> dict[str, float]:

@@ -29,6 +29,7 @@ from routecut.model.plan import (
     HingeCrossing,
     Lead,
     LeadJoint,
+    LeadOption,
     LengthError,
     OrderLine,
     Passage,
@@ -221,11 +222,25 @@ def _lead(found: dict[str, Any] | None) -> Lead | None:
     return Lead(
         lengths_m=tuple(found["lengths_m"]),
         surplus_m=found["surplus_m"] or 0.0,
-        joints=tuple(
-            LeadJoint(at_route_m=joint["at_route_m"], space=joint["space"], access=joint["access"])
-            for joint in found["joints"]
+        joints=_joints(found["joints"]),
+        price=found["price"],
+        why=found["why"],
+        parked=found["parked"],
+        others=tuple(
+            LeadOption(
+                lengths_m=tuple(option["lengths_m"]),
+                surplus_m=option["surplus_m"],
+                joints=_joints(option["joints"]),
+                price=option["price"],
+                why_not=option["why_not"],
+            )
+            for option in found["others"]
         ),
     )
+
+
+def _joints(found: list[dict[str, Any]]) -> tuple[LeadJoint, ...]:
+    return tuple(LeadJoint(**joint) for joint in found)
 
 
 def _verified(found: dict[str, Any] | None) -> Verification | None:

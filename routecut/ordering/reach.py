@@ -1,0 +1,134 @@
+"""What it takes to get at a place along a route once everything is closed up.
+
+Stage      ordering, with the mesh
+Units      m, minutes
+Safe side  a panel of trim close by counts as in front of the place
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Final
+
+import numpy as np
+
+from routecut.geometry.sheets import Sheets
+from routecut.model.body import Body, Floats
+from routecut.model.job import Access, Job, Space, SurfaceKind
+from routecut.model.plan import Passage, Route
+from routecut.routes.polyline import points_at, running_m
+
+COVER_M: Final = 0.100
+"""Trim this near to a cable is taken to be in front of it. [m]"""
+
+IN_HOLE_M: Final = 0.060
+"""A joint this near to the middle of a hole would sit in it. [m]"""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Reach:
+    """What it takes to get at a place.
+
+    `minutes` is None where nobody knows, or where it can't be reached. `behind` names the trim in
+    front of it, or the hole it is in.
+    """
+
+    space: str
+    access: Access
+    minutes: float | None
+    behind: str = ""
+    in_hole: bool = False
+
+    @property
+    def rank(self) -> int:
+        """0 open, 1 behind trim, 2 in a hole, 3 sealed."""
+        if self.access is Access.SEALED:
+            return 3
+        if self.in_hole:
+            return 2
+        return 0 if self.access is Access.OPEN else 1
+
+
+class Cover:
+    """The trim of a vehicle and its spaces, asked for places along routes."""
+
+    def __init__(self, job: Job, body: Body | None = None) -> None:
+        self._job = job
+        self._spaces = {s.name: s for s in job.spaces}
+        self._depths = {h.name: h.depth_m for h in job.pass_throughs}
+        self._body = body
+        self._sheets: Sheets | None = None
+        if body is not None:
+            trim = body.faces_of_kind(SurfaceKind.TRIM)
+            if trim.any():
+                self._sheets = Sheets(body.triangles_m[trim])
+                self._part = body.face_part[trim]
+
+    def at(self, route: Route, at_m: Floats) -> list[Reach]:
+        """What it takes at each of some positions along a route.
+
+        Parameters
+        ----------
+        route : Route
+        at_m : (n,) float64
+            Along its computed curve. [m]
+        """
+        run = running_m(route.points_m)
+        points = points_at(np.asarray(at_m, dtype=np.float64), run, route.points_m)
+        trims = self._trims(points)
+        found = []
+        for at, point, (part, minutes) in zip(at_m, points, trims, strict=True):
+            name = self._space_at(route, float(at), point)
+            space = self._spaces.get(name)
+            access = Access.OPEN if space is None else space.access
+            hole = self._hole(route.passages, float(at))
+            takes: float | None = minutes
+            if access is Access.SEALED or (access is Access.TRIM and not part):
+                takes = None
+            elif part and access is Access.OPEN:
+                access = Access.TRIM
+            found.append(
+                Reach(space=name, access=access, minutes=takes, behind=hole or part, in_hole=bool(hole))
+            )
+        return found
+
+    def _trims(self, points_m: Floats) -> list[tuple[str, float]]:
+        """The nearest trim in front of each point with its minutes; nothing where there is none."""
+        found: list[tuple[str, float]] = [("", 0.0)] * len(points_m)
+        if self._sheets is None or self._body is None:
+            return found
+        _, _, faces = self._sheets.closest(points_m, COVER_M)
+        for point, face in enumerate(faces.tolist()):
+            if face >= 0:
+                part = int(self._part[face])
+                found[point] = (self._body.parts[part], self._body.rules[part].removal_minutes)
+        return found
+
+    def _hole(self, passages: Sequence[Passage], at_m: float) -> str:
+        for passage in passages:
+            if abs(at_m - passage.at_route_m) <= IN_HOLE_M + self._depths.get(passage.name, 0.0) / 2:
+                return passage.name
+        return ""
+
+    def _space_at(self, route: Route, at_m: float, point: Floats) -> str:
+        """Between the same two holes a route may run through several spaces that are open to each other."""
+        before = [p for p in route.passages if p.at_route_m <= at_m]
+        after = [p for p in route.passages if p.at_route_m > at_m]
+        if before and after and before[-1].to_space == after[0].from_space:
+            return before[-1].to_space
+        # what a hole was left for, or is entered next, is not the space the place lies in
+        barred = {p.from_space for p in before[-1:]} | {p.to_space for p in after[:1]}
+        for space in self._job.spaces:
+            if space.name in route.spaces and space.name not in barred and _holds(space, point):
+                return space.name
+        if before:
+            return before[-1].to_space
+        return after[0].from_space if after else (route.spaces[0] if route.spaces else "")
+
+
+def _holds(space: Space, point: Floats) -> bool:
+    return any(
+        bool((np.array(box.low_m) <= point).all() and (point <= np.array(box.high_m)).all())
+        for box in space.boxes
+    )
