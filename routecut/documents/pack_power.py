@@ -35,7 +35,7 @@ def power_and_coax(plan: Plan) -> Element:
         parts += [el("h3", "Power cables"), _power(plan, sizing)]
         parts += [el("h3", "Fuses"), _fuses(plan, sizing)]
     if sizing.supplies:
-        parts += [el("h3", "Volts at the devices"), _supplies(sizing)]
+        parts += [el("h3", "Volts at the devices"), el("p", _DUTY), _supplies(sizing)]
     if sizing.coax:
         parts += [el("h3", "Coax"), el("p", _COAX), _coax(plan, sizing)]
     if sizing.bonds:
@@ -44,6 +44,11 @@ def power_and_coax(plan: Plan) -> Element:
     parts += [el("h3", "Limits"), limits_table(sizing, Lengths(plan.job.length_unit))]
     return el("div", parts)
 
+
+_DUTY = (
+    "A radio is at duty while it receives and at peak while it transmits, into a dummy load or its antenna. Measure at "
+    "the terminals of the device; in the table of power cables there is room for the volts lost over each lead."
+)
 
 _COAX = (
     "Tables of one cable type differ from maker to maker: the band is what was read. Extra-flexible kinds of the "
@@ -86,7 +91,7 @@ def _power(plan: Plan, sizing: Sizing) -> Element:
                     el("small", f"{verdict}; {e.max_drop_percent:g} % allowed at peak"),
                 ),
                 f"{e.resistance_ohm * 1000:.1f} m\N{GREEK CAPITAL LETTER OMEGA}",
-                WRITE,
+                el("div", f"{WRITE} m\N{GREEK CAPITAL LETTER OMEGA}", el("br"), f"{WRITE} / {WRITE} V"),
             ]
         )
     return table(
@@ -194,7 +199,7 @@ def _coax(plan: Plan, sizing: Sizing) -> Element:
                 ),
                 el("div", left, el("br"), el("small", rated)),
                 f"at most {c.reflected_percent:.1f} % of forward; {c.open_percent:.0f} % with no antenna",
-                WRITE,
+                el("div", f"forward {WRITE} W", el("br"), f"reflected {WRITE} W"),
             ]
         )
     return table(

@@ -106,6 +106,9 @@ def test_a_plan_without_sizing_says_so() -> None:
 def test_the_pack_prints_what_does_not_hold_and_leaves_room() -> None:
     text = " ".join(power_and_coax(made()).itertext())
     assert "DOES NOT HOLD" in text
+    assert text.count("________ / ________ V") == 4  # volts lost over each lead
+    for room in ("________ mΩ", "forward ________ W", "reflected ________ W"):
+        assert room in text
     assert text.count("________") >= 8
     for words in (
         "20 A",

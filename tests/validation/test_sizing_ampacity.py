@@ -110,7 +110,11 @@ def test_limits_of_drop_as_the_sources_have_them() -> None:
 def test_a_fuse_is_never_above_the_ampacity(amps: float) -> None:
     """FCS 1362:2010 4.6.2.1: the cable stands more than the fuse; 33 CFR 183.455(c) would allow 150 %."""
     sizing, _, _ = jobs.sized(
-        jobs.job(jobs.power("P", "battery.positive", "radio.power", amps, drop=50)), {"P": 2.0}
+        jobs.job(
+            jobs.power("P", "battery.positive", "radio.power", amps, drop=50),
+            stock=[Stock(type="wire-10awg-red", reel_m=10.0)],
+        ),
+        {"P": 2.0},
     )
     e = sizing.electrical["P"]
     assert e.ok
