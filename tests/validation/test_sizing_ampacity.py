@@ -112,9 +112,10 @@ def test_a_fuse_is_never_above_the_ampacity(amps: float) -> None:
     sizing, _, _ = jobs.sized(
         jobs.job(
             jobs.power("P", "battery.positive", "radio.power", amps, drop=50),
+            jobs.power("N", "radio.return", "battery.negative", None, type_name="wire-2/0awg-black"),
             stock=[Stock(type="wire-10awg-red", reel_m=10.0)],
         ),
-        {"P": 2.0},
+        {"P": 2.0, "N": 2.0},
     )
     e = sizing.electrical["P"]
     assert e.ok
