@@ -274,13 +274,37 @@ class PlannedHole:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class OrderLine:
-    """Something to buy; `unit` is "piece" or "m"."""
+    """Something that is needed; `unit` is "piece" or "m".
+
+    Attributes
+    ----------
+    quantity : float
+        Needed, spares counted.
+    group : str
+        What kind of thing: cable, lead, terminal and so on.
+    spare : str
+        The rule by which spares were added; empty where there are none.
+    on_hand : float
+        Of it, what lies on the shelf, in `unit`.
+    buy : str
+        How it is bought where that is not by `unit`: reels.
+    price : float or None
+        Of all that has to be bought; None where it is not known.
+    cutting : tuple of str
+        How reels are cut, one line for each.
+    """
 
     what: str
     quantity: float
     unit: str
     for_cables: tuple[str, ...]
     why: str
+    group: str = ""
+    spare: str = ""
+    on_hand: float = 0.0
+    buy: str = ""
+    price: float | None = None
+    cutting: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)

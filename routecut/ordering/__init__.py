@@ -1,13 +1,13 @@
-"""What to order: ready-made leads, cable by the metre, ends, grommets and fuses.
+"""What to order: ready-made leads, cable off reels, ends, fuses, what holes take, fixings.
 
-Stage      after the cut lengths
+Stage      after the cut lengths and the sizing; one job or many
 Units      m
 Safe side  a lead is long enough or it is not chosen; quantities are never rounded down
 """
 
-from routecut.ordering.fuses import fuse_lines
 from routecut.ordering.leads import choose_lead
-from routecut.ordering.lines import order_lines
+from routecut.ordering.lines import order_lines, order_list
+from routecut.ordering.needs import GROUPS, Fitted
 from routecut.ordering.reach import Cover
 
-__all__ = ["Cover", "choose_lead", "fuse_lines", "order_lines"]
+__all__ = ["GROUPS", "Cover", "Fitted", "choose_lead", "order_lines", "order_list"]

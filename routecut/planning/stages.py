@@ -16,7 +16,7 @@ from routecut.model.body import Body
 from routecut.model.finding import Finding, Severity
 from routecut.model.job import Cable, Job
 from routecut.model.plan import Lead, Plan, PlannedCable, Route
-from routecut.ordering import Cover, choose_lead, fuse_lines, order_lines
+from routecut.ordering import Cover, Fitted, choose_lead, order_list
 from routecut.planning.holes import Opened, open_holes, planned_holes
 from routecut.planning.open_sizes import as_laid, first_sizes, outgrown, without_stand_ins
 from routecut.roadmap.build import Roadmap, build_roadmap
@@ -103,6 +103,7 @@ def plan_survey(
         for p in planned
     )
     holes, cards, about_holes = planned_holes(roadmap, as_laid(job, sizes), routes, opened)
+    order, about_order = order_list([Fitted(job=job, cables=cables, holes=holes, cards=cards, sizing=sizing)])
     violations = [f for name in sorted(judged) for f in judged[name].findings]
     return (
         Plan(
@@ -111,7 +112,7 @@ def plan_survey(
             cables=cables,
             holes=holes,
             drilling=cards,
-            order=(*order_lines(job=job, cables=cables), *fuse_lines(sizing)),
+            order=order,
             findings=(
                 *without_stand_ins(surveyed.findings, sizes),
                 *findings,
@@ -119,6 +120,7 @@ def plan_survey(
                 *about_holes,
                 *more,
                 *about_sizes,
+                *about_order,
             ),
             body_digest=body.digest,
             sizing=sizing,

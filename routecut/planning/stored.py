@@ -146,11 +146,9 @@ def plan_from_json(text: str, job: Job) -> Plan:
         ),
         order=tuple(
             OrderLine(
-                what=found["what"],
-                quantity=found["quantity"],
-                unit=found["unit"],
+                **{k: v for k, v in found.items() if k not in {"for", "cutting"}},
                 for_cables=tuple(found["for"]),
-                why=found["why"],
+                cutting=tuple(found["cutting"]),
             )
             for found in document["order"]
         ),

@@ -14,7 +14,7 @@ from routecut.documents.limit_words import NAMES, limit_value, limits_table
 from routecut.documents.pack_power import power_and_coax
 from routecut.model.job import CableClass, CableType
 from routecut.model.plan import Plan, PlannedCable
-from routecut.ordering import fuse_lines
+from routecut.ordering import Fitted, order_list
 from tests.sizing import jobs
 
 
@@ -39,7 +39,7 @@ def made(limits: tuple[tuple[str, float], ...] = ()) -> Plan:
         job=job,
         cables=cables,
         holes=(),
-        order=fuse_lines(sizing),
+        order=order_list([Fitted(job=job, cables=cables, sizing=sizing)])[0],
         findings=tuple(findings),
         sizing=sizing,
     )

@@ -26,7 +26,7 @@ from routecut.model.job import (
     Vehicle,
 )
 from routecut.model.plan import CutLength, Lead, Passage, PlannedCable, Route, SumLine
-from routecut.ordering import choose_lead, order_lines
+from routecut.ordering import Fitted, choose_lead, order_lines, order_list
 
 ORIGIN = Position(at_m=(0.0, 0.0, 0.0))
 AXES = ((1.0, 0.0, 0.0), (0.0, 1.0, 0.0), (0.0, 0.0, 1.0))
@@ -182,38 +182,145 @@ def an_order() -> tuple[Job, list[PlannedCable]]:
 
 
 def test_an_order_worked_by_hand() -> None:
+    """Every line: 9 terminals and a spare of each kind, a grommet for the one hole to drill, clips every 450 mm.
+
+    Clips: P1 4.1 m takes 9 and P2 3 m takes 6, P3 1.9 m takes 4, K1 2.9 m 6, K2 2.5 m 5: 30 of one
+    size, 3 spare. Heat shrink over 5 mm: 1/4 in, 5 ends of 50 mm. Labels: 6 cables, 12 ends, 2 spare.
+    """
     job, cables = an_order()
-    found = [(o.what, o.quantity, o.unit, o.for_cables) for o in order_lines(job=job, cables=cables)]
+    found = [
+        (o.what, round(o.quantity, 6), o.unit, o.for_cables) for o in order_lines(job=job, cables=cables)
+    ]
     assert found == [
-        ("wire-red", pytest.approx(9.05), "m", ("P1", "P2", "P3")),
+        ("wire-red", 9.05, "m", ("P1", "P2", "P3")),
         ("control-8, ready-made lead 3000 mm", 2.0, "piece", ("K1", "K2")),
-        ("ring M6", 4.0, "piece", ("P1", "P2")),
-        ("ring M8", 1.0, "piece", ("P3",)),
+        ("ring M6", 5.0, "piece", ("P1", "P2")),
+        ("ring M8", 2.0, "piece", ("P3",)),
+        ("heat shrink, 2:1, 1/4 in", 0.3, "m", ("P1", "P2", "P3")),
+        ("label, printed, for a cable end", 14.0, "piece", ("K1", "K2", "K9", "P1", "P2", "P3")),
         ("grommet for a 30 mm hole", 1.0, "piece", ("P1", "P2")),
-        ("grommet for a 20 mm hole", 1.0, "piece", ("K1", "K2", "P1")),
+        ("touch-up primer and paint, small tin", 1.0, "piece", ("P1", "P2")),
+        ("clip for a 5 mm cable", 106.0, "piece", ("K1", "K2", "K9", "P1", "P2", "P3")),
     ]
 
 
 def test_why_it_is_ordered() -> None:
     job, cables = an_order()
-    why = {o.what: o.why for o in order_lines(job=job, cables=cables)}
-    # 4.1 m alone on a reel of 5 m, 3.05 m and 1.9 m together are 4.95 m on the second
-    assert why["wire-red"] == (
-        "cut lengths P1 4100 mm, P2 3050 mm, P3 1900 mm; 2 reels of 5000 mm, every cut in one piece"
+    lines = {o.what: o for o in order_lines(job=job, cables=cables)}
+    wire = lines["wire-red"]
+    assert wire.why.startswith("cut lengths P1 4100 mm, P2 3050 mm, P3 1900 mm; every cut in one piece")
+    assert "K1 needs 2900 mm, K2 needs 2500 mm" in lines["control-8, ready-made lead 3000 mm"].why
+    assert "at battery.plus (P1)" in lines["ring M6"].why
+    assert lines["grommet for a 30 mm hole"].why == "front: to be drilled"
+    assert "ISO 10133" in lines["clip for a 5 mm cable"].why
+    assert "one in ten, at least one" in lines["ring M6"].spare
+    assert all(line.why and line.group for line in lines.values())
+
+
+def test_reels_are_cut_without_joins() -> None:
+    """5 m and 15 m: 4.1 alone on 5, 3.05 and 1.9 need 4.96 with loss, 5 less its end gives 4.95: 15 m it is.
+
+    One reel of 15 m is as long as three of 5; two of 5 would do without loss and end.
+    """
+    job, cables = an_order()
+    wire = order_lines(job=job, cables=cables)[0]
+    assert wire.buy == "1 reel of 15000 mm"
+    assert wire.cutting == (
+        "reel 1, 15000 mm, bought: P1 4100 mm, P2 3050 mm, P3 1900 mm; 5885 mm left, kept",
     )
-    assert "K1 needs 2900 mm, K2 needs 2500 mm" in why["control-8, ready-made lead 3000 mm"]
-    assert "battery.plus (P1)" in why["ring M6"]
-    assert why["grommet for a 30 mm hole"].startswith("front, candidate")
+    none_lost = replace(job, lengths=replace(job.lengths, cut_loss_m=0.0, end_waste_m=0.0))
+    wire = order_lines(job=none_lost, cables=cables)[0]
+    assert wire.buy == "2 reels of 5000 mm"
+    assert sorted(text[8:] for text in wire.cutting) == [
+        "5000 mm, bought: P1 4100 mm; 900 mm left, kept",
+        "5000 mm, bought: P2 3050 mm, P3 1900 mm; 50 mm left, waste",
+    ]
 
 
 def test_the_reel_must_hold_the_longest_cut() -> None:
     job, cables = an_order()
     long = planned(make_cable("P4", "wire-red"), 7.0)
-    why = order_lines(job=job, cables=[*cables, long])[0].why
-    assert "2 reels of 15000 mm" in why
+    lines, findings = order_list([Fitted(job=job, cables=(*cables, long))])
+    assert "15000 mm" in lines[0].buy
+    assert findings == ()
     too_long = planned(make_cable("P4", "wire-red"), 15.5)
-    why = order_lines(job=job, cables=[*cables, too_long])[0].why
-    assert "no reel holds the longest cut (15500 mm); the longest holds 15000 mm" in why
+    lines, findings = order_list([Fitted(job=job, cables=(*cables, too_long))])
+    assert "no reel holds P4" in lines[0].why
+    assert [f.code for f in findings] == ["no-reel"]
+    assert (
+        "its 15500 mm of wire-red are longer than any reel: the longest holds 15000 mm" in findings[0].message
+    )
+
+
+def test_the_shelf_is_used_first_and_only_the_rest_is_bought() -> None:
+    """A rest of 5.2 m on the shelf takes P1 and nothing else useful; the price is of what is bought."""
+    job, cables = an_order()
+    stock = (
+        Stock(type="wire-red", reel_m=5.2, quantity=1),
+        Stock(type="wire-red", reel_m=6.0, price=9.0),
+        Stock(type="control-8", lengths_m=(3.0,), price=20.0, quantity=1),
+    )
+    lines = {o.what: o for o in order_lines(job=replace(job, stock=stock), cables=cables)}
+    wire, lead = lines["wire-red"], lines["control-8, ready-made lead 3000 mm"]
+    assert wire.buy == "1 reel of 6000 mm"
+    assert wire.price == 9.0
+    assert wire.on_hand + 1e-9 >= 3.05
+    assert (lead.quantity, lead.on_hand, lead.price) == (2.0, 1.0, 20.0)
+
+
+def test_a_shelf_that_does_not_do_is_said() -> None:
+    job, cables = an_order()
+    stock = (
+        Stock(type="wire-red", reel_m=5.0, quantity=1),
+        Stock(type="control-8", lengths_m=(3.0,), quantity=1),
+    )
+    lines, findings = order_list([Fitted(job=replace(job, stock=stock), cables=tuple(cables))])
+    assert "more is needed than lies on the shelf" in lines[0].why
+    assert lines[0].price is None
+    assert [f.code for f in findings] == ["lead-shelf"]
+
+
+# --- holes -------------------------------------------------------------------------------
+
+
+def grommets(job: Job, cables: list[PlannedCable]) -> list[str]:
+    return [o.what for o in order_lines(job=job, cables=cables) if o.group == "grommet"]
+
+
+def test_a_hole_that_is_there_has_its_grommet_unless_the_job_says_otherwise() -> None:
+    job, cables = an_order()
+    assert grommets(job, cables) == ["grommet for a 30 mm hole"]
+    bare = tuple(replace(h, grommet=False) if h.name == "rear" else h for h in job.pass_throughs)
+    assert grommets(replace(job, pass_throughs=bare), cables) == [
+        "grommet for a 20 mm hole",
+        "grommet for a 30 mm hole",
+    ]
+
+
+def test_a_hole_too_large_for_a_grommet_gets_edge_guard() -> None:
+    """70 mm: 220 mm round, a tenth more, up to 300 mm."""
+    job, cables = an_order()
+    large = tuple(replace(h, diameter_m=0.070) if h.name == "front" else h for h in job.pass_throughs)
+    lines = {o.group: o for o in order_lines(job=replace(job, pass_throughs=large), cables=cables)}
+    assert "grommet" not in lines
+    assert lines["edge guard"].quantity == pytest.approx(0.3)
+
+
+# --- several jobs ------------------------------------------------------------------------
+
+
+def test_several_jobs_are_added_up_and_reels_cut_across_them() -> None:
+    """Twice 9.05 m: apart two reels of 15 m, together 18.1 m and its losses from 15 m and 5 m."""
+    job, cables = an_order()
+    fits = [Fitted(job=job, cables=tuple(cables), label=name) for name in ("van 1", "van 2")]
+    lines = {o.what: o for o in order_list(fits)[0]}
+    wire = lines["wire-red"]
+    assert wire.quantity == pytest.approx(18.1)
+    assert wire.buy == "1 reel of 5000 mm, 1 reel of 15000 mm"
+    assert wire.for_cables == ("van 1: P1", "van 1: P2", "van 1: P3", "van 2: P1", "van 2: P2", "van 2: P3")
+    assert lines["ring M6"].quantity == 9.0  # 8 and a spare, not twice 5
+    assert lines["control-8, ready-made lead 3000 mm"].quantity == 4.0
+    assert lines["grommet for a 30 mm hole"].quantity == 2.0
 
 
 def test_the_order_of_the_cables_changes_nothing() -> None:
