@@ -18,7 +18,8 @@ from typing import Final
 import numpy as np
 import numpy.typing as npt
 
-from routecut.drilling.scene import Scene, disc, plane_axes
+from routecut.drilling.scene import Scene, disc
+from routecut.geometry.triangles import plane_axes
 from routecut.model.body import Floats, Ints
 from routecut.model.drilling import HoleSide, Met
 from routecut.model.job import Reason, SurfaceKind

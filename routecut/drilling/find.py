@@ -28,7 +28,7 @@ from routecut.geometry.triangles import dot
 from routecut.model.body import Floats, Ints
 from routecut.model.job import ANY, Cable, HoleState, PassThrough, Position
 from routecut.roadmap.build import KEEP_OUT_MARGIN_M
-from routecut.roadmap.sample import thin
+from routecut.roadmap.sample import spread, thin
 from routecut.roadmap.spaces import NOWHERE
 from routecut.routes.harness import COST, Harness
 
@@ -93,27 +93,9 @@ class Spots:
 
 def sampled(scene: Scene, spacing_m: float = SPACING_M) -> tuple[Floats, Floats]:
     """Even samples of the panels that may be drilled, and the normal at each, (n, 3) twice. [m]"""
-    faces = np.flatnonzero(scene.drillable)
-    c = scene.body.triangles_m[faces]
-    area = np.linalg.norm(np.cross(c[:, 1] - c[:, 0], c[:, 2] - c[:, 0]), axis=1) / 2
-    total = float(area.sum())
-    if not total > 0:
-        return np.zeros((0, 3)), np.zeros((0, 3))
-    rng = np.random.default_rng(_SEED)
-    number = int(np.ceil(4 * total / spacing_m**2))
-    pick = np.searchsorted(np.cumsum(area), (np.arange(number) + rng.random(number)) / number * total)
-    pick = np.minimum(pick, len(faces) - 1)
-    u, v = rng.random(number), rng.random(number)
-    u, v = np.where(u + v > 1, 1 - u, u), np.where(u + v > 1, 1 - v, v)
-    c = c[pick]
-    points = c[:, 0] + u[:, None] * (c[:, 1] - c[:, 0]) + v[:, None] * (c[:, 2] - c[:, 0])
-    normal = scene.normals[faces[pick]]
-    # one sense for all, or the two skins of random winding would not rival each other
-    lead = np.abs(normal).argmax(axis=1)
-    normal = normal * np.sign(normal[np.arange(number), lead])[:, None]
-    order = rng.permutation(number)
-    rows = thin(points[order], normal[order], spacing_m, alike=0.9, apart_m=0.005)
-    return points[order][rows], normal[order][rows]
+    points, normal = spread(scene.body.triangles_m[scene.drillable], spacing_m, seed=_SEED)
+    rows = thin(points, normal, spacing_m, alike=0.9, apart_m=0.005)
+    return points[rows], normal[rows]
 
 
 def possible(scene: Scene, harness: Harness, points: Floats, normal: Floats) -> Spots:
@@ -262,7 +244,7 @@ def _reached(harness: Harness, cable: Cable, port: str) -> Floats:
     for name, so_far in price.items():
         here = terminal(harness, cable, name)
         if len(here.nodes):
-            field, _ = harness._reach(cable, here)
+            field, _ = harness.reach(cable, here)
             best = np.minimum(best, so_far + field[: len(best)])
     return best
 

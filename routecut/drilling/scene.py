@@ -154,15 +154,6 @@ class Scene:
         return np.sqrt(np.maximum(np.asarray(distance) ** 2 - 0.0025**2, 0.0))
 
 
-def plane_axes(axis: Floats) -> tuple[Floats, Floats]:
-    """Two unit vectors square to an axis and to each other: (3,), (3,)."""
-    least = np.zeros(3)
-    least[np.abs(axis).argmin()] = 1.0
-    across = np.cross(axis, least)
-    across /= np.linalg.norm(across)
-    return across, np.cross(axis, across)
-
-
 def disc(radius_m: float, apart_m: float, inner_m: float = 0.0) -> Floats:
     """Points of a disc or a ring at most so far apart, its rim included, (n, 2). [m]"""
     rings = max(1, int(np.ceil((radius_m - inner_m) / apart_m)))

@@ -141,7 +141,7 @@ def _beside(hole: PassThrough, job: Job) -> bool:
     )
 
 
-def _spaces(harness: Harness, hole: PassThrough) -> tuple[str, str]:
+def spaces_of(harness: Harness, hole: PassThrough) -> tuple[str, str]:
     """Names of the spaces against a hole's axis and along it."""
     pair = harness.sides.get(hole.name)
     names = [s.name for s in harness.job.spaces]
@@ -151,7 +151,7 @@ def _spaces(harness: Harness, hole: PassThrough) -> tuple[str, str]:
 def _refused(scene: Scene, harness: Harness, holes: Sequence[PassThrough]) -> dict[str, str]:
     found = {}
     for hole in holes:
-        card = make_card(scene, hole, _spaces(harness, hole), ())
+        card = make_card(scene, hole, spaces_of(harness, hole), ())
         if card.refused:
             found[hole.name] = card.refused
     return found
@@ -286,7 +286,8 @@ def _plugs(parts: _Study, best: Answer, at_most: int | None) -> tuple[str, ...]:
     return tuple(told)
 
 
-def _passing(job: Job, cables: Sequence[Cable]) -> list[Passing]:
+def passing_of(job: Job, cables: Sequence[Cable]) -> list[Passing]:
+    """What a hole has to let through for some cables."""
     return [Passing(name=c.name, diameter_m=c.type.diameter_m, plug_m=plug_of(job, c)) for c in cables]
 
 
@@ -297,8 +298,8 @@ def _cards(parts: _Study, job: Job, best: Answer) -> tuple[tuple[PassThrough, ..
         make_card(
             parts.scene,
             hole,
-            _spaces(parts.harness, hole),
-            _passing(
+            spaces_of(parts.harness, hole),
+            passing_of(
                 job, [c for c in job.cables if c.name in best.ways and hole.name in best.ways[c.name].holes]
             ),
         )

@@ -18,8 +18,9 @@ from typing import Final
 
 import numpy as np
 
-from routecut.drilling.scene import Scene, plane_axes
+from routecut.drilling.scene import Scene
 from routecut.drilling.words import place, towards
+from routecut.geometry.triangles import plane_axes
 from routecut.model.body import Floats
 from routecut.model.drilling import CHI95, Taped, TapeFix
 from routecut.units import format_length

@@ -25,6 +25,15 @@ def unit(v: Floats) -> Floats:
     return v / np.where(norm > 0, norm, 1.0)[:, None]
 
 
+def plane_axes(axis: Floats) -> tuple[Floats, Floats]:
+    """Two unit vectors square to an axis and to each other: (3,), (3,)."""
+    least = np.zeros(3)
+    least[np.abs(axis).argmin()] = 1.0
+    across = np.cross(axis, least)
+    across /= np.linalg.norm(across)
+    return across, np.cross(axis, across)
+
+
 def closest_on_triangles(points: Floats, corners: Floats) -> Floats:
     """Nearest point of each triangle to the point of the same row.
 

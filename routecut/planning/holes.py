@@ -13,8 +13,7 @@ from dataclasses import dataclass, field, replace
 
 from routecut.drilling.cards import make_card
 from routecut.drilling.scene import Scene
-from routecut.drilling.size import Passing, plug_of
-from routecut.drilling.study import exists, study
+from routecut.drilling.study import exists, passing_of, spaces_of, study
 from routecut.model.drilling import DrillCard
 from routecut.model.finding import Finding, Severity
 from routecut.model.job import Job
@@ -84,7 +83,6 @@ def planned_holes(
     harness: Harness | None = None
     scene: Scene | None = None
     holes, cards, findings = [], [], []
-    names = [s.name for s in job.spaces]
     for hole in job.pass_throughs:
         users = [
             c
@@ -99,12 +97,7 @@ def planned_holes(
             if scene is None or harness is None:
                 scene = Scene.of(job, roadmap.body, roadmap.sheets, roadmap.keep_outs)
                 harness = Harness.of(replace(roadmap, job=job))
-            pair = harness.sides[hole.name]
-            spaces = hole.joins if pair is None else (names[pair[0]], names[pair[1]])
-            passing = [
-                Passing(name=c.name, diameter_m=c.type.diameter_m, plug_m=plug_of(job, c)) for c in users
-            ]
-            card = make_card(scene, hole, spaces, passing)
+            card = make_card(scene, hole, spaces_of(harness, hole), passing_of(job, users))
             cards.append(card)
             findings += _about(card)
             for side in (card.near, card.far):

@@ -122,18 +122,40 @@ def surface_nodes(
     panels : (n,) bool
         The faces cables may be clipped to.
     """
-    faces = np.flatnonzero(panels)
-    corners = sheets.triangles_m[faces]
+    points, normal = spread(sheets.triangles_m[panels], _THIN * spacing_m, seed=_SEED)
+    if not len(points):
+        return Nodes(np.zeros((0, 3)), np.zeros((0, 3)), np.zeros(0, dtype=np.int64))
+    rows = thin(points, normal, _THIN * spacing_m, alike=0.7, apart_m=stand_off_m / 2)
+    points, normal = points[rows], normal[rows]
+    base = np.concatenate([points, points])
+    return _settle(sheets, base, base + np.concatenate([normal, -normal]) * stand_off_m, stand_off_m)
+
+
+def spread(corners: Floats, spacing_m: float, *, seed: int) -> tuple[Floats, Floats]:
+    """Points all over triangles, some four where one is wanted, in random order: to be thinned.
+
+    Parameters
+    ----------
+    corners : (n, 3, 3) float64
+    spacing_m : float
+    seed : int
+        The same triangles and seed give the same points.
+
+    Returns
+    -------
+    (k, 3) float64, (k, 3) float64
+        Points, and the unit normal of their triangles, turned so that the winding has no say.
+    """
     cross = np.cross(corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0])
     area = np.linalg.norm(cross, axis=1) / 2
     total = float(area.sum())
     if not total > 0:
-        return Nodes(np.zeros((0, 3)), np.zeros((0, 3)), np.zeros(0, dtype=np.int64))
-    rng = np.random.default_rng(_SEED)
-    count = int(np.ceil(4 * total / (_THIN * spacing_m) ** 2))
+        return np.zeros((0, 3)), np.zeros((0, 3))
+    rng = np.random.default_rng(seed)
+    count = int(np.ceil(4 * total / spacing_m**2))
     # One sample in each of `count` equal slices of the area: more even than free draws.
     slices = (np.arange(count) + rng.random(count)) / count * total
-    pick = np.minimum(np.searchsorted(np.cumsum(area), slices), len(faces) - 1)
+    pick = np.minimum(np.searchsorted(np.cumsum(area), slices), len(corners) - 1)
     u, v = rng.random(count), rng.random(count)
     fold = u + v > 1
     u, v = np.where(fold, 1 - u, u), np.where(fold, 1 - v, v)
@@ -144,11 +166,7 @@ def surface_nodes(
     lead = np.abs(normal).argmax(axis=1)
     normal *= np.sign(normal[np.arange(count), lead])[:, None]
     order = rng.permutation(count)
-    points, normal = points[order], normal[order]
-    rows = thin(points, normal, _THIN * spacing_m, alike=0.7, apart_m=stand_off_m / 2)
-    points, normal = points[rows], normal[rows]
-    base = np.concatenate([points, points])
-    return _settle(sheets, base, base + np.concatenate([normal, -normal]) * stand_off_m, stand_off_m)
+    return points[order], normal[order]
 
 
 def _welded_edges(triangles_m: Floats) -> tuple[Floats, Floats, Ints, Ints]:

@@ -14,7 +14,6 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from itertools import pairwise
 
 import numpy as np
 
@@ -111,7 +110,7 @@ def _planes(surface: Surface, strands: Sequence[Strand], at_m: Floats, passage: 
     k_point, k_u, k_b = keep_out_planes(strands, at_m, flat.owner, NEAR_M)
     k_move = ~flat.pinned[k_point]
     # A leg may dip into a sharp corner between two points that are clear of it.
-    legs = np.flatnonzero(flat.leg & ~(flat.pinned[:-1] & flat.pinned[1:]))
+    legs = np.flatnonzero(flat.moving_legs)
     m_leg, m_u, m_b = keep_out_planes(
         strands, (at_m[legs] + at_m[legs + 1]) / 2, flat.owner[legs], _CORNER * float(flat.bend_m.max())
     )
@@ -151,7 +150,7 @@ def _step_m(strand: Strand) -> float:
 def _spoilt(surface: Surface, windows: list[Strand]) -> Bools:
     """Windows in which a leg crosses a sheet or dips into a keep-out, (n,) bool."""
     flat = flatten(windows)
-    legs = np.flatnonzero(flat.leg & ~(flat.pinned[:-1] & flat.pinned[1:]))
+    legs = np.flatnonzero(flat.moving_legs)
     bad = surface.sheets.blocked(flat.at_m[legs], flat.at_m[legs + 1])
     middle = (flat.at_m[legs] + flat.at_m[legs + 1]) / 2
     gap = np.minimum(
@@ -172,11 +171,7 @@ def _settle(surface: Surface, windows: list[Strand]) -> list[Strand]:
         work = [even(result[i], _step_m(result[i])) for i in active]
         flat = flatten(work)
         planes = _planes(surface, work, flat.at_m, np.concatenate([in_passage(w) for w in work]))
-        ends = np.cumsum([0, *(len(w.points_m) for w in work)]).tolist()
-        wanted = [
-            lay(window, planes.between(first, stop), stretch)
-            for window, (first, stop) in zip(work, pairwise(ends), strict=True)
-        ]
+        wanted = [lay(window, own, stretch) for window, own in zip(work, planes.split(work), strict=True)]
         step = np.concatenate(wanted) - flat.at_m
         work = unflatten(work, _held_back(surface, work, flat, step))
         moved = np.zeros(len(work))
@@ -194,7 +189,7 @@ def _held_back(surface: Surface, windows: Sequence[Strand], flat: Flat, step: Fl
     """The step, shortened round each place where a leg would cross a sheet or enter a keep-out."""
     at_m = flat.at_m
     share = np.ones(len(at_m))
-    legs = np.flatnonzero(flat.leg & ~(flat.pinned[:-1] & flat.pinned[1:]))
+    legs = np.flatnonzero(flat.moving_legs)
     gap_before = np.minimum(keep_out_gap_m(windows, at_m, flat.owner), -3e-4)
     # What starts too near to a sheet (a port on metal, a hole's rim) may stay so, but not cross it.
     tight_before = surface.sheets.skin_blocked(at_m[legs], at_m[legs + 1], flat.radius_m[legs])

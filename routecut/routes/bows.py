@@ -32,13 +32,13 @@ _TURN_DEG = 35.0
 """Corners gentler than this need no bow."""
 
 
-def _replaced(
-    strand: Strand, start: int, rest: int, curve_m: Floats, *, pinned: bool, hangs: Bools
-) -> Strand:
+def _replaced(strand: Strand, start: int, rest: int, curve_m: Floats, *, hangs: Bools) -> Strand:
     """The strand with a curve from point `start` in place of what lies before point `rest`."""
     return strand.with_points(
         np.concatenate([strand.points_m[: start + 1], curve_m[1:], strand.points_m[rest:]]),
-        np.concatenate([strand.pinned[: start + 1], np.full(len(curve_m) - 1, pinned), strand.pinned[rest:]]),
+        np.concatenate(
+            [strand.pinned[: start + 1], np.zeros(len(curve_m) - 1, dtype=bool), strand.pinned[rest:]]
+        ),
         np.concatenate([strand.free[:start], hangs, strand.free[rest:]]),
     )
 
@@ -71,7 +71,7 @@ def _one(strand: Strand, end: int, blocked: Blocked) -> Strand | None:
     # While it still heads away from the hole the cable can't be held by a sheet.
     legs = np.diff(np.concatenate([found.points_m, points[rest : rest + 1]]), axis=0)
     away = unit(legs) @ heading > _AWAY
-    return _replaced(strand, end, rest, found.points_m, pinned=False, hangs=away | strand.free[corner])
+    return _replaced(strand, end, rest, found.points_m, hangs=away | strand.free[corner])
 
 
 def _turn_deg(strand: Strand, end: int) -> float:
@@ -123,7 +123,7 @@ def mend_bend(strand: Strand, at_m: Floats, blocked: Blocked) -> Strand | None:
         if rest > next_pin:
             continue
         hangs = np.full(len(found.points_m), bool(strand.free[start]))
-        return _replaced(strand, start, rest, found.points_m, pinned=False, hangs=hangs)
+        return _replaced(strand, start, rest, found.points_m, hangs=hangs)
     return None
 
 

@@ -8,13 +8,17 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 
 import clarabel
 import numpy as np
 from scipy import sparse
 
 from routecut.model.body import Floats, Ints
-from routecut.routes.strands import Bools
+from routecut.routes.strands import Bools, Strand
+
+POINTS = 0
+"""The first variables of a program: the points that move."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -38,8 +42,12 @@ class Planes:
     held_u: Floats
     held_b: Floats
 
-    def between(self, first: int, stop: int) -> Planes:
-        """Those of points `first` to `stop`, counted from `first`."""
+    def split(self, strands: Sequence[Strand]) -> list[Planes]:
+        """Those of each of the strands that were laid end to end, counted from its first point."""
+        ends = np.cumsum([0, *(len(strand.points_m) for strand in strands)]).tolist()
+        return [self._between(first, stop) for first, stop in pairwise(ends)]
+
+    def _between(self, first: int, stop: int) -> Planes:
         bars = (self.point >= first) & (self.point < stop)
         holds = (self.held_point >= first) & (self.held_point < stop)
         return Planes(
@@ -61,6 +69,12 @@ class Points:
         self.moving = np.flatnonzero(~fixed)
         self.column = np.full(len(at_m), -1)
         self.column[self.moving] = np.arange(len(self.moving))
+
+    def moved(self, solution: Floats) -> Floats:
+        """All points, those that move where a solution begins by saying they are. (n, 3)."""
+        at = self.at_m.copy()
+        at[self.moving] = solution[: 3 * len(self.moving)].reshape(-1, 3)
+        return at
 
     def combine(self, terms: Sequence[tuple[Ints, Floats]], count: int) -> tuple[sparse.csr_array, Floats]:
         """Row r is the sum over terms of factor[r] * point[index[r]]: (3 count, 3 moving) and (count, 3)."""
@@ -119,17 +133,27 @@ class Program:
         self.right.append(-low)
         self.cones.append(clarabel.NonnegativeConeT(len(low)))
 
+    def bar(self, points: Points, planes: Planes, slack: int) -> None:
+        """The half-spaces of planes; `slack` names the variables by which each may be broken."""
+        bars = len(planes.point)
+        if not bars:
+            return
+        gives = sparse.eye_array(bars, format="csr")
+        barred, level = points.along(planes.point, planes.other, planes.u)
+        self.at_least(planes.b - level, {POINTS: barred, slack: gives})
+        self.at_least(np.zeros(bars), {slack: gives})
+
     def no_longer_than(
         self, limit: Floats, matrix: sparse.csr_array, constant: Floats, slack: int | None = None
     ) -> None:
-        """|matrix x + constant| <= limit for each three rows of variables 0; `slack` names variables added to it."""
+        """|matrix x + constant| <= limit for each three rows of `POINTS`; `slack` names variables added to it."""
         count = len(limit)
         if not count:
             return
         place = (4 * np.arange(count)[:, None] + 1 + np.arange(3)).reshape(-1)
         coo = matrix.tocoo()
         shape = (4 * count, matrix.shape[1])
-        parts = {0: sparse.coo_array((-coo.data, (place[coo.row], coo.col)), shape).tocsr()}
+        parts = {POINTS: sparse.coo_array((-coo.data, (place[coo.row], coo.col)), shape).tocsr()}
         if slack is not None:
             row = np.arange(count)
             shape = (4 * count, self.sizes[slack])

@@ -9,7 +9,7 @@ import numpy as np
 from scipy import sparse
 
 from routecut.model.body import Floats
-from routecut.routes.cones import Planes, Points, Program
+from routecut.routes.cones import POINTS, Planes, Points, Program
 from routecut.routes.strands import Strand
 
 TIGHTEST = 0.975
@@ -23,8 +23,8 @@ _BEND_PRICE = 5.0
 """What breaking a plane or the bend radius costs, a metre or a radius: far more than any length saved by it, so
 that they are kept exactly wherever they can be kept (an exact penalty)."""
 
-_POINTS, _BARS, _BENDS = 0, 1, 2
-"""Variables: the points that move, what each bar gives, what each bend gives."""
+_BARS, _BENDS = 1, 2
+"""Variables after the points: what each bar gives, what each bend gives."""
 
 
 def lay(window: Strand, planes: Planes, stretch: float) -> Floats:
@@ -80,11 +80,7 @@ def lay(window: Strand, planes: Planes, stretch: float) -> Floats:
         linear = linear - held.T @ (firm * planes.held_b)
     bars, bends = len(planes.point), len(inner)
     program = Program(3 * len(points.moving), bars, bends)
-    if bars:
-        one = sparse.eye_array(bars, format="csr")
-        barred, level = points.along(planes.point, planes.other, planes.u)
-        program.at_least(planes.b - level, {_POINTS: barred, _BARS: one})
-        program.at_least(np.zeros(bars), {_BARS: one})
+    program.bar(points, planes, _BARS)
     program.at_least(np.zeros(bends), {_BENDS: sparse.eye_array(bends, format="csr")})
     free_legs = np.flatnonzero(~(fixed[:-1] & fixed[1:]))
     rows = (3 * free_legs[:, None] + np.arange(3)).reshape(-1)
@@ -97,7 +93,7 @@ def lay(window: Strand, planes: Planes, stretch: float) -> Floats:
     )
     program.at_least(
         (1 - stretch) * length[free_legs] - np.einsum("ij,ij->i", direction, free_fixed),
-        {_POINTS: (pick @ free_difference).tocsr()},
+        {POINTS: (pick @ free_difference).tocsr()},
     )
     program.no_longer_than((1 + stretch) * length[free_legs], free_difference, free_fixed)
     program.no_longer_than(np.full(bends, TIGHTEST), bent, bent_fixed, slack=_BENDS)
@@ -105,8 +101,4 @@ def lay(window: Strand, planes: Planes, stretch: float) -> Floats:
     soft = np.r_[np.full(bars, 1e4 / window.bend_m), np.full(bends, window.bend_m)]
     price = np.r_[np.full(bars, _PLANE_PRICE), np.full(bends, _BEND_PRICE * window.bend_m)]
     solution = program.solve([quadratic, sparse.diags_array(soft)], np.r_[linear, price])
-    if solution is None:
-        return at
-    laid = at.copy()
-    laid[points.moving] = solution[: 3 * len(points.moving)].reshape(-1, 3)
-    return laid
+    return at if solution is None else points.moved(solution)

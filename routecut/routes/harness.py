@@ -21,14 +21,11 @@ from scipy.spatial import cKDTree
 from routecut.model.body import Floats, Ints
 from routecut.model.job import ANY, Cable, HoleState, Job, PassThrough
 from routecut.roadmap.build import AIR_FACTOR, Kind, Roadmap
-from routecut.routes.terminals import Attacher, Terminal
+from routecut.routes.terminals import BRIDGE_SHARE, Attacher, Terminal
 
 COST = "cost_m"
 HOLE = "hole"
 """Edge attributes: what the way costs [m], and the pass-through it goes through, if it does."""
-
-ACROSS_SHARE = 0.75
-"""Of the bridge length, what a way straight across and its lead-outs may take: bends need the rest."""
 
 SHUN_FACTOR = 3.0
 SHUN_BENDS = 2.0
@@ -128,7 +125,8 @@ class Harness:
             self._terminals[key] = self.attacher.mouth(hole, side, pair[0 if side < 0 else 1], key[1], radius)
         return self._terminals[key]
 
-    def _reach(self, cable: Cable, terminal: Terminal) -> tuple[np.ndarray, np.ndarray]:
+    def reach(self, cable: Cable, terminal: Terminal) -> tuple[np.ndarray, np.ndarray]:
+        """Cost of the way from a terminal to each node (the terminal itself last) and the node before each. [m]."""
         kind = self.kind_of(cable)
         shunned = self.shunned.get(cable.name)
         key = (
@@ -177,7 +175,7 @@ class Harness:
         if not len(start.nodes) or not len(end.nodes):
             return None
         across = self._across(cable, start, end)
-        distance, before = self._reach(cable, start)
+        distance, before = self.reach(cable, start)
         total = distance[end.nodes] + end.legs_m
         best = int(total.argmin())
         if across is not None and across.cost_m < total[best]:
@@ -194,7 +192,7 @@ class Harness:
         """Straight from one terminal to the other, where that is short enough and nothing stands between."""
         label = self.roadmap.label
         apart = float(np.linalg.norm(end.points_m[-1] - start.points_m[-1]))
-        longest = ACROSS_SHARE * self.job.routing.bridge_m - start.lead_m - end.lead_m
+        longest = BRIDGE_SHARE * self.job.routing.bridge_m - start.lead_m - end.lead_m
         if label[start.nodes[0]] != label[end.nodes[0]] or not 0 < apart <= longest:
             return None
         if not self.attacher.sees(start.points_m[-1], end.points_m[-1], self.kind_of(cable)):

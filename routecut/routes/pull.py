@@ -12,7 +12,7 @@ import numpy as np
 from scipy import sparse
 
 from routecut.model.body import Floats, Ints
-from routecut.routes.cones import Planes, Points, Program
+from routecut.routes.cones import POINTS, Planes, Points, Program
 from routecut.routes.strands import Strand
 
 _EVEN = 0.02
@@ -24,7 +24,8 @@ _STIFF = 2e4
 _PRICE = 20.0
 """Of breaking a bar, a metre: far more than any length saved by it (an exact penalty)."""
 
-_POINTS, _LEGS, _BARS = 0, 1, 2
+_LEGS, _BARS = 1, 2
+"""Variables after the points: the length of each leg, what each bar gives."""
 
 _BRIDGE_SHARE = 0.85
 """Of the longest stretch through free air, what its ends may be apart: bends lift off beyond them."""
@@ -67,15 +68,11 @@ def pull(strand: Strand, planes: Planes, step_m: float) -> Floats:
         linear = linear - _STIFF * (held.T @ planes.held_b)
     bars = len(planes.point)
     program = Program(3 * len(points.moving), len(legs), bars)
-    if bars:
-        slack = sparse.eye_array(bars, format="csr")
-        barred, level = points.along(planes.point, planes.other, planes.u)
-        program.at_least(planes.b - level, {_POINTS: barred, _BARS: slack})
-        program.at_least(np.zeros(bars), {_BARS: slack})
+    program.bar(points, planes, _BARS)
     here = at[points.moving].reshape(-1)
     every = sparse.eye_array(len(here), format="csr")
-    program.at_least(here - step_m, {_POINTS: every})
-    program.at_least(-here - step_m, {_POINTS: -every})
+    program.at_least(here - step_m, {POINTS: every})
+    program.at_least(-here - step_m, {POINTS: -every})
     program.no_longer_than(np.zeros(len(legs)), difference, constant, slack=_LEGS)
     first, last = _hanging(strand)
     one = np.ones(len(first))
@@ -86,8 +83,4 @@ def pull(strand: Strand, planes: Planes, step_m: float) -> Floats:
         [quadratic, sparse.csr_array((len(legs), len(legs))), sparse.csr_array((bars, bars))],
         np.r_[linear, np.ones(len(legs)), np.full(bars, _PRICE)],
     )
-    if solution is None:
-        return at
-    pulled = at.copy()
-    pulled[points.moving] = solution[: len(here)].reshape(-1, 3)
-    return pulled
+    return at if solution is None else points.moved(solution)

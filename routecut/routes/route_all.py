@@ -284,7 +284,7 @@ def route_all(
     for _ in range(_DETOUR_TRIES):
         _straighten(roadmap, surface, harness, best=best, trouble=trouble, say=say)
     names = [cable.name for cable in roadmap.job.cables if cable.name in best]
-    for name in names:
+    for name in (n for n in names if len(trouble[n])):
         way, strand = best[name]
         findings += [_bend_finding(way, bend) for bend in left_over([strand])]
         longest = longest_span_m(strand, roadmap.job.routing.bridge_m)

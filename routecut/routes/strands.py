@@ -110,6 +110,11 @@ class Flat:
     radius_m: Floats
     bend_m: Floats
 
+    @property
+    def moving_legs(self) -> Bools:
+        """Legs of which at least one end may move, (n-1,) bool: none straight through metal or behind a connector."""
+        return np.asarray(self.leg & ~(self.pinned[:-1] & self.pinned[1:]))
+
 
 def flatten(strands: Sequence[Strand]) -> Flat:
     """Lay strands end to end."""

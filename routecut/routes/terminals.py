@@ -14,6 +14,7 @@ from dataclasses import dataclass
 import numpy as np
 from scipy.spatial import cKDTree
 
+from routecut.geometry.keep_out import KeepOutField
 from routecut.geometry.triangles import unit
 from routecut.model.body import Floats, Ints
 from routecut.model.job import PassThrough, Port
@@ -24,8 +25,9 @@ from routecut.roadmap.spaces import NOWHERE
 _REACH = 2.5
 """How far a terminal looks for nodes, in node spacings, where bridges are forbidden."""
 
-_BRIDGE_SHARE = 0.75
-"""Of the bridge length, what the way from a port to its first clip may take: the bends need the rest."""
+BRIDGE_SHARE = 0.75
+"""Of the bridge length, what the way from a port to its first clip, or straight across to another, may take: the
+bends need the rest."""
 
 _SUPPORT = 1.8
 _LEAD_OUTS = (1.0, 0.6, 0.3)
@@ -81,6 +83,20 @@ def _mouth_m(hole: PassThrough, side: int, stand_off_m: float) -> Floats:
     return np.asarray(centre + side * axis_of(hole) * (hole.depth_m / 2 + stand_off_m))
 
 
+def _wanted_m(keep_out: KeepOutField, radius_m: float) -> float:
+    return keep_out.clearance_m + radius_m + KEEP_OUT_MARGIN_M
+
+
+def _passes(
+    keep_out: KeepOutField, radius_m: float, from_m: Floats, to_m: Floats, *, samples: int
+) -> np.ndarray:
+    """Whether a cable laid straight from one point to each of others keeps the clearance, (n,) bool."""
+    clear = np.ones(len(to_m), dtype=bool)
+    for t in np.linspace(0, 1, samples):
+        clear &= keep_out.distance_m(from_m + t * (to_m - from_m)) >= _wanted_m(keep_out, radius_m)
+    return clear
+
+
 class Attacher:
     """Finds the nodes that points see; the k-d tree of the nodes is built once."""
 
@@ -94,7 +110,7 @@ class Attacher:
         if self._tree is None:
             return none
         job, nodes = self.roadmap.job, self.roadmap.nodes
-        reach = max(_REACH * job.routing.node_spacing_m, _BRIDGE_SHARE * job.routing.bridge_m - lead_m)
+        reach = max(_REACH * job.routing.node_spacing_m, BRIDGE_SHARE * job.routing.bridge_m - lead_m)
         rows = np.sort(np.array(self._tree.query_ball_point(at_m, reach), dtype=np.int64))
         label_of = self.roadmap.label[rows]
         rows = rows[(label_of == label) if label is not None else (label_of != NOWHERE)]
@@ -102,13 +118,9 @@ class Attacher:
         rows = rows[~self.roadmap.sheets.blocked(start, nodes.at_m[rows])]
         keep_outs, radius_m = (kind.keep_outs, kind.radius_m) if kind is not None else ((), 0.0)
         for keep_out in keep_outs:
-            wanted = keep_out.clearance_m + radius_m + KEEP_OUT_MARGIN_M
-            if keep_out.distance_m(at_m[None])[0] > wanted + reach:
+            if keep_out.distance_m(at_m[None])[0] > _wanted_m(keep_out, radius_m) + reach:
                 continue
-            clear = np.ones(len(rows), dtype=bool)
-            for t in np.linspace(0, 1, 9):
-                clear &= keep_out.distance_m(at_m + t * (nodes.at_m[rows] - at_m)) >= wanted
-            rows = rows[clear]
+            rows = rows[_passes(keep_out, radius_m, at_m, nodes.at_m[rows], samples=9)]
         if not len(rows):
             return none
         start = np.repeat(at_m[None], len(rows), axis=0)
@@ -129,10 +141,8 @@ class Attacher:
         """Whether a cable of a kind goes straight from one point to another, clear of sheets and keep-outs."""
         if self.roadmap.sheets.tube_blocked(one_m[None], other_m[None], kind.radius_m)[0]:
             return False
-        between = one_m + np.linspace(0, 1, 17)[:, None] * (other_m - one_m)
         return all(
-            bool((k.distance_m(between) >= k.clearance_m + kind.radius_m + KEEP_OUT_MARGIN_M).all())
-            for k in kind.keep_outs
+            bool(_passes(k, kind.radius_m, one_m, other_m[None], samples=17)[0]) for k in kind.keep_outs
         )
 
     def port(self, port: Port, label: int, kind: Kind, radius_m: float, bend_m: float) -> Terminal:

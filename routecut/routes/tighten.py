@@ -12,7 +12,6 @@ Units      m
 from __future__ import annotations
 
 from collections.abc import Sequence
-from itertools import pairwise
 
 import numpy as np
 
@@ -77,7 +76,7 @@ def _planes(surface: Surface, strands: Sequence[Strand], flat: Flat, spacing_m: 
     k_point, k_u, k_b = keep_out_planes(strands, flat.at_m, flat.owner, NEAR_M)
     moving = ~flat.pinned[k_point]
     # A leg may dip between two points that are clear: round an edge, or into the corner of a keep-out.
-    legs = np.flatnonzero(flat.leg & ~(flat.pinned[:-1] & flat.pinned[1:]))
+    legs = np.flatnonzero(flat.moving_legs)
     middle = (flat.at_m[legs] + flat.at_m[legs + 1]) / 2
     s = flat.stand_off_m[legs]
     distance, place, _ = surface.sheets.closest(middle, s)
@@ -126,7 +125,7 @@ def _crossing_creases(flat: Flat, near: Near, away: Floats, holds: Bools, bars: 
 def _mark_creases(surface: Surface, strands: list[Strand]) -> list[Strand]:
     """A point where a leg cuts an inside corner: at the meet of the two stand-off planes."""
     flat = flatten(strands)
-    legs = np.flatnonzero(flat.leg & ~flat.free & ~(flat.pinned[:-1] & flat.pinned[1:]))
+    legs = np.flatnonzero(flat.moving_legs & ~flat.free)
     contacts = surface.contacts(flat, flat.at_m, 1.3)
     near, away, holds = contacts.near, contacts.away, contacts.holds
     u, b = np.zeros((len(flat.at_m), 3)), np.zeros(len(flat.at_m))
@@ -160,7 +159,7 @@ def _leg_gaps(strands: Sequence[Strand], from_m: Floats, to_m: Floats, owner: In
 def _mark_dips(surface: Surface, strands: list[Strand]) -> list[Strand]:
     """A point where a leg dips into a keep-out between its ends, moved out to the clearance."""
     flat = flatten(strands)
-    legs = np.flatnonzero(flat.leg & ~(flat.pinned[:-1] & flat.pinned[1:]))
+    legs = np.flatnonzero(flat.moving_legs)
     start, end = flat.at_m[legs], flat.at_m[legs + 1]
     gaps = _leg_gaps(strands, start, end, flat.owner[legs])
     deepest = gaps.argmin(axis=0)
@@ -250,7 +249,7 @@ def _take_back(
     crossed = surface.sheets.blocked(old, new)
     new[crossed] = old[crossed]
     old_gap = np.minimum(keep_out_gap_m(strands, old, flat.owner), -_GIVE_M)
-    legs = np.flatnonzero(flat.leg & ~(flat.pinned[:-1] & flat.pinned[1:]))
+    legs = np.flatnonzero(flat.moving_legs)
     middle_old = np.minimum(keep_out_gap_m(strands, (old[legs] + old[legs + 1]) / 2, flat.owner[legs]), 0)
     tight = surface.sheets.skin_blocked(old[legs], old[legs + 1], flat.radius_m[legs])
     for _ in range(12):
@@ -301,7 +300,7 @@ def _follow(surface: Surface, strands: list[Strand]) -> list[Strand]:
 def _follow_once(surface: Surface, strands: list[Strand]) -> list[Strand]:
     flat = flatten(strands)
     length = np.linalg.norm(np.diff(flat.at_m, axis=0), axis=1)
-    legs = np.flatnonzero(flat.leg & ~flat.free & ~(flat.pinned[:-1] & flat.pinned[1:]))
+    legs = np.flatnonzero(flat.moving_legs & ~flat.free)
     legs = legs[length[legs] > flat.stand_off_m[legs] / 4]
     s = flat.stand_off_m[legs]
     # Where it is too near to a sheet, and if nowhere, in its middle.
@@ -328,12 +327,8 @@ def _round(
     strands = _mark_dips(surface, _mark_creases(surface, strands))
     flat = flatten(strands)
     planes = _planes(surface, strands, flat, spacing_m)
-    ends = np.cumsum([0, *(len(strand.points_m) for strand in strands)]).tolist()
     pulled = np.concatenate(
-        [
-            pull(strand, planes.between(first, stop), step)
-            for strand, (first, stop), step in zip(strands, pairwise(ends), step_m, strict=True)
-        ]
+        [pull(*each) for each in zip(strands, planes.split(strands), step_m, strict=True)]
     )
     wanted = _project(surface, flat, pulled)
     new = _take_back(surface, strands, flat, _keep_hold(surface, flat, wanted), dip_m)

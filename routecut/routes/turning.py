@@ -62,13 +62,10 @@ class Turn:
         Start included.
     joins_m : float
         Running length of the path where it goes on.
-    exact : bool
-        Whether it ends as good as on the path.
     """
 
     points_m: Floats
     joins_m: float
-    exact: bool
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -264,7 +261,7 @@ def turn_onto(
         return None
     track = _Track.of(path_m, radius_m / _STEPS_A_RADIUS / 2)
 
-    def last_stretch(at_m: Floats, towards: Floats, *, eased: bool) -> tuple[Floats, float, bool] | None:
+    def last_stretch(at_m: Floats, towards: Floats, *, eased: bool) -> tuple[Floats, float] | None:
         for join in _JOINS:
             for look in ahead:
                 found = _follow(
@@ -282,7 +279,7 @@ def turn_onto(
                 curve, joins = found
                 whole = np.concatenate([curve, points_at(np.array([joins]), track.run_m, track.at_m)])
                 if not blocked(whole[:-1], whole[1:]).any():
-                    return curve, joins, join == _JOINS[0]
+                    return found
         return None
 
     found = last_stretch(start_m, heading, eased=True)
@@ -298,7 +295,7 @@ def turn_onto(
         for pose in [p for p in batch if poses.parent[p] >= 0][:_TRIED]:
             found = last_stretch(poses.at[pose], poses.heading[pose], eased=False)
             if found is not None:
-                curve, joins, exact = found
-                return Turn(np.concatenate([poses.curve(pose), curve[1:]]), joins, exact)
+                curve, joins = found
+                return Turn(np.concatenate([poses.curve(pose), curve[1:]]), joins)
         poses.grow(batch, blocked)
     return None

@@ -15,6 +15,7 @@ from routecut.sizing.ampacity import copper_c
 from routecut.sizing.choose import Choice, Network, State, consumers, over_total, solve, total_v, way
 from routecut.sizing.circuit import SOURCE, Leg
 from routecut.sizing.conductors import resistance_ohm
+from routecut.sizing.findings import cable_finding
 from routecut.sizing.offers import offered_sizes
 from routecut.sizing.places import is_hidden, place_fuse
 from routecut.sizing.protection import least_rating_a
@@ -29,19 +30,6 @@ class PowerSizing:
     supplies: tuple[Supply, ...] = ()
     picked: dict[str, CableType] = field(default_factory=dict)
     findings: list[Finding] = field(default_factory=list)
-
-
-def cable_finding(code: str, severity: Severity, cable: str, message: str, **parts: str) -> Finding:
-    """A finding about a cable; `parts` are `found` and `allowed`."""
-    return Finding(
-        code=code,
-        severity=severity,
-        where=f"cable {cable}",
-        message=message,
-        table="cable",
-        key=cable,
-        **parts,
-    )
 
 
 def least_fuse_a(network: Network, leg: Leg) -> float:

@@ -18,7 +18,8 @@ from routecut.sizing.bundles import side_by_side
 from routecut.sizing.choose import Network, Size, Surroundings, choose, is_fused_leg
 from routecut.sizing.circuit import LEG, Circuit, Leg, build_circuit
 from routecut.sizing.conductors import conductor_of, true_area_of_outside_mm
-from routecut.sizing.judge import PowerSizing, cable_finding, judge, least_fuse_a
+from routecut.sizing.findings import cable_finding
+from routecut.sizing.judge import PowerSizing, judge, least_fuse_a
 from routecut.sizing.loads import carried
 from routecut.sizing.names import is_battery, is_common
 from routecut.sizing.offers import offered_sizes

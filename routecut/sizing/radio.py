@@ -22,6 +22,7 @@ from routecut.sizing.coax import (
     velocity_factor,
 )
 from routecut.sizing.coax_types import PLUGS, cut_step_m, max_loss_db, pick_type, why_no_step
+from routecut.sizing.findings import cable_finding
 from routecut.units import format_length
 
 
@@ -53,16 +54,16 @@ def size_coax(
             types[cable.name], why = picked
             cable = replace(cable, type=picked[0])  # noqa: PLW2901
             findings.append(
-                _finding(
-                    "size-picked", Severity.NOTE, cable, f"{cable.type.name} was picked: {why}.",
+                cable_finding(
+                    "size-picked", Severity.NOTE, cable.name, f"{cable.type.name} was picked: {why}.",
                     found=cable.type.name,
                 )
             )  # fmt: skip
         loss = coax_loss(cable, signal, length_m=length, joints=joints.get(cable.name, 0), limits=limits)
         if loss is None:
             findings.append(
-                _finding(
-                    "coax-unknown", Severity.WARNING, cable,
+                cable_finding(
+                    "coax-unknown", Severity.WARNING, cable.name,
                     f"The attenuation of {cable.type.name} is not known; give its [[cable_type]] "
                     "attenuation = [[MHz, dB per 100 m], ..] from its data sheet.",
                 )
@@ -125,18 +126,6 @@ def coax_loss(
     )
 
 
-def _finding(code: str, severity: Severity, cable: Cable, message: str, **parts: str) -> Finding:
-    return Finding(
-        code=code,
-        severity=severity,
-        where=f"cable {cable.name}",
-        message=message,
-        table="cable",
-        key=cable.name,
-        **parts,
-    )
-
-
 def _judge_coax(cable: Cable, loss: CoaxLoss, most_reflected_percent: float) -> list[Finding]:
     findings = []
     name = cable.type.name
@@ -145,8 +134,8 @@ def _judge_coax(cable: Cable, loss: CoaxLoss, most_reflected_percent: float) -> 
         sure = loss.loss_db > loss.max_loss_db
         verb = "loses" if sure else "may lose"
         findings.append(
-            _finding(
-                "coax-loss", Severity.ERROR if sure else Severity.WARNING, cable,
+            cable_finding(
+                "coax-loss", Severity.ERROR if sure else Severity.WARNING, cable.name,
                 f"{name} {verb} {loss.loss_db if sure else loss.high_db:.2f} dB {at} with {loss.connectors} "
                 f"connectors, by the tables {loss.low_db:.2f} to {loss.high_db:.2f} dB; {loss.max_loss_db:g} dB is "
                 "allowed. Take a type with less loss, or shorten the way.",
@@ -155,8 +144,8 @@ def _judge_coax(cable: Cable, loss: CoaxLoss, most_reflected_percent: float) -> 
         )  # fmt: skip
     if loss.watts is not None and loss.rating_watts is not None and loss.watts > loss.rating_watts:
         findings.append(
-            _finding(
-                "coax-power", Severity.ERROR, cable,
+            cable_finding(
+                "coax-power", Severity.ERROR, cable.name,
                 f"The transmitter gives {loss.watts:g} W; {name} is rated for {loss.rating_watts:g} W {at} by its "
                 "power_rating. Take a thicker type.",
                 found=f"{loss.watts:g} W", allowed=f"{loss.rating_watts:g} W",
@@ -165,21 +154,22 @@ def _judge_coax(cable: Cable, loss: CoaxLoss, most_reflected_percent: float) -> 
     no_step = why_no_step(cable)
     if no_step is not None:
         findings.append(
-            _finding(
-                "half-wave", Severity.WARNING, cable, f"{cable.name} is not cut to half waves, as asked: {no_step}."
+            cable_finding(
+                "half-wave", Severity.WARNING, cable.name,
+                f"{cable.name} is not cut to half waves, as asked: {no_step}.",
             )
         )  # fmt: skip
     if not loss.inside:
         findings.append(
-            _finding(
-                "coax-range", Severity.WARNING, cable,
+            cable_finding(
+                "coax-range", Severity.WARNING, cable.name,
                 f"No table of {name} was read {at}; its loss of {loss.loss_db:.2f} dB is drawn out from there.",
             )
         )  # fmt: skip
     if loss.open_percent <= most_reflected_percent:  # what a reading is compared with by habit
         findings.append(
-            _finding(
-                "coax-blind", Severity.WARNING, cable,
+            cable_finding(
+                "coax-blind", Severity.WARNING, cable.name,
                 f"With {loss.loss_db:.1f} dB {at} even a missing antenna reads only {loss.open_percent:.1f} % "
                 "reflected at the radio: measure at the antenna.",
             )
@@ -212,8 +202,8 @@ def size_bonds(
         )  # fmt: skip
         if too_long:
             findings.append(
-                _finding(
-                    "bond-long", Severity.WARNING, cable,
+                cable_finding(
+                    "bond-long", Severity.WARNING, cable.name,
                     f"A strap of {format_length(length, unit, 'up')}; a bond is at most "
                     f"{format_length(longest, unit, 'down')} long ({limits['bond_length_mm'].source}). Put the stud "
                     "nearer, on bare metal.",
@@ -222,8 +212,8 @@ def size_bonds(
             )  # fmt: skip
         if too_much:
             findings.append(
-                _finding(
-                    "bond-resistance", Severity.WARNING, cable,
+                cable_finding(
+                    "bond-resistance", Severity.WARNING, cable.name,
                     f"{ohm * 1000:.1f} mohm with both ends; less than {most * 1000:g} mohm is wanted "
                     f"({limits['bond_mohm'].source}). Take a wider braid or a shorter one.",
                     found=f"{ohm * 1000:.1f} mohm", allowed=f"{most * 1000:g} mohm",

@@ -15,6 +15,7 @@ from typing import Final
 import numpy as np
 import numpy.typing as npt
 
+from routecut.geometry.triangles import plane_axes
 from routecut.model.finding import Severity
 from routecut.model.job import Job, PassThrough, Vec3
 from routecut.survey.faults import Collector
@@ -107,7 +108,7 @@ def _find(
     hole: PassThrough, sheets: Sheets, centre: Floats, axis: Floats, tolerance_m: float
 ) -> _Seat | None:
     reach = max(REACH_M, hole.depth_m)
-    across, up = _square_to(axis)
+    across, up = plane_axes(axis)
     turns = np.arange(_RING_RAYS) * (2 * np.pi / _RING_RAYS)
     radius = _RING * hole.diameter_m / 2
     around = radius * np.column_stack([np.cos(turns), np.sin(turns)])
@@ -210,15 +211,6 @@ def _middle(along: Floats, window_m: float) -> float:
         middle = float(held.min() + held.max()) / 2
         best = max(best, (len(held), -abs(middle), middle))
     return best[2]
-
-
-def _square_to(axis: Floats) -> tuple[Floats, Floats]:
-    """Two unit vectors square to an axis and to each other."""
-    least = np.zeros(3)
-    least[np.abs(axis).argmin()] = 1.0
-    across = np.cross(axis, least)
-    across /= np.linalg.norm(across)
-    return across, np.cross(axis, across)
 
 
 def _angle(a: Floats, b: Floats) -> float:

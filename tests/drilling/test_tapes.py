@@ -6,8 +6,9 @@ import numpy as np
 import pytest
 from scipy.optimize import least_squares
 
-from routecut.drilling.scene import Scene, plane_axes
+from routecut.drilling.scene import Scene
 from routecut.drilling.tapes import choose, fix, half_axes, read, spread, tape_sigma_m
+from routecut.geometry.triangles import plane_axes
 from routecut.model.body import Floats
 from routecut.model.drilling import CHI95, TapeFix
 from tests.drilling.scenes import OBSTACLE, PANEL, body_of, box, job_of, plate
