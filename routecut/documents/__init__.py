@@ -11,6 +11,7 @@ from routecut.documents.drill_json import study_json
 from routecut.documents.drill_moved import moved_text
 from routecut.documents.drill_schedule import drill_schedule_csv
 from routecut.documents.drill_text import study_text
+from routecut.documents.order_list import order_json, order_list_csv, order_list_xlsx, order_text
 from routecut.documents.pack import pack_html
 from routecut.documents.plan_json import plan_json
 from routecut.documents.summary import summary_text
@@ -20,6 +21,10 @@ __all__ = [
     "cut_list_csv",
     "drill_schedule_csv",
     "moved_text",
+    "order_json",
+    "order_list_csv",
+    "order_list_xlsx",
+    "order_text",
     "pack_html",
     "placed_cautions",
     "plan_json",

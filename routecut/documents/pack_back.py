@@ -7,6 +7,7 @@ from xml.etree.ElementTree import Element
 from routecut.documents.cautions import NEAR_M
 from routecut.documents.figures import BAND_SOURCE, Lengths, share
 from routecut.documents.markup import Child, el
+from routecut.documents.order_list import amount_text, to_buy_text, total_text
 from routecut.documents.pack_parts import pairs, table, tick
 from routecut.documents.reading import SEVERITIES, all_findings, job_digest, type_mark
 from routecut.model.plan import OrderLine, Plan
@@ -20,7 +21,12 @@ def order_list(plan: Plan) -> Element:
         [_what(plan, line), _quantity(line), ", ".join(line.for_cables), _why(plan, line), tick("here")]
         for line in plan.order
     ]
-    return table(["what", "quantity", "for", "why", "done"], rows, kind="order")
+    total = total_text(plan.order)
+    return el(
+        "div",
+        table(["what", "quantity", "for", "why", "done"], rows, kind="order"),
+        el("p", f"Total: {total}.") if total else None,
+    )
 
 
 def _what(plan: Plan, line: OrderLine) -> Element:
@@ -29,7 +35,9 @@ def _what(plan: Plan, line: OrderLine) -> Element:
 
 
 def _why(plan: Plan, line: OrderLine) -> str:
-    return "; ".join([*(f"{name}: {what}" for name, (_, what) in _marks(plan, line)), line.why])
+    marks = (f"{name}: {what}" for name, (_, what) in _marks(plan, line))
+    spare = [f"spare: {line.spare}"] if line.spare else []
+    return "; ".join([*marks, line.why, *spare, *line.cutting])
 
 
 def _marks(plan: Plan, line: OrderLine) -> list[tuple[str, tuple[str, str]]]:
@@ -43,11 +51,12 @@ def _marks(plan: Plan, line: OrderLine) -> list[tuple[str, tuple[str, str]]]:
     ]
 
 
-def _quantity(line: OrderLine) -> str:
-    if line.unit == "piece":
-        number = f"{line.quantity:g}"
-        return f"{number} {'piece' if line.quantity == 1 else 'pieces'}"
-    return f"{Lengths('m').up(line.quantity)}" if line.unit == "m" else f"{line.quantity:g} {line.unit}"
+def _quantity(line: OrderLine) -> Child:
+    needed, bought = amount_text(line.quantity, line.unit), to_buy_text(line)
+    facts = [] if bought == needed else [f"buy {bought}"]
+    if line.price is not None and line.price > 0.0:
+        facts.append(f"{line.price:.2f}")
+    return el("div", needed, el("br"), el("small", ", ".join(facts))) if facts else needed
 
 
 def assumptions(plan: Plan) -> Element:

@@ -12,6 +12,7 @@ from collections.abc import Mapping, Sequence
 from typing import Any, Final
 
 from routecut.documents.drill_json import cards_json
+from routecut.documents.order_list import ordered_json
 from routecut.documents.reading import all_findings, job_digest, natural
 from routecut.documents.sizing_json import electrical, rules, supplies
 from routecut.model.finding import Finding
@@ -19,7 +20,6 @@ from routecut.model.plan import (
     CutLength,
     Lead,
     LeadJoint,
-    OrderLine,
     Plan,
     PlannedCable,
     PlannedHole,
@@ -63,29 +63,13 @@ def plan_json(plan: Plan) -> str:
         "inputs": {"job_sha256": job_digest(plan.job), "mesh_sha256": plan.body_digest or None},
         "cables": [_cable(plan, c) for c in plan.cables],
         "holes": [_hole(h) for h in sorted(plan.holes, key=lambda h: natural(h.pass_through.name))],
-        "order": [_ordered(line) for line in plan.order],
+        "order": [ordered_json(line) for line in plan.order],
         "supplies": supplies(plan),
         "rules": rules(plan),
         "drilling": cards_json(plan),
         "findings": [_finding(f) for f in all_findings(plan)],
     }
     return json.dumps(document, ensure_ascii=False, allow_nan=False, indent=1) + "\n"
-
-
-def _ordered(line: OrderLine) -> dict[str, Any]:
-    return {
-        "what": line.what,
-        "quantity": _number(line.quantity),
-        "unit": line.unit,
-        "for": list(line.for_cables),
-        "why": line.why,
-        "group": line.group,
-        "spare": line.spare,
-        "on_hand": _number(line.on_hand),
-        "buy": line.buy,
-        "price": _number(line.price),
-        "cutting": list(line.cutting),
-    }
 
 
 def _cable(plan: Plan, planned: PlannedCable) -> dict[str, Any]:

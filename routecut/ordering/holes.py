@@ -26,13 +26,12 @@ HOLES_PER_TUBE: Final = 10
 def hole_needs(fitted: Fitted) -> Iterator[Need]:
     """What every hole takes that a cable goes through."""
     job = fitted.job
-    cards = {card.name: card for card in fitted.cards}
     wet = {s.name for s in job.spaces if Exposure.WET in s.exposure}
     drilled, damp = [], []
     for hole, users, drill in _used(fitted):
         names = [fitted.named(u) for u in users]
         where = fitted.named(hole.name)
-        card = cards.get(hole.name)
+        size = fitted.sizes.get(hole.name)
         new = drill or not hole.has_grommet
         if drill:
             drilled.append((where, names))
@@ -52,8 +51,7 @@ def hole_needs(fitted: Fitted) -> Iterator[Need]:
             )
             continue
         what = f"grommet for a {format_length(hole.diameter_m, job.length_unit)} hole"
-        if card is not None:
-            size = card.size
+        if size is not None:
             sheet = f", {size.groove_m * 1000:g} mm sheet" if size.groove_m > 0.0 else ""
             what = f"grommet, {size.clear_m * 1000:g} mm bore, {size.drill_m * 1000:g} mm hole{sheet}"
         yield from _each(names, why, group="grommet", what=what)

@@ -9,11 +9,11 @@ Safe side  quantities are never rounded down
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, field
 from typing import Final
 
-from routecut.model.drilling import DrillCard
+from routecut.model.drilling import HoleSize
 from routecut.model.job import Job
 from routecut.model.plan import OrderLine, PlannedCable, PlannedHole
 from routecut.model.sizing import Sizing
@@ -77,12 +77,15 @@ class Need:
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Fitted:
-    """One planned job as the order sees it; `label` tells it from others, empty for one alone."""
+    """One planned job as the order sees it; `label` tells it from others, empty for one alone.
+
+    `sizes` are those of the holes that have to be drilled, by name.
+    """
 
     job: Job
     cables: tuple[PlannedCable, ...]
     holes: tuple[PlannedHole, ...] = ()
-    cards: tuple[DrillCard, ...] = ()
+    sizes: Mapping[str, HoleSize] = field(default_factory=dict)
     sizing: Sizing | None = None
     label: str = ""
 

@@ -103,7 +103,9 @@ def plan_survey(
         for p in planned
     )
     holes, cards, about_holes = planned_holes(roadmap, as_laid(job, sizes), routes, opened)
-    order, about_order = order_list([Fitted(job=job, cables=cables, holes=holes, cards=cards, sizing=sizing)])
+    order, about_order = order_list(
+        [Fitted(job=job, cables=cables, holes=holes, sizes={c.name: c.size for c in cards}, sizing=sizing)]
+    )
     violations = [f for name in sorted(judged) for f in judged[name].findings]
     return (
         Plan(

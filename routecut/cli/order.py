@@ -1,0 +1,112 @@
+"""``routecut order``: the order list of one job or of many, reels cut across all."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from routecut.cli.arguments import JsonOption, job_folder
+from routecut.cli.exits import ExitCode
+from routecut.cli.plan import PLAN_FOLDER
+from routecut.cli.printing import Progress, data, note, print_findings, result
+from routecut.errors import OutputError
+
+JobsArgument = Annotated[
+    list[Path], typer.Argument(metavar="JOB...", help="Job folders, or their job.toml.", show_default=False)
+]
+
+
+def add_to(app: typer.Typer) -> None:
+    """Register the command."""
+    app.command()(order)
+
+
+def order(
+    jobs: JobsArgument,
+    csv_file: Annotated[
+        Path | None, typer.Option("--csv", metavar="FILE", help="Write the list as CSV.", show_default=False)
+    ] = None,
+    xlsx_file: Annotated[
+        Path | None,
+        typer.Option("--xlsx", metavar="FILE", help="Write the list as a workbook.", show_default=False),
+    ] = None,
+    force: Annotated[bool, typer.Option("--force", help="Replace files that are there.")] = False,
+    as_json: JsonOption = False,
+) -> None:
+    """List everything to order, for one job or for many together.
+
+    Cable is cut from the reels on the shelf and to buy with the least to pay and the least waste, across
+    all jobs. A job named twice is two vehicles alike. The plan in JOB/plan is used while job and mesh are
+    unchanged; otherwise the job is planned as it stands now. Plan folders are not changed.
+
+    Exit code 1 when a cable has no route or no lead reaches: the order is not complete.
+
+    Example: routecut order routecut-demo --csv order.csv
+    """
+    from routecut import documents
+    from routecut.model.finding import Severity
+    from routecut.planning.order import order_jobs
+
+    wanted = [f for f in (csv_file, xlsx_file) if f is not None]
+    for file in wanted:
+        refuse_to_replace(file, force=force)
+    with Progress() as progress:
+        labels, lines, findings, plans = order_jobs(
+            [job_folder(job) for job in jobs], PLAN_FOLDER, progress=progress
+        )
+    if csv_file is not None:
+        write_whole(csv_file, documents.order_list_csv(lines).encode())
+    if xlsx_file is not None:
+        write_whole(xlsx_file, documents.order_list_xlsx(lines))
+    if as_json:
+        data(documents.order_json(labels, lines))
+    else:
+        result(documents.order_text(lines))
+    if findings:
+        print_findings(findings)
+    for file in wanted:
+        note(f"written: {file}")
+    left = [
+        f"{label}: {planned.cable.name}"
+        for label, plan in zip(labels, plans, strict=True)
+        for planned in plan.cables
+        if planned.route is None or (planned.lead is not None and not planned.lead.lengths_m)
+    ]
+    if left or any(f.severity is Severity.ERROR for f in findings):
+        note(f"not complete: nothing is ordered for {', '.join(left)}" if left else "not complete")
+        raise typer.Exit(ExitCode.NOT_AS_ASKED)
+
+
+def refuse_to_replace(file: Path, *, force: bool) -> None:
+    """Say before any work that a file can't be written.
+
+    Raises
+    ------
+    OutputError
+        It is there and may not be replaced, or its folder is not there.
+    """
+    if file.exists() and not force:
+        raise OutputError(f"{file} is there already; give another name, or --force to replace it")
+    if file.is_dir():
+        raise OutputError(f"{file} can't be written: it is a folder")
+    if not file.parent.is_dir():
+        raise OutputError(f"{file} can't be written: there is no folder {file.parent}")
+
+
+def write_whole(file: Path, content: bytes) -> None:
+    """Write a file whole or not at all.
+
+    Raises
+    ------
+    OutputError
+        It could not be written; what was there is untouched.
+    """
+    beside = file.with_name(f".{file.name}.new")
+    try:
+        beside.write_bytes(content)
+        beside.replace(file)
+    except OSError as error:
+        beside.unlink(missing_ok=True)
+        raise OutputError(f"{file} can't be written: {error.strerror or error}") from error

@@ -1,0 +1,228 @@
+"""The order list: as CSV, as a workbook, as text and for programs; of one job or of many.
+
+Stage      documents; lines in, text or bytes out
+Units      metres for what is sold by the metre; prices as the job gives them
+Leaves     no clock in the workbook: same lines, same bytes
+"""
+
+from __future__ import annotations
+
+import csv
+import io
+import json
+import math
+from collections.abc import Sequence
+from datetime import UTC, datetime
+from typing import Any, Final
+
+import xlsxwriter
+
+from routecut.documents.figures import metres
+from routecut.model.plan import OrderLine
+from routecut.plain import defused
+
+COLUMNS: Final = (
+    "group",
+    "what",
+    "quantity",
+    "unit",
+    "on the shelf",
+    "to buy",
+    "price of what is bought",
+    "spare rule",
+    "for",
+    "why",
+)
+
+CUTTING_COLUMNS: Final = ("what", "reel and cuts")
+
+_EPOCH: Final = datetime(1980, 1, 1, tzinfo=UTC)
+_WIDTHS: Final = (20, 42, 10, 7, 12, 24, 14, 28, 30, 80)
+_NOTHING: Final = 1e-9
+
+
+def to_buy_text(line: OrderLine) -> str:
+    """How much of a line has to be bought: by reels where it comes on reels."""
+    if line.buy:
+        return line.buy
+    missing = max(line.quantity - line.on_hand, 0.0)
+    if missing <= _NOTHING:
+        return "nothing"
+    return amount_text(missing, line.unit)
+
+
+def amount_text(quantity: float, unit: str) -> str:
+    """A quantity with its unit.
+
+    Examples
+    --------
+    >>> amount_text(3.0, "piece"), amount_text(1.0, "piece"), amount_text(9.05, "m")
+    ('3 pieces', '1 piece', '9.050 m')
+    """
+    if unit == "m":
+        return f"{metres(quantity, 'up')} m"
+    return f"{math.ceil(quantity - _NOTHING):d} {unit}{'' if quantity <= 1.0 else 's'}"
+
+
+def total_price(lines: Sequence[OrderLine]) -> tuple[float, int]:
+    """The prices that are known added up, and how many lines have to be bought at a price nobody gave."""
+    known = math.fsum(line.price for line in lines if line.price is not None)
+    unknown = sum(line.price is None and to_buy_text(line) != "nothing" for line in lines)
+    return known, unknown
+
+
+def total_text(lines: Sequence[OrderLine]) -> str:
+    """The total in words; empty where no price is known."""
+    known, unknown = total_price(lines)
+    if all(line.price is None for line in lines):
+        return ""
+    rest = f"; {unknown} {'line' if unknown == 1 else 'lines'} without a price" if unknown else ""
+    return f"{known:.2f} for what has a price{rest}"
+
+
+def _number(line: OrderLine, quantity: float) -> str:
+    return metres(quantity, "up") if line.unit == "m" else f"{math.ceil(quantity - _NOTHING):d}"
+
+
+def _row(line: OrderLine) -> list[str]:
+    return [
+        line.group,
+        line.what,
+        _number(line, line.quantity),
+        line.unit,
+        _number(line, line.on_hand) if line.on_hand > 0.0 else "",
+        to_buy_text(line),
+        "" if line.price is None else f"{line.price:.2f}",
+        line.spare,
+        ", ".join(line.for_cables),
+        "; ".join([line.why, *line.cutting]),
+    ]
+
+
+def order_list_csv(lines: Sequence[OrderLine]) -> str:
+    """The order for a spreadsheet, comma separated as RFC 4180 has it; the total of known prices last.
+
+    Parameters
+    ----------
+    lines : sequence of OrderLine
+    """
+    written = io.StringIO()
+    writer = csv.writer(written, lineterminator="\r\n")
+    writer.writerow(COLUMNS)
+    for line in lines:
+        writer.writerow([defused(field) for field in _row(line)])
+    total = total_text(lines)
+    if total:
+        row = [""] * len(COLUMNS)
+        row[1], row[6], row[9] = "total", f"{total_price(lines)[0]:.2f}", total
+        writer.writerow(row)
+    return written.getvalue()
+
+
+def order_list_xlsx(lines: Sequence[OrderLine]) -> bytes:
+    """The order as a workbook: the list with a sum over its prices, and how reels are cut.
+
+    Text is written as text, whatever it begins with.
+    """
+    written = io.BytesIO()
+    book = xlsxwriter.Workbook(
+        written, {"in_memory": True, "strings_to_formulas": False, "strings_to_urls": False}
+    )
+    book.set_properties({"title": "Order list", "created": _EPOCH})
+    head = book.add_format({"bold": True, "text_wrap": True, "valign": "top", "bottom": 1})
+    text = book.add_format({"text_wrap": True, "valign": "top"})
+    formats = {
+        "m": book.add_format({"num_format": "0.000", "valign": "top"}),
+        "piece": book.add_format({"num_format": "0", "valign": "top"}),
+        "price": book.add_format({"num_format": "0.00", "valign": "top"}),
+    }
+    total_format = book.add_format({"bold": True, "num_format": "0.00", "top": 1})
+    sheet = book.add_worksheet("order")
+    _heads(sheet, COLUMNS, _WIDTHS, head)
+    for number, line in enumerate(lines, start=1):
+        for column, field in enumerate(_row(line)):
+            if COLUMNS[column] in {"quantity", "on the shelf"} and field:
+                sheet.write_number(number, column, float(field), formats[line.unit])
+            elif COLUMNS[column] == "price of what is bought" and field:
+                sheet.write_number(number, column, float(field), formats["price"])
+            else:
+                sheet.write_string(number, column, field, text)
+    last = len(lines)
+    if last and total_text(lines):
+        sheet.write_string(last + 1, 1, "total", head)
+        sheet.write_formula(last + 1, 6, f"=SUM(G2:G{last + 1})", total_format, total_price(lines)[0])
+        sheet.write_string(last + 1, 9, total_text(lines), text)
+    if last:
+        sheet.autofilter(0, 0, last, len(COLUMNS) - 1)
+    cutting = book.add_worksheet("cutting")
+    _heads(cutting, CUTTING_COLUMNS, (30, 120), head)
+    rows = [(line.what, reel) for line in lines for reel in line.cutting]
+    for number, (what, reel) in enumerate(rows, start=1):
+        cutting.write_string(number, 0, what, text)
+        cutting.write_string(number, 1, reel, text)
+    book.close()
+    return written.getvalue()
+
+
+def _heads(sheet: Any, columns: Sequence[str], widths: Sequence[int], head: Any) -> None:
+    for column, (name, width) in enumerate(zip(columns, widths, strict=True)):
+        sheet.write_string(0, column, name, head)
+        sheet.set_column(column, column, width)
+    sheet.freeze_panes(1, 0)
+    sheet.set_landscape()
+    sheet.set_paper(9)
+    sheet.fit_to_pages(1, 0)
+    sheet.repeat_rows(0)
+
+
+def order_text(lines: Sequence[OrderLine]) -> str:
+    """The order to read: by group, what is bought, and how reels are cut."""
+    if not lines:
+        return "Nothing to order."
+    found: list[str] = []
+    group = ""
+    for line in lines:
+        if line.group != group:
+            group = line.group
+            found += ["", group] if found else [group]
+        needed = amount_text(line.quantity, line.unit)
+        bought = to_buy_text(line)
+        more = "" if bought == needed else f"; buy {bought}"
+        price = "" if line.price is None or line.price <= 0.0 else f", {line.price:.2f}"
+        found.append(f"  {needed}  {line.what}{more}{price}")
+        found += [f"      {reel}" for reel in line.cutting]
+    total = total_text(lines)
+    return "\n".join([*found, "", f"total: {total}"] if total else found)
+
+
+def ordered_json(line: OrderLine) -> dict[str, Any]:
+    """One line for programs."""
+    return {
+        "what": line.what,
+        "quantity": _rounded(line.quantity),
+        "unit": line.unit,
+        "for": list(line.for_cables),
+        "why": line.why,
+        "group": line.group,
+        "spare": line.spare,
+        "on_hand": _rounded(line.on_hand),
+        "buy": line.buy,
+        "price": None if line.price is None else _rounded(line.price),
+        "cutting": list(line.cutting),
+    }
+
+
+def order_json(jobs: Sequence[str], lines: Sequence[OrderLine]) -> str:
+    """The order of some jobs as JSON text, one trailing newline."""
+    known, unknown = total_price(lines)
+    document = {
+        "jobs": list(jobs),
+        "order": [ordered_json(line) for line in lines],
+        "total_price": _rounded(known),
+        "lines_without_price": unknown,
+    }
+    return json.dumps(document, ensure_ascii=False, allow_nan=False, indent=1) + "\n"
+
+
+def _rounded(value: float) -> float:
+    return round(float(value), 4) + 0.0
