@@ -10,6 +10,7 @@ from routecut.cutlist.errors import (
     best_measurement,
     holds_with,
     length_errors,
+    sideways_m,
     sigma_m,
     uncertainty_line,
 )
@@ -66,17 +67,18 @@ def cut_length(
     lines = [_route_line(job, route), lay_line(job, route), *([] if sag is None else [sag])]
     lines += end_lines(job, cable, route)
     lines += drip_lines(job, route) + hinge_lines(job, route)
-    uncertainty = uncertainty_line(job, errors)
+    mean_m = sideways_m(job, cable, route)
+    uncertainty = uncertainty_line(job, errors, mean_m)
     if uncertainty is not None:
         lines.append(uncertainty)
     needed = math.fsum(line.length_m for line in lines)
     total, last = _round_up(job, needed) if step_m is None else _whole(job, needed, step_m, step_is)
-    line_m = 0.0 if uncertainty is None else uncertainty.length_m
+    above_mean_m = (0.0 if uncertainty is None else uncertainty.length_m) - mean_m
     return CutLength(
         length_m=total,
         probability=job.lengths.confidence,
         lines=(*lines, last),
-        holds=holds_with(needed, total, line_m, sigma_m(errors)),
+        holds=holds_with(needed_m=needed, length_m=total, line_m=above_mean_m, sigma=sigma_m(errors)),
         errors=errors,
         measure=best_measurement(job, cable, route),
     )

@@ -134,6 +134,19 @@ def _pull(job: Job, cable: Cable, route: Route, run: list[Leg]) -> float:
     return math.sqrt(math.fsum(float(v @ v) for v in anchors.values()))
 
 
+def sideways_m(job: Job, cable: Cable, route: Route) -> float:
+    r"""What displaced places add on average: sideways, either way makes a run longer. [m]
+
+    Notes
+    -----
+    The second order of the length of a run of length L whose two ends are off by p along each
+    axis: :math:`2 p^2 / L`. It matters for straps of a few centimetres only.
+    """
+    p = job.vehicle.point_error_m
+    runs = (leg.to_m - leg.from_m for leg in legs(cable, route) if leg.open_m > _CHOPPED_M)
+    return math.fsum(min(2.0 * p * p / run, 2.0 * p) for run in runs)
+
+
 def _percent(share: float) -> str:
     return f"{share * 100:.3g} %"
 
@@ -157,12 +170,13 @@ def sigma_m(errors: Iterable[LengthError]) -> float:
     return math.hypot(*(e.sigma_m for e in errors))
 
 
-def uncertainty_line(job: Job, errors: tuple[LengthError, ...]) -> SumLine | None:
+def uncertainty_line(job: Job, errors: tuple[LengthError, ...], mean_m: float = 0.0) -> SumLine | None:
     r"""What keeps the cut long enough with the probability asked for.
 
     Notes
     -----
-    One-sided normal quantile times the standard deviation: :math:`z \sqrt{\sum \sigma^2}`.
+    One-sided normal quantile times the standard deviation: :math:`z \sqrt{\sum \sigma^2}`, and
+    `mean_m`, which displaced places add on average (see `sideways_m`).
 
     Raises
     ------
@@ -176,7 +190,7 @@ def uncertainty_line(job: Job, errors: tuple[LengthError, ...]) -> SumLine | Non
     parts = "; ".join(f"{e.what} {format_length(e.sigma_m, unit)} ({e.why})" for e in errors)
     return SumLine(
         what="uncertainty",
-        length_m=z * sigma,
+        length_m=z * sigma + mean_m,
         why=(
             f"long enough with a probability of {job.lengths.confidence * 100:g} %: {z:.2f} x the standard "
             f"deviation of {format_length(sigma, unit)}, from {parts}"
@@ -185,15 +199,17 @@ def uncertainty_line(job: Job, errors: tuple[LengthError, ...]) -> SumLine | Non
     )
 
 
-def holds_with(needed_m: float, length_m: float, line_m: float, sigma: float) -> float | None:
+def holds_with(*, needed_m: float, length_m: float, line_m: float, sigma: float) -> float | None:
     """The probability that a length is enough, what rounding added counted; None where nothing is uncertain.
 
     Parameters
     ----------
     needed_m : float
-        The sum with its line for uncertainty, `line_m`. [m]
+        The sum with its line for uncertainty. [m]
     length_m : float
         As cut or bought. [m]
+    line_m : float
+        Of that line, what is above the mean. [m]
     sigma : float
         Standard deviation of the length needed. [m]
     """

@@ -22,6 +22,9 @@ from routecut.documents.reading import (
 from routecut.documents.run_words import run_steps
 from routecut.model.plan import CutLength, Plan, PlannedCable, SumLine, Verification
 
+NEVER_SURER = 0.999
+"""Nobody knows the errors well enough to promise more."""
+
 _HEADERS = ("pull", "cable", "from", "to", "length", "through", "done")
 
 
@@ -187,7 +190,8 @@ def _sure(cut: CutLength) -> str:
     asked = f": long enough with a probability of {share(cut.probability)}"
     if cut.holds is None or cut.holds <= cut.probability:
         return asked
-    return f"{asked}; with the rounding up {share(math.floor(cut.holds * 1000) / 1000)}"
+    sure = min(math.floor(cut.holds * 1000) / 1000, NEVER_SURER)
+    return f"{asked}; with the rounding up {share(max(sure, cut.probability))}"
 
 
 def _verified(plan: Plan, verified: Verification) -> Element:

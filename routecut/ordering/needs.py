@@ -53,7 +53,7 @@ class Spare:
         total = needed + max(self.share * needed, self.least)
         if unit == "piece":
             return float(math.ceil(round(total, 9)))
-        return math.ceil(round(total / _STEP_M, 6)) * _STEP_M if self.text else total
+        return math.ceil(round(total / _STEP_M, 6)) * _STEP_M
 
 
 NO_SPARE: Final = Spare()
