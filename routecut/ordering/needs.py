@@ -42,7 +42,15 @@ _STEP_M: Final = 0.1
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Spare:
-    """So much is ordered beyond what is needed: a share, and no fewer than `least`."""
+    """So much is ordered beyond what is needed: a share, and no fewer than `least`.
+
+    Examples
+    --------
+    >>> ONE_MORE.with_spares(3.0, "piece"), ONE_IN_TEN.with_spares(25.0, "piece")
+    (4.0, 28.0)
+    >>> A_TENTH_MORE.with_spares(0.25, "m")
+    0.3
+    """
 
     share: float = 0.0
     least: float = 0.0

@@ -60,7 +60,15 @@ def test_check_as_json_of_a_good_job_is_an_empty_list(run: Run, job: Path) -> No
 def test_plan_writes_the_whole_folder_and_prints_the_summary(run: Run, job: Path) -> None:
     ran = run("plan", job)
     assert ran.code == ExitCode.DONE
-    assert written(job) == {"plan.json", "cut-list.csv", "pack.html", "views/front.png", "views/top.png"}
+    assert written(job) == {
+        "plan.json",
+        "cut-list.csv",
+        "order-list.csv",
+        "order-list.xlsx",
+        "pack.html",
+        "views/front.png",
+        "views/top.png",
+    }
     assert (job / "plan" / "views" / "front.png").read_bytes() == PICTURES["front.png"]
     assert "C1" in ran.out
     assert str(job / "plan") in ran.out
@@ -86,7 +94,7 @@ def test_without_opengl_all_but_the_pictures_is_written_and_one_line_says_what_t
     drawing.works = False
     ran = run("plan", job)
     assert ran.code == ExitCode.DONE
-    assert written(job) == {"plan.json", "cut-list.csv", "pack.html"}
+    assert written(job) == {"plan.json", "cut-list.csv", "order-list.csv", "order-list.xlsx", "pack.html"}
     assert len(ran.err.splitlines()) == 1
     assert "apt-get install" in ran.err
     assert "libegl1 libgl1" in ran.err
@@ -101,7 +109,7 @@ def test_pictures_that_fail_do_not_cost_the_plan(
     monkeypatch.setattr(routecut.preview, "stills", fails)
     ran = run("plan", job)
     assert ran.code == ExitCode.DONE
-    assert written(job) == {"plan.json", "cut-list.csv", "pack.html"}
+    assert written(job) == {"plan.json", "cut-list.csv", "order-list.csv", "order-list.xlsx", "pack.html"}
     assert ran.err == "the pictures could not be drawn (out of memory)\n"
 
 

@@ -46,7 +46,7 @@ def test_version(run: Run) -> None:
 
 
 def test_the_commands_are_those_that_work() -> None:
-    assert set(COMMANDS) == {"demo", "check", "drill", "plan", "view"}
+    assert set(COMMANDS) == {"demo", "check", "drill", "order", "plan", "view"}
 
 
 @pytest.mark.parametrize("name", COMMANDS)

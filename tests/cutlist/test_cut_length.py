@@ -28,9 +28,11 @@ from routecut.model.job import (
     CableType,
     Device,
     Exposure,
+    HoleState,
     Job,
     Landmark,
     LengthPractice,
+    PassThrough,
     Port,
     Position,
     Rules,
@@ -498,6 +500,23 @@ def test_a_hole_that_turns_the_way_back_pulls_twice() -> None:
 def test_a_hole_on_a_straight_way_pulls_nothing() -> None:
     found = cut(make_job(point=0.005), make_route(4.0, passages=(HOLE,)))
     assert found.errors[0].sigma_m == pytest.approx(0.005 * math.sqrt(2.0), abs=1e-9)
+
+
+def test_a_hole_moves_in_its_sheet_alone() -> None:
+    """1 m along the axis of the hole, then 1 m square to it: only the second run pulls, 1 and not 1.41."""
+    hole = PassThrough(
+        name="hole", position=ORIGIN, axis=(1.0, 0.0, 0.0), diameter_m=0.03, state=HoleState.EXISTING,
+        joins=("cab", "boot"),
+    )  # fmt: skip
+    route = Route(
+        points_m=np.array([[-1.0, 0.0, 0.0], [0.0, 0.0, 0.0], [0.0, 1.0, 0.0]]),
+        length_m=2.0,
+        spaces=("cab", "boot"),
+        bend_radius_m=0.01,
+        passages=(replace(HOLE, at_route_m=1.0),),
+    )
+    found = cut(replace(make_job(point=0.005), pass_throughs=(hole,)), route)
+    assert found.errors[0].sigma_m == pytest.approx(0.005 * math.sqrt(3.0), abs=1e-9)
 
 
 def test_two_ports_of_one_device_move_alike() -> None:

@@ -16,6 +16,7 @@ from collections.abc import Sequence
 import numpy as np
 import pytest
 
+from routecut.ordering import stock_cutting
 from routecut.ordering.stock_cutting import CuttingPlan, Reel, cut_reels
 
 
@@ -170,6 +171,22 @@ def test_a_large_one_is_at_most_one_reel_above_the_bound(seed: int) -> None:
     holds(plan, pieces, 0.005, 0.05)
     assert plan.bound >= sum(p + 0.005 for p in pieces) / 14.95 - 1e-6
     assert len(plan.reels) <= math.ceil(plan.bound - 1e-6) + 1
+
+
+@pytest.mark.parametrize("seed", range(5))
+def test_generated_columns_prove_the_same_bound_as_all_of_them(
+    seed: int, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    rng = np.random.default_rng(900 + seed)
+    pieces = spread((rng.integers(9, 60, size=7) / 10.0).tolist(), rng.integers(3, 20, size=7).tolist())
+    reel = [Reel(length_m=10.0, cost=1.0)]
+    whole = cut_reels(pieces, reel)
+    monkeypatch.setattr(stock_cutting, "ALL_PATTERNS", 5)
+    generated = cut_reels(pieces, reel)
+    holds(generated, pieces)
+    assert generated.bound == pytest.approx(whole.bound, abs=1e-5)
+    assert whole.optimal
+    assert len(whole.reels) <= len(generated.reels) <= len(whole.reels) + 1
 
 
 # --- waste, offcuts, faults --------------------------------------------------------------
