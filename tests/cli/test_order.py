@@ -75,3 +75,13 @@ def test_a_hole_without_a_grommet_gets_one(run: Run, job: Path) -> None:
     assert [o["what"] for o in lines(run, job).values() if o["group"] == "grommet"] == [
         "grommet for a 30 mm hole"
     ]
+
+
+def test_the_grommet_of_a_hole_to_drill_is_the_same_from_a_stored_plan(run: Run, job: Path) -> None:
+    """Bore and hole stand on the drill card, which is not read back with the rest of a plan."""
+    change(job, 'state = "existing"', 'state = "candidate"')
+    fresh = run("order", job, "--json").out
+    grommets = [o["what"] for o in json.loads(fresh)["order"] if o["group"] == "grommet"]
+    assert grommets == ["grommet, 30 mm bore, 34 mm hole"]
+    run("plan", job)
+    assert run("order", job, "--json").out == fresh
