@@ -139,12 +139,23 @@ def sideways_m(job: Job, cable: Cable, route: Route) -> float:
 
     Notes
     -----
-    The second order of the length of a run of length L whose two ends are off by p along each
-    axis: :math:`2 p^2 / L`. It matters for straps of a few centimetres only.
+    The mean distance of two places L apart, each off by p along each axis, less L; with
+    :math:`s = \sqrt 2 p` that of a Maxwell distribution off its centre:
+
+    .. math:: s \sqrt{2 / \pi}\, e^{-L^2 / 2 s^2} + (L + s^2 / L) \operatorname{erf}(L / \sqrt 2 s) - L
+
+    It tends to :math:`2 p^2 / L` and matters for straps of a few centimetres only.
     """
-    p = job.vehicle.point_error_m
+    spread = math.sqrt(2.0) * job.vehicle.point_error_m
     runs = (leg.to_m - leg.from_m for leg in legs(cable, route) if leg.open_m > _CHOPPED_M)
-    return math.fsum(min(2.0 * p * p / run, 2.0 * p) for run in runs)
+    return math.fsum(_mean_distance_m(run, spread) - run for run in runs) if spread > 0.0 else 0.0
+
+
+def _mean_distance_m(length_m: float, sigma_m: float) -> float:
+    """Mean distance of two places whose difference is off by `sigma_m` along each axis. [m]"""
+    far = length_m / sigma_m
+    near = sigma_m * math.sqrt(2.0 / math.pi) * math.exp(-far * far / 2.0)
+    return near + (length_m + sigma_m / far) * math.erf(far / math.sqrt(2.0))
 
 
 def _percent(share: float) -> str:
