@@ -11,13 +11,9 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
-from functools import cache
 from typing import Final
 
-import numpy as np
-from scipy.optimize import minimize
-
-from routecut.model.body import Floats
+from routecut.geometry.packing import enclosing_m
 from routecut.model.drilling import HoleSize
 from routecut.model.job import Cable, Job, MadeUp
 from routecut.routes.harness import FILL_MORE, FILL_ONE, FILL_TWO
@@ -37,8 +33,6 @@ RIM_M: Final = 0.009525
 
 PILOT_M: Final = 0.003
 
-_STARTS: Final = 16
-
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Passing:
@@ -47,47 +41,6 @@ class Passing:
     name: str
     diameter_m: float
     plug_m: float = 0.0
-
-
-@cache
-def enclosing_m(diameters_m: tuple[float, ...]) -> float:
-    """Diameter of the least circle found round discs side by side, never smaller than the least there is.
-
-    One and two are exact; more by the best of several fixed starts of a non-linear program,
-    0.5 per cent over the packings published for equal discs at most, 1.5 from nine discs on.
-
-    Examples
-    --------
-    >>> round(enclosing_m((2.0, 2.0, 2.0)), 3), enclosing_m((3.0, 1.0))
-    (4.309, 4.0)
-    """
-    r = np.sort(np.array([d for d in diameters_m if d > 0]))[::-1] / 2
-    if len(r) <= 2:
-        return float(2 * r.sum())
-    size, n = float(r.max()), len(r)
-    r = r / size
-    i, j = np.triu_indices(n, 1)
-
-    def slack(v: Floats) -> Floats:
-        x = v[:-1].reshape(n, 2)
-        apart = np.linalg.norm(x[i] - x[j], axis=1) - r[i] - r[j]
-        return np.concatenate([apart, v[-1] - r - np.linalg.norm(x, axis=1)])
-
-    rng = np.random.default_rng(0)
-    best = float(r.sum())  # all in a row
-    for _ in range(_STARTS):
-        start = np.append(rng.normal(scale=math.sqrt(n), size=2 * n), 3 * math.sqrt(n))
-        solved = minimize(
-            lambda v: v[-1],
-            start,
-            method="SLSQP",
-            constraints={"type": "ineq", "fun": slack},
-            options={"maxiter": 200},
-        )
-        # what the solver lets overlap is added on top
-        radius = float(solved.x[-1]) + max(0.0, -float(slack(solved.x).min()))
-        best = min(best, radius)
-    return 2 * best * size
 
 
 def fill_m(diameters_m: Sequence[float]) -> float:

@@ -2,37 +2,14 @@
 
 from __future__ import annotations
 
-import math
-
-import numpy as np
 import pytest
 
-from routecut.drilling.size import Passing, enclosing_m, fill_m, hole_size, passing_m, plug_of
+from routecut.drilling.size import Passing, fill_m, hole_size, passing_m, plug_of
 from routecut.model.job import Cable as Cable_
 from routecut.model.job import CableClass, CableType, Device, MadeUp, Port, Position
 from tests.drilling.scenes import job_of
 
 MM = 0.001
-
-
-def test_the_circle_round_unequal_discs() -> None:
-    """Two exactly; three that touch one another by the theorem on kissing circles."""
-    assert enclosing_m((0.010, 0.004)) == pytest.approx(0.014)
-    a, b, c = 1 / 0.010, 1 / 0.008, 1 / 0.006
-    outer = abs(a + b + c - 2 * math.sqrt(a * b + b * c + c * a))
-    touching = 2 / outer
-    assert enclosing_m((0.020, 0.016, 0.012)) <= max(touching, 0.036) * 1.005
-    assert enclosing_m((0.020, 0.016, 0.012)) >= 0.036 * 0.999  # never less than its two largest
-
-
-def test_no_circle_is_smaller_than_area_and_pairs_allow() -> None:
-    rng = np.random.default_rng(0)
-    for _ in range(8):
-        d = tuple(rng.uniform(0.003, 0.02, size=int(rng.integers(3, 7))).tolist())
-        found = enclosing_m(d)
-        assert found >= sum(sorted(d)[-2:]) * (1 - 1e-9)
-        assert found**2 * 0.92 >= sum(x * x for x in d)  # nothing packs denser than 0.9069 of equal discs
-        assert found <= sum(d)
 
 
 @pytest.mark.parametrize(("number", "ratio"), [(1, 1.3736), (2, 2.54), (3, 2.7386), (4, 3.1623)])
