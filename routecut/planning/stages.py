@@ -133,8 +133,8 @@ def plan_survey(
 
 def _trouble(routes: dict[str, Route], findings: Iterable[Finding], opened: Opened) -> int:
     """Cables that have a way and were not laid on it as they should."""
-    bent = {f.key for f in findings if f.code == "bend-not-kept"}
-    return len(opened.reached - set(routes)) + len(bent)
+    bad = {f.key for f in findings if f.code in {"bend-not-kept", "span-not-kept"}}
+    return len(opened.reached - set(routes)) + len(bad)
 
 
 def _cables(job: Job, routes: dict[str, Route], cover: Cover) -> tuple[list[PlannedCable], list[Finding]]:

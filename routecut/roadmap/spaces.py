@@ -21,7 +21,7 @@ from scipy.spatial import cKDTree
 
 from routecut.geometry.sheets import Sheets
 from routecut.model.body import Floats, Ints
-from routecut.model.job import Box, Space
+from routecut.model.job import Box, Space, Vec3
 
 NOWHERE = -1
 """The label of what lies in no space."""
@@ -32,6 +32,9 @@ _INSET_M = 0.06
 """How far boxes are trusted to be wrong: votes come from further inside than this."""
 
 _SIGHT_M = 0.45
+_BEYOND_M = 0.5
+"""How far beyond the panels air is looked at."""
+
 _VOTERS = 10
 _CLEAR_MAJORITY = 0.7
 _SEED_LEAST = 0.3
@@ -83,14 +86,35 @@ def _surely_inside(boxes: Sequence[Box], box: Box, step_m: float) -> Floats:
     return points if len(points) else _grid(low + inset, high - inset, step_m)
 
 
-def _air_of(sheets: Sheets, spaces: Sequence[Space], index: int) -> Floats:
+def _within(box: Box, limits: Box) -> Box | None:
+    """What two boxes have in common, None where that has no volume."""
+    low = np.maximum(box.low_m, limits.low_m)
+    high = np.minimum(box.high_m, limits.high_m)
+    return Box(low_m=_vec(low), high_m=_vec(high)) if (low < high).all() else None
+
+
+def _vec(values: Floats) -> Vec3:
+    x, y, z = (float(v) for v in values)
+    return (x, y, z)
+
+
+def _step_m(boxes: Sequence[Box]) -> float:
+    """Distance of the points that stand for the air in boxes."""
+    size = np.array([np.array(b.high_m) - np.array(b.low_m) for b in boxes])
+    volume = float(size.prod(axis=1).sum())
+    return max(float(np.clip(size.min() / 3, *_LATTICE_M)), (volume / _MOST_PER_SPACE) ** (1 / 3))
+
+
+def _air_of(sheets: Sheets, spaces: Sequence[Space], index: int, around: Box) -> Floats:
     """Points of free air surely in the space: inside its boxes, connected to its seed."""
     space = spaces[index]
-    size = np.array([np.array(b.high_m) - np.array(b.low_m) for b in space.boxes])
-    volume = float(size.prod(axis=1).sum())
-    step = float(np.clip(size.min() / 3, *_LATTICE_M))
-    step = max(step, (volume / _MOST_PER_SPACE) ** (1 / 3))
-    grids = [_surely_inside(space.boxes, box, step) for box in space.boxes]
+    boxes = list(space.boxes)
+    step = _step_m(boxes)
+    if step > _LATTICE_M[1]:
+        # Of boxes many times the vehicle most air sees no sheet: it would leave too few points for the rest.
+        boxes = [near for box in boxes if (near := _within(box, around)) is not None] or boxes
+        step = _step_m(boxes)
+    grids = [_surely_inside(boxes, box, step) for box in boxes]
     points = np.concatenate([np.array([space.seed_m]), *grids])
     own = space_of(points, spaces) == index
     own[0] = True
@@ -104,9 +128,9 @@ def _air_of(sheets: Sheets, spaces: Sequence[Space], index: int) -> Floats:
     return np.asarray(points[group == chosen])
 
 
-def _air_of_nowhere(sheets: Sheets, spaces: Sequence[Space], around_m: Floats) -> Floats:
+def _air_of_nowhere(sheets: Sheets, spaces: Sequence[Space], around: Box) -> Floats:
     """Points of free air outside every box, connected to the far outside."""
-    low, high = around_m.min(axis=0) - 0.5, around_m.max(axis=0) + 0.5
+    low, high = np.array(around.low_m), np.array(around.high_m)
     step = max(0.15, float(((high - low).prod() / (4 * _MOST_PER_SPACE)) ** (1 / 3)))
     points = _grid(low, high, step)
     outside = ~np.logical_or.reduce(
@@ -135,8 +159,15 @@ def label_nodes(sheets: Sheets, spaces: Sequence[Space], nodes_m: Floats, links:
     -------
     (n,) int64
     """
-    air = [_air_of(sheets, spaces, i) for i in range(len(spaces))]
-    air.append(_air_of_nowhere(sheets, spaces, nodes_m))
+    known = np.concatenate([nodes_m, np.array([space.seed_m for space in spaces]).reshape(-1, 3)])
+    if not len(nodes_m):
+        return np.zeros(0, dtype=np.int64)
+    around = Box(
+        low_m=_vec(known.min(axis=0) - _BEYOND_M),
+        high_m=_vec(known.max(axis=0) + _BEYOND_M),
+    )
+    air = [_air_of(sheets, spaces, i, around) for i in range(len(spaces))]
+    air.append(_air_of_nowhere(sheets, spaces, around))
     voters = np.concatenate(air)
     party = np.concatenate([np.full(len(a), i) for i, a in enumerate(air)])
     distance, row = cKDTree(voters).query(nodes_m, k=_VOTERS, distance_upper_bound=_SIGHT_M)

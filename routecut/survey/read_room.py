@@ -95,6 +95,7 @@ def read_space(fields: Fields) -> Space:
         name=name,
         boxes=tuple(boxes),
         seed_m=seed,
+        seed_given=fields.has("seed"),
         exposure=tuple(
             Exposure(word)
             for word in fields.texts("exposure", (Exposure.DRY.value,), [w.value for w in Exposure])

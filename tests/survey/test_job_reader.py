@@ -66,9 +66,9 @@ def test_every_key_arrives_converted(write_job: Write) -> None:
     )
     bay, cab, outside = job.spaces
     assert (bay.exposure, bay.access) == ((Exposure.WET, Exposure.HOT), Access.OPEN)
-    assert bay.seed_m == (0.5, 0.0, 0.75)
+    assert (bay.seed_m, bay.seed_given) == ((0.5, 0.0, 0.75), False)
     assert (len(cab.boxes), cab.access, cab.open_to) == (2, Access.TRIM, ("outside",))
-    assert (outside.exposure, outside.seed_m) == ((Exposure.DRY,), (-0.5, 0.0, 0.5))
+    assert (outside.exposure, outside.seed_m, outside.seed_given) == ((Exposure.DRY,), (-0.5, 0.0, 0.5), True)
     exhaust, pedals, tank, column = job.keep_outs
     assert exhaust.shape == Capsule(from_m=(0.8, 0.3, -0.1), to_m=(4.2, 0.3, -0.1), radius_m=0.04)
     assert (exhaust.clearance_m, exhaust.reason, exhaust.sweep_m) == (0.15, Reason.HOT, (0.0, 0.0, 0.01))
