@@ -28,7 +28,9 @@ def test_a_cable_that_cannot_be_laid_through_the_chosen_holes_may_take_every_hol
         routes, findings = route_all(roadmap, say)
         if all(hole.name != "closed" for hole in roadmap.job.pass_throughs):
             findings.append(
-                Finding(code=code, severity=Severity.ERROR, where="cable C", message="", table="cable", key="C")
+                Finding(
+                    code=code, severity=Severity.ERROR, where="cable C", message="", table="cable", key="C"
+                )
             )
         return routes, findings
 
