@@ -102,7 +102,7 @@ def _step_m(boxes: Sequence[Box]) -> float:
     """Distance of the points that stand for the air in boxes."""
     size = np.array([np.array(b.high_m) - np.array(b.low_m) for b in boxes])
     volume = float(size.prod(axis=1).sum())
-    return max(float(np.clip(size.min() / 3, *_LATTICE_M)), (volume / _MOST_PER_SPACE) ** (1 / 3))
+    return max(float(np.clip(size.min() / 3, *_LATTICE_M)), float(np.cbrt(volume / _MOST_PER_SPACE)))
 
 
 def _air_of(sheets: Sheets, spaces: Sequence[Space], index: int, around: Box) -> Floats:

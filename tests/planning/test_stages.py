@@ -9,6 +9,7 @@ import pytest
 from routecut.model.finding import Finding, Severity
 from routecut.planning import stages
 from routecut.planning.holes import Opened
+from routecut.routes.route_all import route_all
 from routecut.survey import Survey
 from tests.drilling.rooms import cable, device, job, opening, rooms
 
@@ -22,7 +23,6 @@ def test_a_cable_that_cannot_be_laid_through_the_chosen_holes_may_take_every_hol
         [cable("C", "a", "b")],
         [opening("chosen", 0.4, 0.1), opening("closed", 0.2, 0.1)],
     )
-    route_all = stages.route_all
 
     def faulty_without_the_closed_hole(roadmap: Any, say: Any) -> Any:
         routes, findings = route_all(roadmap, say)
