@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+import os
 import sys
 from typing import Annotated
 
@@ -13,6 +14,8 @@ from routecut.cli.exits import ExitCode
 from routecut.cli.failures import report
 from routecut.cli.printing import note, result
 from routecut.errors import RoutecutError
+
+_STDOUT = 1
 
 app = typer.Typer(
     name="routecut",
@@ -55,8 +58,23 @@ order.add_to(app)
 view.add_to(app)
 
 
+def keep_results_apart() -> None:
+    """Give standard output to results alone: what compiled libraries write there goes to standard error.
+
+    A solver that says something of its own on the first file descriptor would spoil ``--json``.
+    """
+    said = sys.__stdout__
+    if said is None or sys.stdout is not said or said.fileno() != _STDOUT:
+        return  # closed, or caught by whoever runs this
+    results = os.dup(_STDOUT)
+    os.dup2(sys.stderr.fileno(), _STDOUT)
+    # for as long as the program runs
+    sys.stdout = os.fdopen(results, "w", buffering=1, encoding=said.encoding, errors=said.errors)
+
+
 def main() -> None:
     """Run the command line and exit with an `ExitCode`."""
+    keep_results_apart()
     for stream in (sys.stdout, sys.stderr):
         if isinstance(stream, io.TextIOWrapper):
             # A terminal that can't show a letter must not end a job.

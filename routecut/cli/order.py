@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from pathlib import Path
 from typing import Annotated
 
@@ -48,25 +49,26 @@ def order(
     from routecut import documents
     from routecut.model.finding import Severity
     from routecut.planning.order import order_jobs
+    from routecut.planning.output import write_files
 
-    wanted = [f for f in (csv_file, xlsx_file) if f is not None]
-    for file in wanted:
-        refuse_to_replace(file, force=force)
+    refuse_to_replace([f for f in (csv_file, xlsx_file) if f is not None], force=force)
     with Progress() as progress:
         labels, lines, findings, plans = order_jobs(
             [job_folder(job) for job in jobs], PLAN_FOLDER, progress=progress
         )
+    files: dict[Path, bytes] = {}
     if csv_file is not None:
-        write_whole(csv_file, documents.order_list_csv(lines).encode())
+        files[csv_file] = documents.order_list_csv(lines).encode()
     if xlsx_file is not None:
-        write_whole(xlsx_file, documents.order_list_xlsx(lines))
+        files[xlsx_file] = documents.order_list_xlsx(lines)
+    write_files(files)
     if as_json:
         data(documents.order_json(labels, lines))
     else:
         result(documents.order_text(lines))
     if findings:
         print_findings(findings)
-    for file in wanted:
+    for file in files:
         note(f"written: {file}")
     left = [
         f"{label}: {planned.cable.name}"
@@ -79,34 +81,20 @@ def order(
         raise typer.Exit(ExitCode.NOT_AS_ASKED)
 
 
-def refuse_to_replace(file: Path, *, force: bool) -> None:
+def refuse_to_replace(files: Sequence[Path], *, force: bool) -> None:
     """Say before any work that a file can't be written.
 
     Raises
     ------
     OutputError
-        It is there and may not be replaced, or its folder is not there.
+        One is there and may not be replaced, or its folder is not there, or two are one.
     """
-    if file.exists() and not force:
-        raise OutputError(f"{file} is there already; give another name, or --force to replace it")
-    if file.is_dir():
-        raise OutputError(f"{file} can't be written: it is a folder")
-    if not file.parent.is_dir():
-        raise OutputError(f"{file} can't be written: there is no folder {file.parent}")
-
-
-def write_whole(file: Path, content: bytes) -> None:
-    """Write a file whole or not at all.
-
-    Raises
-    ------
-    OutputError
-        It could not be written; what was there is untouched.
-    """
-    beside = file.with_name(f".{file.name}.new")
-    try:
-        beside.write_bytes(content)
-        beside.replace(file)
-    except OSError as error:
-        beside.unlink(missing_ok=True)
-        raise OutputError(f"{file} can't be written: {error.strerror or error}") from error
+    for file in files:
+        if file.is_dir():
+            raise OutputError(f"{file} can't be written: it is a folder")
+        if file.exists() and not force:
+            raise OutputError(f"{file} is there already; give another name, or --force to replace it")
+        if not file.parent.is_dir():
+            raise OutputError(f"{file} can't be written: there is no folder {file.parent}")
+    if len({file.resolve() for file in files}) < len(files):
+        raise OutputError(f"{files[0]} is named twice; the table and the workbook are two files")

@@ -7,12 +7,14 @@ from __future__ import annotations
 
 import dataclasses
 import json
-import math
 from typing import Any
 
+from routecut.documents.rounding import rounded
 from routecut.model.drilling import DrillCard, DrillStudy
 from routecut.model.plan import Plan
 from routecut.model.whatif import WhatIf
+
+_DECIMALS = 5  # directions are among them
 
 
 def cards_json(plan: Plan) -> list[dict[str, Any]]:
@@ -30,10 +32,10 @@ def study_json(study: DrillStudy, plan: Plan, what: WhatIf | None = None) -> str
     """The drill study as JSON text, one trailing newline; a what-if stands under ``what_if``."""
     found: dict[str, Any] = _plain(study)
     for row, told in zip(found["rows"], study.rows, strict=True):
-        row["cable_m"] = _number(told.cable_m)
-    found["others"] = [{"hole": n, "more_m": _number(more)} for n, more in study.others]
+        row["cable_m"] = rounded(told.cable_m, _DECIMALS)
+    found["others"] = [{"hole": n, "more_m": rounded(more, _DECIMALS)} for n, more in study.others]
     routed = {c.cable.name: c.route.length_m for c in plan.cables if c.route is not None}
-    found["routed_m"] = {name: _number(length) for name, length in routed.items()}
+    found["routed_m"] = {name: rounded(length, _DECIMALS) for name, length in routed.items()}
     found["complete"] = plan.complete
     if what is not None:
         found["what_if"] = _plain(what) | {
@@ -50,9 +52,5 @@ def _plain(value: Any) -> Any:
     if isinstance(value, tuple | list):
         return [_plain(v) for v in value]
     if isinstance(value, float):
-        return _number(value)
+        return rounded(value, _DECIMALS)
     return str(value) if isinstance(value, str) else value
-
-
-def _number(value: float) -> float | None:
-    return round(value, 5) + 0.0 if math.isfinite(value) else None

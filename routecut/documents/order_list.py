@@ -18,6 +18,7 @@ from typing import Any, Final
 import xlsxwriter
 
 from routecut.documents.figures import metres
+from routecut.documents.rounding import rounded
 from routecut.model.plan import OrderLine
 from routecut.plain import defused
 
@@ -199,15 +200,15 @@ def ordered_json(line: OrderLine) -> dict[str, Any]:
     """One line for programs."""
     return {
         "what": line.what,
-        "quantity": _rounded(line.quantity),
+        "quantity": rounded(line.quantity),
         "unit": line.unit,
         "for": list(line.for_cables),
         "why": line.why,
         "group": line.group,
         "spare": line.spare,
-        "on_hand": _rounded(line.on_hand),
+        "on_hand": rounded(line.on_hand),
         "buy": line.buy,
-        "price": None if line.price is None else _rounded(line.price),
+        "price": rounded(line.price),
         "cutting": list(line.cutting),
     }
 
@@ -218,11 +219,7 @@ def order_json(jobs: Sequence[str], lines: Sequence[OrderLine]) -> str:
     document = {
         "jobs": list(jobs),
         "order": [ordered_json(line) for line in lines],
-        "total_price": _rounded(known),
+        "total_price": rounded(known),
         "lines_without_price": unknown,
     }
     return json.dumps(document, ensure_ascii=False, allow_nan=False, indent=1) + "\n"
-
-
-def _rounded(value: float) -> float:
-    return round(float(value), 4) + 0.0

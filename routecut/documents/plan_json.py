@@ -7,13 +7,13 @@ Contract   the keys of format 1 stay; keys may be added
 from __future__ import annotations
 
 import json
-import math
 from collections.abc import Mapping, Sequence
 from typing import Any, Final
 
 from routecut.documents.drill_json import cards_json
 from routecut.documents.order_list import ordered_json
 from routecut.documents.reading import all_findings, job_digest, natural
+from routecut.documents.rounding import DECIMALS, rounded
 from routecut.documents.sizing_json import electrical, rules, supplies
 from routecut.model.finding import Finding
 from routecut.model.plan import (
@@ -30,7 +30,6 @@ from routecut.model.plan import (
 FORMAT: Final = 1
 AXES: Final = "+x rear, +y right, +z up"
 
-_LENGTH_DECIMALS: Final = 4
 # Finer than lengths: a tenth of a millimetre on neighbouring points of a tight bend would
 # change the bend radius a program computes from them by some per cent.
 _POINT_DECIMALS: Final = 6
@@ -81,7 +80,7 @@ def _cable(plan: Plan, planned: PlannedCable) -> dict[str, Any]:
         "class": str(cable.cable_class),
         "type": cable.type.name,
         "type_assumed": cable.type_assumed,
-        "diameter_m": _number(cable.type.diameter_m),
+        "diameter_m": rounded(cable.type.diameter_m),
         "ready_made": cable.ready_made,
         "ends": {
             "from": _end(plan, cable.from_port),
@@ -104,40 +103,40 @@ def _end(plan: Plan, port_name: str) -> dict[str, Any]:
     return {
         "termination": port.termination,
         "made_up": str(port.made_up),
-        "service_loop_m": _number(port.service_loop_m),
+        "service_loop_m": rounded(port.service_loop_m),
         "at_m": _point(port.position.at_m),
     }
 
 
 def _route(route: Route) -> dict[str, Any]:
     return {
-        "length_m": _number(route.length_m),
+        "length_m": rounded(route.length_m),
         "points_m": [_point(p) for p in route.points_m.tolist()],
         "pass_throughs": [p.name for p in route.passages],
         "spaces": list(route.spaces),
-        "bend_radius_m": _number(route.bend_radius_m),
+        "bend_radius_m": rounded(route.bend_radius_m),
         "measured": bool(route.measured),
         "passages": [
             {
                 "name": p.name,
-                "at_route_m": _number(p.at_route_m),
+                "at_route_m": rounded(p.at_route_m),
                 "from_space": p.from_space,
                 "to_space": p.to_space,
             }
             for p in route.passages
         ],
-        "hinges": [{"name": h.name, "at_route_m": _number(h.at_route_m)} for h in route.hinges],
+        "hinges": [{"name": h.name, "at_route_m": rounded(h.at_route_m)} for h in route.hinges],
         "stretches": [
             {
                 "from": s.from_name,
                 "to": s.to_name,
-                "computed_m": _number(s.computed_m),
-                "measured_m": _number(s.measured_m),
+                "computed_m": rounded(s.computed_m),
+                "measured_m": rounded(s.measured_m),
             }
             for s in route.measured
         ],
         "parts": [
-            {"part": part, "from_route_m": _number(start), "to_route_m": _number(end)}
+            {"part": part, "from_route_m": rounded(start), "to_route_m": rounded(end)}
             for part, start, end in route.parts
         ],
     }
@@ -148,47 +147,47 @@ def _cut(cut: CutLength) -> dict[str, Any]:
     for number, line in enumerate(cut.lines, start=1):
         running += line.length_m
         exact = cut.length_m if number == len(cut.lines) else running
-        now = round(exact, _LENGTH_DECIMALS)
+        now = round(exact, DECIMALS)
         lines.append(
             {
                 "what": line.what,
-                "length_m": _number(now - before),
+                "length_m": rounded(now - before),
                 "why": line.why,
                 "source": line.source,
-                "at_route_m": _number(line.at_route_m),
+                "at_route_m": rounded(line.at_route_m),
             }
         )
         before = now
     measure = cut.measure
     return {
-        "length_m": _number(cut.length_m),
-        "probability": _number(cut.probability),
-        "holds": _number(cut.holds),
+        "length_m": rounded(cut.length_m),
+        "probability": rounded(cut.probability),
+        "holds": rounded(cut.holds),
         "sum": lines,
         "errors": [
-            {"what": e.what, "sigma_m": _number(e.sigma_m), "why": e.why, "over_m": _number(e.over_m)}
+            {"what": e.what, "sigma_m": rounded(e.sigma_m), "why": e.why, "over_m": rounded(e.over_m)}
             for e in cut.errors
         ],
         "measure": None
         if measure is None
-        else {"from": measure.from_name, "to": measure.to_name, "saves_m": _number(measure.saves_m)},
+        else {"from": measure.from_name, "to": measure.to_name, "saves_m": rounded(measure.saves_m)},
     }
 
 
 def _lead(lead: Lead) -> dict[str, Any]:
     return {
-        "lengths_m": [_number(length) for length in lead.lengths_m],
-        "surplus_m": _number(lead.surplus_m) if lead.lengths_m else None,
+        "lengths_m": [rounded(length) for length in lead.lengths_m],
+        "surplus_m": rounded(lead.surplus_m) if lead.lengths_m else None,
         "joints": [_joint(j) for j in lead.joints],
-        "price": _number(lead.price),
+        "price": rounded(lead.price),
         "why": lead.why,
         "parked": lead.parked,
         "others": [
             {
-                "lengths_m": [_number(length) for length in option.lengths_m],
-                "surplus_m": _number(option.surplus_m),
+                "lengths_m": [rounded(length) for length in option.lengths_m],
+                "surplus_m": rounded(option.surplus_m),
                 "joints": [_joint(j) for j in option.joints],
-                "price": _number(option.price),
+                "price": rounded(option.price),
                 "why_not": option.why_not,
             }
             for option in lead.others
@@ -198,13 +197,13 @@ def _lead(lead: Lead) -> dict[str, Any]:
 
 def _joint(joint: LeadJoint) -> dict[str, Any]:
     return {
-        "at_route_m": _number(joint.at_route_m),
+        "at_route_m": rounded(joint.at_route_m),
         "space": joint.space,
         "access": str(joint.access),
-        "minutes": _number(joint.minutes),
+        "minutes": rounded(joint.minutes),
         "behind": joint.behind,
-        "from_m": _number(joint.from_m),
-        "to_m": _number(joint.to_m),
+        "from_m": rounded(joint.from_m),
+        "to_m": rounded(joint.to_m),
     }
 
 
@@ -213,10 +212,10 @@ def _verified(verified: Verification) -> dict[str, Any]:
         "ok": verified.ok,
         "crossings": verified.crossings,
         "least_clearance_m": _numbers(verified.least_clearance_m),
-        "longest_span_m": _number(verified.longest_span_m),
-        "least_bend_radius_m": _number(verified.least_bend_radius_m),
-        "least_sheet_m": _number(verified.least_sheet_m),
-        "length_m": _number(verified.length_m),
+        "longest_span_m": rounded(verified.longest_span_m),
+        "least_bend_radius_m": rounded(verified.least_bend_radius_m),
+        "least_sheet_m": rounded(verified.least_sheet_m),
+        "length_m": rounded(verified.length_m),
     }
 
 
@@ -228,14 +227,14 @@ def _hole(hole: PlannedHole) -> dict[str, Any]:
         "drill": hole.drill,
         "at_m": _point(hole.at_m),
         "axis": _point(hole.axis),
-        "diameter_mm": _number(through.diameter_m * 1000.0),
+        "diameter_mm": rounded(through.diameter_m * 1000.0),
         "joins": list(through.joins),
         "cables": list(hole.cables),
         "behind_m": _numbers(hole.behind_m),
         "refused": hole.refused,
         "why": hole.why,
-        "depth_m": _number(through.depth_m),
-        "in_use_m": _number(through.in_use_m),
+        "depth_m": rounded(through.depth_m),
+        "in_use_m": rounded(through.in_use_m),
     }
 
 
@@ -251,15 +250,8 @@ def _finding(finding: Finding) -> dict[str, Any]:
 
 
 def _numbers(named: Mapping[str, float | None]) -> dict[str, float | None]:
-    return {name: _number(named[name]) for name in sorted(named, key=natural)}
-
-
-def _number(value: float | None, decimals: int = _LENGTH_DECIMALS) -> float | None:
-    """Rounded; None for what is not known or not finite. Never a negative zero."""
-    if value is None or not math.isfinite(value):
-        return None
-    return round(float(value), decimals) + 0.0
+    return {name: rounded(named[name]) for name in sorted(named, key=natural)}
 
 
 def _point(point: Sequence[float]) -> list[float | None]:
-    return [_number(coordinate, _POINT_DECIMALS) for coordinate in point]
+    return [rounded(coordinate, _POINT_DECIMALS) for coordinate in point]

@@ -5,10 +5,10 @@ Units      A, V, mm2, milliohm, MHz, dB, per cent, degrees C; lengths m
 
 from __future__ import annotations
 
-import math
 from dataclasses import asdict, replace
 from typing import Any
 
+from routecut.documents.rounding import rounded
 from routecut.model.plan import Plan
 from routecut.model.sizing import Bond, CoaxLoss, Electrical, Fuse
 
@@ -36,14 +36,14 @@ def rules(plan: Plan) -> dict[str, Any] | None:
         "limits": [
             {
                 "name": limit.name,
-                "value": _number(limit.value),
+                "value": rounded(limit.value),
                 "unit": limit.unit,
                 "meaning": limit.meaning,
                 "source": limit.source,
                 "provenance": limit.provenance,
                 "deviation": limit.deviation,
-                "lowest": _number(limit.lowest),
-                "highest": _number(limit.highest),
+                "lowest": rounded(limit.lowest),
+                "highest": rounded(limit.highest),
             }
             for limit in plan.sizing.limits
         ],
@@ -57,14 +57,14 @@ def supplies(plan: Plan) -> list[dict[str, Any]]:
     return [
         {
             "device": s.device,
-            "amps": _number(s.amps),
-            "peak_amps": _number(s.peak_amps),
-            "drop_v": _number(s.drop_v),
-            "drop_percent": _number(s.drop_percent, 2),
-            "peak_drop_v": _number(s.peak_drop_v),
-            "peak_drop_percent": _number(s.peak_drop_percent, 2),
-            "volts": _number(s.volts, 3),
-            "peak_volts": _number(s.peak_volts, 3),
+            "amps": rounded(s.amps),
+            "peak_amps": rounded(s.peak_amps),
+            "drop_v": rounded(s.drop_v),
+            "drop_percent": rounded(s.drop_percent, 2),
+            "peak_drop_v": rounded(s.peak_drop_v),
+            "peak_drop_percent": rounded(s.peak_drop_percent, 2),
+            "volts": rounded(s.volts, 3),
+            "peak_volts": rounded(s.peak_volts, 3),
             "ok": s.ok,
         }
         for s in plan.sizing.supplies
@@ -82,31 +82,31 @@ def _power(e: Electrical) -> dict[str, Any]:
     )
     return {
         "conductor": e.conductor.name,
-        "area_mm2": _number(e.conductor.area_mm2, 3),
+        "area_mm2": rounded(e.conductor.area_mm2, 3),
         "copper": {
-            "r20_mohm_per_m": _number(e.conductor.r20_ohm_per_m * 1000.0, 4),
-            "insulation_c": _number(e.conductor.insulation_c, 1),
-            "rated_a": _number(e.conductor.rated_a, 2),
+            "r20_mohm_per_m": rounded(e.conductor.r20_ohm_per_m * 1000.0, 4),
+            "insulation_c": rounded(e.conductor.insulation_c, 1),
+            "rated_a": rounded(e.conductor.rated_a, 2),
             "source": e.conductor.source,
         },
         "polarity": str(e.polarity),
         "picked": e.picked,
-        "amps": _number(e.amps),
-        "peak_amps": _number(e.peak_amps),
-        "length_m": _number(e.length_m),
-        "return_length_m": _number(e.return_length_m),
-        "drop_v": _number(e.drop_v),
-        "drop_percent": _number(e.drop_percent, 2),
-        "peak_drop_v": _number(e.peak_drop_v),
-        "peak_drop_percent": _number(e.peak_drop_percent, 2),
-        "max_drop_percent": _number(e.max_drop_percent, 2),
-        "resistance_mohm": _number(e.resistance_ohm * 1000.0, 3),
-        "conductor_c": _number(e.conductor_c, 1),
-        "ampacity_a": _number(ampacity.allowed_a, 2),
+        "amps": rounded(e.amps),
+        "peak_amps": rounded(e.peak_amps),
+        "length_m": rounded(e.length_m),
+        "return_length_m": rounded(e.return_length_m),
+        "drop_v": rounded(e.drop_v),
+        "drop_percent": rounded(e.drop_percent, 2),
+        "peak_drop_v": rounded(e.peak_drop_v),
+        "peak_drop_percent": rounded(e.peak_drop_percent, 2),
+        "max_drop_percent": rounded(e.max_drop_percent, 2),
+        "resistance_mohm": rounded(e.resistance_ohm * 1000.0, 3),
+        "conductor_c": rounded(e.conductor_c, 1),
+        "ampacity_a": rounded(ampacity.allowed_a, 2),
         "ampacity": asdict(ampacity),
-        "least_fuse_a": _number(e.least_fuse_a, 2),
-        "fuse_a": None if e.fuse is None else _number(e.fuse.rating_a),
-        "fuse_distance_m": None if e.fuse is None else _number(e.fuse.distance_m),
+        "least_fuse_a": rounded(e.least_fuse_a, 2),
+        "fuse_a": None if e.fuse is None else rounded(e.fuse.rating_a),
+        "fuse_distance_m": None if e.fuse is None else rounded(e.fuse.distance_m),
         "fuse": None if e.fuse is None else _fuse(e.fuse),
         "ok": e.ok,
         "why": list(e.why),
@@ -126,22 +126,22 @@ def _fuse(fuse: Fuse) -> dict[str, Any]:
 
 def _coax(c: CoaxLoss) -> dict[str, Any]:
     return {
-        "mhz": _number(c.mhz),
-        "length_m": _number(c.length_m),
+        "mhz": rounded(c.mhz),
+        "length_m": rounded(c.length_m),
         "connectors": c.connectors,
-        "cable_db": _number(c.cable_db, 3),
-        "loss_db": _number(c.loss_db, 3),
-        "low_db": _number(c.low_db, 3),
-        "high_db": _number(c.high_db, 3),
-        "max_loss_db": _number(c.max_loss_db, 3),
-        "share_percent": _number(c.share_percent, 1),
-        "watts": _number(c.watts, 2),
-        "watts_left": _number(c.watts_left, 2),
-        "reflected_percent": _number(c.reflected_percent, 2),
-        "open_percent": _number(c.open_percent, 1),
-        "half_wave_m": _number(c.half_wave_m, 6),
+        "cable_db": rounded(c.cable_db, 3),
+        "loss_db": rounded(c.loss_db, 3),
+        "low_db": rounded(c.low_db, 3),
+        "high_db": rounded(c.high_db, 3),
+        "max_loss_db": rounded(c.max_loss_db, 3),
+        "share_percent": rounded(c.share_percent, 1),
+        "watts": rounded(c.watts, 2),
+        "watts_left": rounded(c.watts_left, 2),
+        "reflected_percent": rounded(c.reflected_percent, 2),
+        "open_percent": rounded(c.open_percent, 1),
+        "half_wave_m": rounded(c.half_wave_m, 6),
         "half_waves": c.half_waves,
-        "rating_watts": _number(c.rating_watts, 2),
+        "rating_watts": rounded(c.rating_watts, 2),
         "picked": c.picked,
         "inside_tables": c.inside,
         "ok": c.ok,
@@ -151,18 +151,12 @@ def _coax(c: CoaxLoss) -> dict[str, Any]:
 
 def _bond(b: Bond) -> dict[str, Any]:
     return {
-        "area_mm2": _number(b.area_mm2, 3),
-        "length_m": _number(b.length_m),
-        "max_length_m": _number(b.longest_m),
-        "width_m": _number(b.width_m),
-        "resistance_mohm": _number(b.resistance_ohm * 1000.0, 3),
-        "max_resistance_mohm": _number(b.limit_ohm * 1000.0, 3),
+        "area_mm2": rounded(b.area_mm2, 3),
+        "length_m": rounded(b.length_m),
+        "max_length_m": rounded(b.longest_m),
+        "width_m": rounded(b.width_m),
+        "resistance_mohm": rounded(b.resistance_ohm * 1000.0, 3),
+        "max_resistance_mohm": rounded(b.limit_ohm * 1000.0, 3),
         "ok": b.ok,
         "why": list(b.why),
     }
-
-
-def _number(value: float | None, decimals: int = 4) -> float | None:
-    if value is None or not math.isfinite(value):
-        return None
-    return round(float(value), decimals) + 0.0

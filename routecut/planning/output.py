@@ -109,23 +109,60 @@ def refuse_unwritable(folder: Path) -> None:
 
 
 def write_file(path: Path, data: bytes) -> None:
-    """Write one file whole or not at all; a link of that name is replaced, not followed.
+    """Write one file whole or not at all; see `write_files`."""
+    write_files({path: data})
+
+
+def write_files(files: Mapping[Path, bytes]) -> None:
+    """Write files, all of them or none; a link of that name is replaced, not followed.
+
+    Each is whole at every moment. A power cut while they are put into place can leave some new
+    and some as they were, none half written.
 
     Raises
     ------
     OutputError
-        It could not be written; what was there before is untouched.
+        One could not be written; what was there before is untouched.
     """
-    with _reporting(path):
-        new = _new(path)
-        try:
-            new.unlink(missing_ok=True)  # of a run that was killed
-            _write_new(new, data)
-            new.replace(path)
-            _sync_folder(path.parent)
-        finally:
+    placed: list[Path] = []
+    try:
+        for path, data in files.items():
+            with _reporting(path):
+                _clear(path)  # of a run that was killed
+                _write_new(_new(path), data)
+                _keep(path)
+        for path in files:
+            with _reporting(path):
+                _new(path).replace(path)
+                placed.append(path)
+                _sync_folder(path.parent)
+    except BaseException:
+        for path in placed:
+            if os.path.lexists(_old(path)):
+                _old(path).replace(path)
+            else:
+                path.unlink()
+        raise
+    finally:
+        for path in files:
             with contextlib.suppress(OSError):
-                new.unlink(missing_ok=True)
+                _clear(path)
+
+
+def _keep(path: Path) -> None:
+    """Give what is there a second name to go back to."""
+    if path.is_symlink():
+        _old(path).symlink_to(path.readlink())
+    elif path.exists():
+        try:
+            _old(path).hardlink_to(path)
+        except OSError:  # no hard links here
+            shutil.copy2(path, _old(path))
+
+
+def _clear(path: Path) -> None:
+    _new(path).unlink(missing_ok=True)
+    _old(path).unlink(missing_ok=True)
 
 
 def _new(path: Path) -> Path:

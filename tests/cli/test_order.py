@@ -59,6 +59,13 @@ def test_files_are_written_and_not_replaced(run: Run, job: Path, tmp_path: Path)
     assert sorted(p.name for p in tmp_path.iterdir()) == ["job", "order.csv", "order.xlsx"]
 
 
+def test_table_and_workbook_are_two_files(run: Run, job: Path, tmp_path: Path) -> None:
+    ran = run("order", job, "--csv", tmp_path / "order", "--xlsx", tmp_path / "." / "order")
+    assert ran.code == 1
+    assert "named twice" in ran.err
+    assert not (tmp_path / "order").exists()
+
+
 def test_a_cable_without_a_route_leaves_the_order_incomplete(run: Run, blocked_job: Path) -> None:
     ran = run("order", blocked_job)
     assert ran.code == 1

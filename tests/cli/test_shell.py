@@ -1,5 +1,6 @@
 """The program as the shell sees it: quick to start, tidy in a pipe, quiet off a terminal."""
 
+import json
 import os
 import subprocess
 import sys
@@ -37,6 +38,30 @@ def test_start_imports_nothing_heavy(arguments: str) -> None:
 def test_the_watch_for_heavy_imports_sees_one() -> None:
     script = f"import sys, networkx; print(*[m for m in {HEAVY!r} if m in sys.modules])"
     assert "networkx" in python("-c", script).stdout
+
+
+@pytest.mark.parametrize("command", ["order", "drill"])
+def test_what_a_solver_prints_of_its_own_does_not_spoil_json(job: Path, command: str) -> None:
+    """Compiled code writes to the first file descriptor, past all that Python knows of."""
+    with (job / "job.toml").open("a", encoding="utf-8") as file:
+        file.write('[[stock]]\ntype = "thread"\nreel = 20000\n')
+    script = (
+        "import os, sys, scipy.optimize as so\n"
+        "def noisy(solver):\n"
+        "    def run(*a, **k):\n"
+        "        os.write(1, b'a solver speaking\\n')\n"
+        "        return solver(*a, **k)\n"
+        "    return run\n"
+        "so.milp, so.linprog = noisy(so.milp), noisy(so.linprog)\n"
+        "import routecut.planning, routecut.preview\n"
+        "routecut.preview.can_draw = lambda: False\n"
+        "from routecut.cli import main\n"
+        f"sys.argv[1:] = [{command!r}, {str(job)!r}, '--json']\n"
+        "main()"
+    )
+    ran = python("-c", script)
+    assert "a solver speaking" in ran.stderr
+    assert json.loads(ran.stdout)
 
 
 def test_version(run: Run) -> None:

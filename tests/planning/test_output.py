@@ -13,7 +13,7 @@ from pathlib import Path
 import pytest
 
 from routecut.errors import OutputError
-from routecut.planning.output import refuse_unwritable, write_file, write_plan_folder
+from routecut.planning.output import refuse_unwritable, write_file, write_files, write_plan_folder
 from tests.planning.steps import NEW, OLD, PowerCut, breaking_at, leftovers, number_of_steps, read
 
 
@@ -227,3 +227,30 @@ def test_a_failed_file_leaves_the_old_one(tmp_path: Path, monkeypatch: pytest.Mo
         write_file(tmp_path / "job.toml", b"new")
     assert (tmp_path / "job.toml").read_bytes() == b"old"
     assert [p.name for p in tmp_path.iterdir()] == ["job.toml"]
+
+
+@pytest.mark.parametrize("there", [True, False])
+@pytest.mark.parametrize("kind", ["open", "fsync", "replace"])
+def test_of_two_files_both_are_new_or_none(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, there: bool, kind: str
+) -> None:
+    """A fault at the second file takes back the first."""
+    one, two = tmp_path / "one.csv", tmp_path / "two.xlsx"
+    before = {"one.csv": b"old 1", "two.xlsx": b"old 2"} if there else {}
+    for name, data in before.items():
+        (tmp_path / name).write_bytes(data)
+    real, calls = getattr(os if kind == "fsync" else Path, kind), []
+
+    def second_fails(*a: object, **k: object) -> object:
+        calls.append(a)
+        if len(calls) == 2:
+            raise OSError(28, "No space left on device")
+        return real(*a, **k)
+
+    monkeypatch.setattr(os if kind == "fsync" else Path, kind, second_fails)
+    with pytest.raises(OutputError, match="No space left"):
+        write_files({one: b"new 1", two: b"new 2"})
+    monkeypatch.undo()
+    assert {p.name: p.read_bytes() for p in tmp_path.iterdir()} == before
+    write_files({one: b"new 1", two: b"new 2"})
+    assert {p.name: p.read_bytes() for p in tmp_path.iterdir()} == {"one.csv": b"new 1", "two.xlsx": b"new 2"}
