@@ -176,6 +176,8 @@ def _coax(plan: Plan, sizing: Sizing) -> Element:
         if c.watts is not None and c.watts_left is not None:
             left += f": {c.watts_left:.0f} of {c.watts:g} W"
         rated = "" if c.rating_watts is None else f"rated for {c.rating_watts:g} W"
+        if c.bears_watts is not None:
+            rated = f"by its heat, worked out: about {c.bears_watts:.0f} W in {c.air_c:g} \N{DEGREE SIGN}C"
         if c.rating_watts is not None and c.watts is not None:
             rated += f"; {_holds(c.watts <= c.rating_watts)}"
         verdict = _holds(c.ok)
@@ -243,8 +245,9 @@ def _not_checked(sizing: Sizing) -> Element:
         said.append(
             el(
                 "li",
-                f"Power rating of {', '.join(unrated)}: no table of it was read. Compare the transmitter with the data "
-                "sheet of the cable and of its connectors.",
+                f"Power rating of {', '.join(unrated)}: no table of it was read. What a cable bears by its heat is "
+                "worked out where its inside is known, and may warn; it approves of nothing. Compare the transmitter "
+                "with the data sheet of the cable and of its connectors.",
             )
         )
     if any(e.fuse is not None for e in sizing.electrical.values()):

@@ -142,6 +142,8 @@ def _coax(c: CoaxLoss) -> dict[str, Any]:
         "half_wave_m": rounded(c.half_wave_m, 6),
         "half_waves": c.half_waves,
         "rating_watts": rounded(c.rating_watts, 2),
+        "bears_watts": rounded(c.bears_watts, 1),
+        "air_c": rounded(c.air_c, 1),
         "picked": c.picked,
         "inside_tables": c.inside,
         "ok": c.ok,

@@ -82,6 +82,7 @@ CODES: Final[dict[str, str]] = {
     "coax-unknown": "A coax cable whose attenuation is not known.",
     "coax-range": "A frequency outside the tables of attenuation.",
     "coax-power": "A transmitter gives more than a coax cable is rated for.",
+    "coax-heat": "A transmitter gives more than a coax cable without a rating bears by its heat, as worked out.",
     "half-wave": "A coax cable that is to be cut to half waves and can't be.",
     "coax-blind": "A cable so long that a missing antenna reads like a good one.",
     "bond-long": "A bonding strap is longer than a bond should be.",

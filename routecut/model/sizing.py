@@ -226,6 +226,11 @@ class CoaxLoss:
         How many of them the cable is cut to, where the job asks for it.
     rating_watts : float or None
         Power its data sheet allows at this frequency; None where that is not known. [W]
+    bears_watts : float or None
+        Where no rating is known: what the cable bears by its heat, worked out; it may warn and
+        approves of nothing. None where a rating is known, or nothing of the inside of the type. [W]
+    air_c : float
+        Hottest on its way. [degrees C]
     picked : bool
         The job left the type open.
     inside : bool
@@ -248,6 +253,8 @@ class CoaxLoss:
     watts_left: float | None = None
     half_waves: int | None = None
     rating_watts: float | None = None
+    bears_watts: float | None = None
+    air_c: float = 20.0
     picked: bool = False
     inside: bool = True
     ok: bool = True

@@ -1,4 +1,4 @@
-"""Terminals and connectors by end, heat shrink by size, labels.
+"""Terminals and connectors by end and by what they take, heat shrink by size, labels.
 
 Stage      ordering
 Units      m
@@ -12,13 +12,15 @@ from collections.abc import Iterator
 from functools import cache
 from typing import Final
 
-from routecut.model.job import Exposure
+from routecut.model.job import CableClass, CableType, Exposure
 from routecut.ordering.needs import A_TENTH_MORE, NO_SPARE, ONE_IN_TEN, Fitted, Need
+from routecut.sizing.conductors import conductor_of
 from routecut.tables import read_rows
 from routecut.units import to_m
 
 SHRINK_PIECE_M: Final = 0.050
 OVER: Final = 1.2
+ANY_INSULATION_C: Final = 60.0  # the name of a conductor does not depend on it
 
 
 def end_needs(fitted: Fitted) -> Iterator[Need]:
@@ -43,7 +45,7 @@ def end_needs(fitted: Fitted) -> Iterator[Need]:
                 continue
             yield Need(
                 group="terminal or connector",
-                what=port.termination,
+                what=f"{port.termination}, for {barrel(cable.type)}",
                 unit="piece",
                 quantity=1.0,
                 cable=name,
@@ -76,6 +78,21 @@ def _joint_needs(name: str, joints: tuple[object, ...]) -> Iterator[Need]:
             why="on either side of the joint of a lead, so that it is found again (common practice, no source)",
             spare=NO_SPARE,
         )
+
+
+def barrel(cable_type: CableType) -> str:
+    """What a terminal or connector has to take, whatever the colour: its barrel or clamp is made for that.
+
+    Examples
+    --------
+    >>> from routecut.tables import cable_types
+    >>> [barrel(cable_types()[name]) for name in ("wire-10awg-red", "bond-strap", "coax-240")]
+    ['10 AWG (SAE)', '12 mm braid', 'coax-240']
+    """
+    if cable_type.cable_class is CableClass.BOND and cable_type.conductor_mm2 is None:
+        return f"{cable_type.diameter_m * 1000:g} mm braid"
+    conductor = conductor_of(cable_type, insulation_c=ANY_INSULATION_C)
+    return cable_type.name if conductor is None else conductor.name
 
 
 @cache

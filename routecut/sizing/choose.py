@@ -169,8 +169,10 @@ def choose(network: Network, given: Mapping[str, Size], offered: Mapping[str, Se
         ladders[name] = fits or [ladder[-1]]
         at[name] = 0
         sizes[name] = ladders[name][0]
+        fused = any(network.fuses.get(leg.name) for leg in legs)
+        through = "of its fuse" if fused else "a fuse of its load lets through"
         steps[name] = [
-            f"{sizes[name][1].name} is the thinnest that may carry the {needed:g} A of its fuse"
+            f"{sizes[name][1].name} is the thinnest that may carry the {needed:g} A {through}"
             if fits
             else f"nothing thicker than {sizes[name][1].name} is on offer"
         ]

@@ -13,6 +13,7 @@ from collections.abc import Mapping
 from routecut.model.job import Cable, CableClass, CableType, Job, Signal
 from routecut.model.sizing import Limit
 from routecut.sizing.coax import Attenuation, attenuation_of, half_wave_m, rating_watts, velocity_factor
+from routecut.sizing.coax_heat import bears_watts
 from routecut.tables import cable_types
 
 PLUGS = 2
@@ -67,7 +68,7 @@ def max_loss_db(signal: Signal, limits: Mapping[str, Limit]) -> float:
 
 
 def pick_type(
-    job: Job, cable: Cable, signal: Signal, *, length_m: float, limits: Mapping[str, Limit]
+    job: Job, cable: Cable, signal: Signal, *, length_m: float, air_c: float, limits: Mapping[str, Limit]
 ) -> tuple[CableType, str] | None:
     """The type of a coax cable that the job leaves open, and why; None where nothing is known of any.
 
@@ -75,7 +76,7 @@ def pick_type(
     """
     on_hand = {s.type for s in job.stock} | {c.type.name for c in job.cables if not c.type_assumed}
     prices = {s.type: s.price / s.reel_m for s in job.stock if s.price is not None and s.reel_m}
-    offered: list[tuple[CableType, float]] = []
+    offered: list[tuple[CableType, float, bool]] = []
     for cable_type in {**cable_types(), **{t.name: t for t in job.cable_types}}.values():
         if cable_type.cable_class is not CableClass.COAX:
             continue
@@ -85,11 +86,12 @@ def pick_type(
             continue
         if cable_type.diameter_m > cable.type.diameter_m:
             continue
-        offered.append((cable_type, highest_db(known, signal, length_m=length_m, joints=0, limits=limits)))
+        db = highest_db(known, signal, length_m=length_m, joints=0, limits=limits)
+        offered.append((cable_type, db, _stands(cable_type, known, signal, air_c=air_c, limits=limits)))
     if not offered:
         return None
     most = max_loss_db(signal, limits)
-    fit = [t for t, db in offered if db <= most * (1.0 + 1e-9) and _stands(t, signal)]
+    fit = [t for t, db, stands in offered if stands and db <= most * (1.0 + 1e-9)]
     if not fit:
         best = min(offered, key=lambda entry: (entry[1], entry[0].diameter_m, entry[0].name))[0]
         return best, f"nothing on offer surely loses no more than {most:g} dB; {best.name} loses least"
@@ -100,6 +102,24 @@ def pick_type(
     return best, f"the thinnest {stocked}that loses no more than {most:g} dB by any table"
 
 
-def _stands(cable_type: CableType, signal: Signal) -> bool:
-    rating = rating_watts(cable_type, signal.mhz)
-    return signal.watts is None or rating is None or rating >= signal.watts
+def heat_watts(
+    cable_type: CableType, known: Attenuation, signal: Signal, *, air_c: float, limits: Mapping[str, Limit]
+) -> float | None:
+    """What a type bears by its heat, where no rating of it is known; else None. [W]"""
+    if rating_watts(cable_type, signal.mhz) is not None:
+        return None
+    return bears_watts(
+        cable_type,
+        db_per_100_m=known.band(signal.mhz)[1],
+        air_c=air_c,
+        reflected_percent=limits["reflected_percent"].value,
+    )
+
+
+def _stands(
+    cable_type: CableType, known: Attenuation, signal: Signal, *, air_c: float, limits: Mapping[str, Limit]
+) -> bool:
+    most = rating_watts(cable_type, signal.mhz)
+    if most is None:
+        most = heat_watts(cable_type, known, signal, air_c=air_c, limits=limits)
+    return signal.watts is None or most is None or most >= signal.watts

@@ -10,9 +10,10 @@ from collections.abc import Mapping
 
 from routecut.errors import OutOfRangeError
 from routecut.model.finding import Finding, Severity
-from routecut.model.job import CableClass, Exposure, Job, Polarity
+from routecut.model.job import CableClass, Job, Polarity
 from routecut.model.plan import Route
 from routecut.model.sizing import Limit
+from routecut.sizing.air import air_round_c
 from routecut.sizing.ampacity import heat_factor
 from routecut.sizing.bundles import side_by_side
 from routecut.sizing.choose import Network, Size, Surroundings, choose, is_fused_leg
@@ -180,16 +181,14 @@ def _say_short_sums(
 def _surroundings(
     job: Job, circuit: Circuit, routes: Mapping[str, Route], idle: set[str], limits: Mapping[str, Limit]
 ) -> dict[str, Surroundings]:
-    hot = {s.name for s in job.spaces if Exposure.HOT in s.exposure}
     names = {leg.cable.name for leg in circuit.legs.values()}
     live = {n for n in names if n in routes and n not in idle}
     conductors = {n: 1 if circuit.beside(n) is None else 2 for n in names}
     together = side_by_side({n: routes[n].points_m for n in sorted(live)}, conductors)
     around = {}
     for name in names:
-        passes_hot = name in routes and bool(hot & set(routes[name].spaces))
         around[name] = Surroundings(
-            air_c=limits["hot_space_c" if passes_hot else "ambient_c"].value,
+            air_c=air_round_c(job, routes.get(name), limits),
             conductors=together.get(name, conductors[name]),
         )
     return around

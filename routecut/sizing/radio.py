@@ -11,7 +11,9 @@ from dataclasses import replace
 
 from routecut.model.finding import Finding, Severity
 from routecut.model.job import Cable, CableClass, CableType, Job, Signal
+from routecut.model.plan import Route
 from routecut.model.sizing import Bond, CoaxLoss, Limit
+from routecut.sizing.air import air_round_c
 from routecut.sizing.bonds import bond_resistance_ohm, braid_area_mm2
 from routecut.sizing.coax import (
     attenuation_of,
@@ -21,13 +23,18 @@ from routecut.sizing.coax import (
     share_left,
     velocity_factor,
 )
-from routecut.sizing.coax_types import PLUGS, cut_step_m, max_loss_db, pick_type, why_no_step
+from routecut.sizing.coax_types import PLUGS, cut_step_m, heat_watts, max_loss_db, pick_type, why_no_step
 from routecut.sizing.findings import cable_finding
 from routecut.units import format_length
 
 
 def size_coax(
-    *, job: Job, lengths_m: Mapping[str, float], joints: Mapping[str, int], limits: Mapping[str, Limit]
+    *,
+    job: Job,
+    lengths_m: Mapping[str, float],
+    routes: Mapping[str, Route],
+    joints: Mapping[str, int],
+    limits: Mapping[str, Limit],
 ) -> tuple[dict[str, CoaxLoss], dict[str, CableType], list[Finding]]:
     """The loss of every coax cable that says its frequency and has a length; its type where that is open.
 
@@ -36,6 +43,8 @@ def size_coax(
     job : Job
     lengths_m : mapping of str to float
         As cut; of a ready-made lead as bought, extensions included. [m]
+    routes : mapping of str to Route
+        They say which cables pass hot spaces.
     joints : mapping of str to int
         Joints between a lead and its extension; none where a cable is not named.
     limits : mapping of str to Limit
@@ -47,9 +56,10 @@ def size_coax(
         if cable.cable_class is not CableClass.COAX or cable.signal is None or cable.name not in lengths_m:
             continue
         length, signal = lengths_m[cable.name], cable.signal
+        air_c = air_round_c(job, routes.get(cable.name), limits)
         picked = None
         if cable.type_assumed and not cable.ready_made:
-            picked = pick_type(job, cable, signal, length_m=length, limits=limits)
+            picked = pick_type(job, cable, signal, length_m=length, air_c=air_c, limits=limits)
         if picked is not None:
             types[cable.name], why = picked
             cable = replace(cable, type=picked[0])  # noqa: PLW2901
@@ -59,7 +69,10 @@ def size_coax(
                     found=cable.type.name,
                 )
             )  # fmt: skip
-        loss = coax_loss(cable, signal, length_m=length, joints=joints.get(cable.name, 0), limits=limits)
+        loss = coax_loss(
+            cable, signal,
+            length_m=length, joints=joints.get(cable.name, 0), air_c=air_c, limits=limits,
+        )  # fmt: skip
         if loss is None:
             findings.append(
                 cable_finding(
@@ -77,7 +90,7 @@ def size_coax(
 
 
 def coax_loss(
-    cable: Cable, signal: Signal, *, length_m: float, joints: int, limits: Mapping[str, Limit]
+    cable: Cable, signal: Signal, *, length_m: float, joints: int, air_c: float, limits: Mapping[str, Limit]
 ) -> CoaxLoss | None:
     """The loss of one coax cable, or None when nothing is known of its type."""
     known = attenuation_of(cable.type)
@@ -108,6 +121,8 @@ def coax_loss(
         half_wave_m=None if factor is None else half_wave_m(signal.mhz, factor),
         half_waves=None if step is None else round(length_m / step[0]),
         rating_watts=rating_watts(cable.type, signal.mhz),
+        bears_watts=heat_watts(cable.type, known, signal, air_c=air_c, limits=limits),
+        air_c=air_c,
         watts=signal.watts,
         watts_left=None if signal.watts is None else signal.watts * share_left(loss),
         inside=known.inside(signal.mhz),
@@ -149,6 +164,16 @@ def _judge_coax(cable: Cable, loss: CoaxLoss, most_reflected_percent: float) -> 
                 f"The transmitter gives {loss.watts:g} W; {name} is rated for {loss.rating_watts:g} W {at} by its "
                 "power_rating. Take a thicker type.",
                 found=f"{loss.watts:g} W", allowed=f"{loss.rating_watts:g} W",
+            )
+        )  # fmt: skip
+    if loss.watts is not None and loss.bears_watts is not None and loss.watts > loss.bears_watts:
+        findings.append(
+            cable_finding(
+                "coax-heat", Severity.WARNING, cable.name,
+                f"The transmitter gives {loss.watts:g} W; by its heat {name} bears about {loss.bears_watts:.0f} W "
+                f"{at}, sent on and on in air of {loss.air_c:g} degrees C. That is worked out, not read: give "
+                "its [[cable_type]] power_rating from the data sheet, or take a thicker type.",
+                found=f"{loss.watts:g} W", allowed=f"about {loss.bears_watts:.0f} W",
             )
         )  # fmt: skip
     no_step = why_no_step(cable)

@@ -58,7 +58,9 @@ def size_job(
         if limit.deviation
     ]
     power = size_power(job=job, lengths_m=lengths_m, routes=routes, limits=limits)
-    coax, coax_types, about_coax = size_coax(job=job, lengths_m=lengths_m, joints=joints or {}, limits=limits)
+    coax, coax_types, about_coax = size_coax(
+        job=job, lengths_m=lengths_m, routes=routes, joints=joints or {}, limits=limits
+    )
     bonds, about_bonds = size_bonds(job=job, lengths_m=lengths_m, limits=limits)
     sizing = Sizing(
         profile=job.rules.profile,

@@ -152,10 +152,14 @@ def test_what_nobody_has_checked_is_said() -> None:
     assert "Power rating of X1: no table of it was read" in text
     assert "Breaking capacity of the fuses" in text
     assert plan.sizing is not None
-    rated = replace(plan.sizing.coax["X1"], rating_watts=20.0)
+    x1 = plan.sizing.coax["X1"]
+    assert x1.bears_watts is not None
+    assert f"by its heat, worked out: about {x1.bears_watts:.0f} W in 30 \N{DEGREE SIGN}C" in text
+    rated = replace(x1, rating_watts=20.0, bears_watts=None)
     text = " ".join(power_and_coax(replace(plan, sizing=replace(plan.sizing, coax={"X1": rated}))).itertext())
     assert "Power rating of" not in text
     assert "rated for 20 W; DOES NOT HOLD" in text
+    assert "by its heat" not in text
 
 
 def test_fuses_are_ordered_with_a_spare_and_a_holder_where_there_is_no_block() -> None:

@@ -27,6 +27,7 @@ from routecut.model.job import (
 )
 from routecut.model.plan import CutLength, Lead, Passage, PlannedCable, Route, SumLine
 from routecut.ordering import Fitted, choose_lead, order_lines, order_list
+from routecut.tables import cable_types
 
 ORIGIN = Position(at_m=(0.0, 0.0, 0.0))
 AXES = ((1.0, 0.0, 0.0), (0.0, 1.0, 0.0), (0.0, 0.0, 1.0))
@@ -194,8 +195,8 @@ def test_an_order_worked_by_hand() -> None:
     assert found == [
         ("wire-red", 9.05, "m", ("P1", "P2", "P3")),
         ("control-8, ready-made lead 3000 mm", 2.0, "piece", ("K1", "K2")),
-        ("ring M6", 5.0, "piece", ("P1", "P2")),
-        ("ring M8", 2.0, "piece", ("P3",)),
+        ("ring M6, for wire-red", 5.0, "piece", ("P1", "P2")),
+        ("ring M8, for wire-red", 2.0, "piece", ("P3",)),
         ("heat shrink, 2:1, 1/4 in", 0.3, "m", ("P1", "P2", "P3")),
         ("label, printed, for a cable end", 14.0, "piece", ("K1", "K2", "K9", "P1", "P2", "P3")),
         ("grommet for a 30 mm hole", 1.0, "piece", ("P1", "P2")),
@@ -204,16 +205,43 @@ def test_an_order_worked_by_hand() -> None:
     ]
 
 
+def test_a_terminal_is_ordered_for_the_wire_it_takes() -> None:
+    """M6 rings on 10 AWG of either colour are one line; on 16 AWG and on a braid they are other parts."""
+    job, _ = an_order()
+    wires = [
+        ("P1", "wire-10awg-red"),
+        ("P2", "wire-10awg-black"),
+        ("P3", "wire-16awg-red"),
+        ("B1", "bond-strap"),
+    ]
+    cables = [
+        planned(
+            Cable(
+                name=name, from_port="radio.power", to_port="battery.plus", type=cable_types()[kind],
+                cable_class=cable_types()[kind].cable_class,
+            ),
+            1.0,
+        )
+        for name, kind in wires
+    ]  # fmt: skip
+    lines = {o.what: o for o in order_lines(job=job, cables=cables) if o.group == "terminal or connector"}
+    assert {what: (o.quantity, o.for_cables) for what, o in lines.items()} == {
+        "ring M6, for 10 AWG (SAE)": (5.0, ("P1", "P2")),
+        "ring M6, for 12 mm braid": (3.0, ("B1",)),
+        "ring M6, for 16 AWG (SAE)": (3.0, ("P3",)),
+    }
+
+
 def test_why_it_is_ordered() -> None:
     job, cables = an_order()
     lines = {o.what: o for o in order_lines(job=job, cables=cables)}
     wire = lines["wire-red"]
     assert wire.why.startswith("cut lengths P1 4100 mm, P2 3050 mm, P3 1900 mm; every cut in one piece")
     assert "K1 needs 2900 mm, K2 needs 2500 mm" in lines["control-8, ready-made lead 3000 mm"].why
-    assert "at battery.plus (P1)" in lines["ring M6"].why
+    assert "at battery.plus (P1)" in lines["ring M6, for wire-red"].why
     assert lines["grommet for a 30 mm hole"].why == "front: to be drilled"
     assert "ISO 10133" in lines["clip for a 5 mm cable"].why
-    assert "one in ten, at least one" in lines["ring M6"].spare
+    assert "one in ten, at least one" in lines["ring M6, for wire-red"].spare
     assert all(line.why and line.group for line in lines.values())
 
 
@@ -318,7 +346,7 @@ def test_several_jobs_are_added_up_and_reels_cut_across_them() -> None:
     assert wire.quantity == pytest.approx(18.1)
     assert wire.buy == "1 reel of 5000 mm, 1 reel of 15000 mm"
     assert wire.for_cables == ("van 1: P1", "van 1: P2", "van 1: P3", "van 2: P1", "van 2: P2", "van 2: P3")
-    assert lines["ring M6"].quantity == 9.0  # 8 and a spare, not twice 5
+    assert lines["ring M6, for wire-red"].quantity == 9.0  # 8 and a spare, not twice 5
     assert lines["control-8, ready-made lead 3000 mm"].quantity == 4.0
     assert lines["grommet for a 30 mm hole"].quantity == 2.0
 

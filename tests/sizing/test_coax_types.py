@@ -54,6 +54,17 @@ def test_an_open_coax_becomes_the_thinnest_that_holds(length_m: float, most: flo
             assert known.band(155)[1] * length_m / 100 + 0.2 > most
 
 
+@pytest.mark.parametrize(
+    ("watts", "expected"),
+    [(None, "coax-174"), (25.0, "coax-174"), (50.0, "coax-58"), (100.0, "coax-240"), (200.0, "coax-213")],
+)
+def test_an_open_coax_bears_its_transmitter_by_heat(watts: float | None, expected: str) -> None:
+    """At 155 MHz in air of 30 degrees C: 174 bears 27 W, 58 81 W, 240 163 W, 213 286 W."""
+    _, picked, findings = sized(job(open_coax(155, watts=watts)), {"X": 1.0})
+    assert picked["X"].name == expected
+    assert codes(findings) == ["size-picked"]
+
+
 def test_where_no_coax_holds_the_one_that_loses_least_is_taken_and_the_error_stays() -> None:
     sizing, picked, findings = sized(job(open_coax(450, most=0.3)), {"X": 12.0})
     assert picked["X"].name == "coax-400"

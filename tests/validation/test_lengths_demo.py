@@ -130,13 +130,24 @@ def test_leads_are_what_was_chosen(plan: Plan) -> None:
     assert found == {f"{name}, ready-made lead {mm} mm": n for (name, mm), n in wanted.items()}
 
 
+def takes(plan: Plan, planned: PlannedCable) -> str:
+    """Wire by its gauge, braid by its width, anything else by its type."""
+    kind, name = planned.cable.type, planned.cable.name
+    if kind.cable_class is CableClass.BOND:
+        return f"{kind.diameter_m * 1000:.0f} mm braid"
+    assert plan.sizing is not None
+    sized = plan.sizing.electrical.get(name)
+    return kind.name if sized is None else f"{kind.name.split('-')[1].removesuffix('awg')} AWG (SAE)"
+
+
 def test_terminals_are_those_of_the_ends(plan: Plan) -> None:
-    ends = Counter(
-        plan.job.port(end).termination
+    made = [
+        (plan.job.port(end).termination, takes(plan, c))
         for c in cut_cables(plan)
         for end in (c.cable.from_port, c.cable.to_port)
         if plan.job.port(end).termination
-    )
+    ]
+    ends = Counter(f"{termination}, for {wire}" for termination, wire in made)
     found = {what: line.quantity for what, line in group(plan, "terminal or connector").items()}
     assert found == {what: spared(n) for what, n in ends.items()}
     labels = group(plan, "label")["label, printed, for a cable end"]
