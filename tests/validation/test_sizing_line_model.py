@@ -14,11 +14,10 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
+import skrf
 
 from routecut.sizing.coax import attenuation_of
 from routecut.tables import cable_types
-
-skrf = pytest.importorskip("skrf", reason="the line model comes with pip install '.[reference]'")
 
 MHZ = (10.0, 30.0, 100.0, 155.0, 400.0, 460.0, 1000.0)
 # Diameter of the inner conductor and of the dielectric in mm; those of the 58 size are from memory.
