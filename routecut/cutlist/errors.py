@@ -88,6 +88,9 @@ def _errors(job: Job, cable: Cable, route: Route, run: list[Leg]) -> tuple[Lengt
     scaled = ""
     if vehicle.rescale and scale != vehicle.scan_error:
         scaled = f", the mesh rescaled by the tape checks ({vehicle.scan_error * 100:g} % before)"
+    assumed = ""
+    if job.lengths.lay_error is None:
+        assumed = ", a third of lay_percent: from no lay at all to twice as much (common practice, no source)"
     found = [
         LengthError(
             what="scale of the mesh",
@@ -104,7 +107,7 @@ def _errors(job: Job, cable: Cable, route: Route, run: list[Leg]) -> tuple[Lengt
         LengthError(
             what="lay",
             sigma_m=lay * computed,
-            why=f"{_percent(lay)} error of the lay over {over}",
+            why=f"{_percent(lay)} error of the lay over {over}{assumed}",
             over_m=computed,
         ),
         LengthError(

@@ -245,6 +245,16 @@ def test_uncertainty_is_the_quantile_times_the_deviation() -> None:
     )
 
 
+def test_where_the_error_of_the_lay_is_not_the_jobs_own_it_says_that_it_has_no_source() -> None:
+    for lay_error, said in ((None, True), (0.01, False)):
+        made = make_job(lay=0.03, lay_error=lay_error)
+        (why,) = [line.why for line in cut(made, make_route(4.0)).lines if line.what == "uncertainty"]
+        assert "1 % error of the lay over 4000 mm" in why
+        assert (
+            "a third of lay_percent: from no lay at all to twice as much (common practice, no source)" in why
+        ) is said
+
+
 def test_a_short_strap_is_longer_whichever_way_its_ends_are_off() -> None:
     """70 mm, ends good to 4 mm: 0.46 mm on average; drawn in space 95 % suffice, within 0.5 points."""
     rng = np.random.default_rng(3)
