@@ -32,6 +32,8 @@ NAMES: Final = {
     "bond_length_mm": "length of a bond",
     "support_mm": "clip to clip",
     "sag_mm": "sag between clips",
+    "fuel_mm": "distance to fuel",
+    "fuel_least_mm": "distance to fuel, at the very least",
     "connector_loss_db": "loss of a connector",
     "max_loss_db": "loss of a coax",
     "reflected_percent": "reflected power",

@@ -10,6 +10,7 @@ from routecut.model.plan import Route
 from routecut.model.sizing import Sizing
 from routecut.sizing.power import size_power
 from routecut.sizing.radio import size_bonds, size_coax
+from routecut.sizing.separation import fuel_findings
 from routecut.tables import limits_in_force
 
 
@@ -62,6 +63,7 @@ def size_job(
         job=job, lengths_m=lengths_m, routes=routes, joints=joints or {}, limits=limits
     )
     bonds, about_bonds = size_bonds(job=job, lengths_m=lengths_m, limits=limits)
+    findings += fuel_findings(job, limits)
     sizing = Sizing(
         profile=job.rules.profile,
         limits=tuple(limits.values()),

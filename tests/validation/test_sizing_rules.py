@@ -14,7 +14,7 @@ from dataclasses import replace
 import pytest
 
 from routecut.model.finding import Severity
-from routecut.model.job import Load, Stock
+from routecut.model.job import KeepOut, Load, Reason, Sphere, Stock
 from routecut.ordering.ends import shrink_size
 from routecut.sizing.coax import fit
 from routecut.sizing.conductors import (
@@ -138,6 +138,42 @@ def test_thinnest_wires_hold_the_rules_for_sheaths_and_for_single_ones() -> None
     assert thinner < profile_limits("small craft")["min_wire_mm2"].value <= awg_area_mm2("16")
     # 0.75 mm2 in a sheath, ISO 10133:2012 cl. 7.7: a little less than 18 AWG
     assert profile_limits("common practice")["min_wire_mm2"].value == 0.75
+
+
+# --- fuel --------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("profile", "clearance_mm", "expected"),
+    [
+        ("common practice", 150, None),
+        ("common practice", 149, Severity.WARNING),
+        ("common practice", 50, Severity.WARNING),
+        ("common practice", 49, Severity.ERROR),
+        ("aircraft practice", 153, None),
+        ("aircraft practice", 152, Severity.WARNING),
+        ("aircraft practice", 50, Severity.ERROR),
+    ],
+)
+def test_distance_to_fuel(profile: str, clearance_mm: float, expected: Severity | None) -> None:
+    """FAA AC 43.13-1B par. 11-96w: 6 in, never below 2 in; round millimetres outside aircraft. Exact."""
+    tank = KeepOut(
+        name="tank",
+        shape=Sphere(at_m=(0.0, 0.0, 0.0), radius_m=0.1),
+        clearance_m=clearance_mm / 1000,
+        reason=Reason.FUEL,
+    )
+    hot = replace(tank, name="pipe", clearance_m=0.0, reason=Reason.HOT)
+    made = replace(jobs.job(profile=profile), keep_outs=(tank, hot))
+    said = [(f.key, f.severity) for f in sized(made, {})[2] if f.code == "fuel-near"]
+    assert said == ([] if expected is None else [("tank", expected)])
+
+
+def test_a_fifth_of_a_volt_and_half_a_volt() -> None:
+    """Radio installation manuals: 0.2 V over an extension; a licence syllabus: 0.5 V in all. Of 12 V, to two digits."""
+    limits = profile_limits("radio manuals")
+    assert 0.199 < limits["max_drop_percent"].value / 100 * 12 <= 0.2
+    assert 0.499 < limits["max_total_drop_percent"].value / 100 * 12 <= 0.5
 
 
 # --- support, heat shrink, grommets ------------------------------------------------------
