@@ -3,28 +3,39 @@
 Stage      ordering
 Units      m
 Sources    support interval: `support_mm` of the rules; sizes of clips and sleeves, and two ties to a
-           loop: common practice, no source
+           loop: common practice, no source; see `ordering.shared_clips`
 """
 
 from __future__ import annotations
 
-import math
 from collections.abc import Iterator
 from itertools import pairwise
 from typing import Final
 
-from routecut.model.job import Access, Exposure
+from routecut.geometry.packing import enclosing_m
+from routecut.model.job import Access, CableClass, Exposure
 from routecut.model.plan import PlannedCable
 from routecut.ordering.needs import A_TENTH_MORE, ONE_IN_TEN, Fitted, Need, size_above
+from routecut.ordering.shared_clips import clips_of, ties_between
 from routecut.routes.polyline import running_m
 from routecut.tables import limits_in_force
 from routecut.units import format_length, to_m
 
-CLIP_SIZES_M: Final = (0.003, 0.005, 0.006, 0.008, 0.010, 0.013, 0.016, 0.019, 0.025)
+CLIP_SIZES_M: Final = (0.003, 0.005, 0.006, 0.008, 0.010, 0.013, 0.016, 0.019, 0.025, 0.032, 0.038, 0.050)
 SLEEVE_SIZES_M: Final = (0.005, 0.007, 0.010, 0.013, 0.016, 0.019, 0.025, 0.032)
 SLEEVE_OVER: Final = 1.15
 TIES_PER_LOOP: Final = 2
 CORD_ENDS_M: Final = 0.5
+BUNDLED_AS: Final = {
+    CableClass.POWER: "supply",
+    CableClass.BOND: "supply",
+    CableClass.COAX: "coax",
+    CableClass.CONTROL: "signal",
+    CableClass.AUDIO: "signal",
+    CableClass.DATA: "signal",
+}
+"""Supply, coax and signal leads are not clipped together: FCS 1362:2010 sec. 4.2.5.1 and 4.6.2.1 keep coax off the
+power lead, radio manuals control leads off both."""
 
 _LOOPS: Final = ("service loop", "drip loop", "hinge loop", "travel")
 
@@ -32,28 +43,13 @@ _LOOPS: Final = ("service loop", "drip loop", "hinge loop", "travel")
 def fixing_needs(fitted: Fitted) -> Iterator[Need]:
     """Clips, ties and sleeve of each cable; a pull cord for each space that is closed up for good."""
     job = fitted.job
-    limits = limits_in_force(job.rules.profile, job.rules.limits)
-    support = limits["support_mm"]
-    every_m = to_m(support.value, "mm")
+    yield from _clips(fitted)
     sealed: dict[str, tuple[float, list[str]]] = {}
     for planned in fitted.planned:
         route, cut, cable = planned.route, planned.cut, planned.cable
         assert route is not None  # noqa: S101 - only such cables are asked for
         assert cut is not None  # noqa: S101
         name = fitted.named(cable.name)
-        clips = math.ceil(round(route.length_m / every_m, 9)) - 1
-        if clips > 0:
-            size = size_above(cable.type.diameter_m, CLIP_SIZES_M)
-            yield Need(
-                group="clip",
-                what=f"clip for a {size * 1000:g} mm cable",
-                unit="piece",
-                quantity=float(clips),
-                cable=name,
-                why=f"one at least every {format_length(every_m, job.length_unit)} ({support.source}); fewer where "
-                "cables share one",
-                spare=ONE_IN_TEN,
-            )
         loops = sum(line.what.startswith(_LOOPS) for line in cut.lines)
         loops += 1 if planned.lead is not None and planned.lead.parked else 0
         if loops:
@@ -82,6 +78,47 @@ def fixing_needs(fitted: Fitted) -> Iterator[Need]:
                 cable=name,
                 why=f"{space} is closed up for good: a cord, or a spare cable, laid now saves opening it "
                 "(common practice, no source)",
+            )
+
+
+def _clips(fitted: Fitted) -> Iterator[Need]:
+    """Clips by the bundle they hold, and ties between those that hold more than one cable."""
+    job = fitted.job
+    support = limits_in_force(job.rules.profile, job.rules.limits)["support_mm"]
+    every_m = to_m(support.value, "mm")
+    routes = {p.cable.name: p.route for p in fitted.planned if p.route is not None}
+    thick = {p.cable.name: p.cable.type.diameter_m for p in fitted.planned}
+    kinds = {p.cable.name: BUNDLED_AS[p.cable.cable_class] for p in fitted.planned}
+    clips, along = clips_of({name: route.points_m for name, route in routes.items()}, every_m, kinds)
+    why = f"one at least every {format_length(every_m, job.length_unit)} of each cable ({support.source})"
+    for clip in clips:
+        size = size_above(enclosing_m([thick[name] for name in clip.cables]), CLIP_SIZES_M)
+        several = len(clip.cables) > 1
+        for k, name in enumerate(clip.cables):
+            yield Need(
+                group="clip",
+                what=f"clip for {'a bundle' if several else 'a cable'} of up to {size * 1000:g} mm",
+                unit="piece",
+                quantity=1.0 if k == 0 else 0.0,
+                cable=fitted.named(name),
+                why=why
+                + (
+                    "; one for cables of a kind that run together (common practice, no source)"
+                    if several
+                    else ""
+                ),
+                spare=ONE_IN_TEN,
+            )
+    for tied in ties_between(along):
+        for k, name in enumerate(tied):
+            yield Need(
+                group="tie",
+                what="cable tie",
+                unit="piece",
+                quantity=1.0 if k == 0 else 0.0,
+                cable=fitted.named(name),
+                why="between clips of a bundle further apart than 12 in (FAA AC 43.13-1B par. 11-158b)",
+                spare=ONE_IN_TEN,
             )
 
 

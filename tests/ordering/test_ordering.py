@@ -185,8 +185,10 @@ def an_order() -> tuple[Job, list[PlannedCable]]:
 def test_an_order_worked_by_hand() -> None:
     """Every line: 9 terminals and a spare of each kind, a grommet for the one hole to drill, clips every 450 mm.
 
-    Clips: P1 4.1 m takes 9 and P2 3 m takes 6, P3 1.9 m takes 4, K1 2.9 m 6, K2 2.5 m 5: 30 of one
-    size, 3 spare. Heat shrink over 5 mm: 1/4 in, 5 ends of 50 mm. Labels: 6 cables, 12 ends, 2 spare.
+    Clips: all lie on one line. K9 takes 66, and the others share them as far as they reach: P3 4, K2 5, P2 and
+    K1 6, P1 9. So 4 hold six discs of 5 mm (15 mm), 1 five (13.5), 1 four (12.1), 3 two, and 57 one; each size
+    with its spares. Ties: between the first of them and the ninth, 450 mm being more than 12 in: 8, and 1 spare.
+    Heat shrink over 5 mm: 1/4 in, 5 ends of 50 mm. Labels: 6 cables, 12 ends, 2 spare.
     """
     job, cables = an_order()
     found = [
@@ -201,7 +203,11 @@ def test_an_order_worked_by_hand() -> None:
         ("label, printed, for a cable end", 14.0, "piece", ("K1", "K2", "K9", "P1", "P2", "P3")),
         ("grommet for a 30 mm hole", 1.0, "piece", ("P1", "P2")),
         ("touch-up primer and paint, small tin", 1.0, "piece", ("P1", "P2")),
-        ("clip for a 5 mm cable", 106.0, "piece", ("K1", "K2", "K9", "P1", "P2", "P3")),
+        ("clip for a bundle of up to 10 mm", 4.0, "piece", ("K9", "P1")),
+        ("clip for a bundle of up to 13 mm", 2.0, "piece", ("K1", "K9", "P1", "P2")),
+        ("clip for a bundle of up to 16 mm", 6.0, "piece", ("K1", "K2", "K9", "P1", "P2", "P3")),
+        ("clip for a cable of up to 5 mm", 63.0, "piece", ("K9",)),
+        ("cable tie", 9.0, "piece", ("K1", "K2", "K9", "P1", "P2", "P3")),
     ]
 
 
@@ -240,7 +246,7 @@ def test_why_it_is_ordered() -> None:
     assert "K1 needs 2900 mm, K2 needs 2500 mm" in lines["control-8, ready-made lead 3000 mm"].why
     assert "at battery.plus (P1)" in lines["ring M6, for wire-red"].why
     assert lines["grommet for a 30 mm hole"].why == "front: to be drilled"
-    assert "ISO 10133" in lines["clip for a 5 mm cable"].why
+    assert "ISO 10133" in lines["clip for a cable of up to 5 mm"].why
     assert "one in ten, at least one" in lines["ring M6, for wire-red"].spare
     assert all(line.why and line.group for line in lines.values())
 

@@ -189,18 +189,29 @@ def test_grommets_are_for_new_holes_alone(plan: Plan) -> None:
     assert group(plan, "paint and sealant")["touch-up primer and paint, small tin"].quantity == 1.0
 
 
-def test_clips_and_ties_are_counted_cable_by_cable(plan: Plan) -> None:
-    clips = 0
+def test_clips_hold_every_cable_and_are_shared_by_their_like(plan: Plan) -> None:
+    """Fewer than cable by cable, and as many as the longest of what runs together takes alone."""
+    apart: dict[str, int] = {}
     loops = 0
     for c in plan.cables:
         assert c.route is not None
         assert c.cut is not None
-        clips += max(0, math.ceil(c.route.length_m / 0.45 - 1e-9) - 1)
+        apart[c.cable.name] = max(0, math.ceil(c.route.length_m / 0.45 - 1e-9) - 1)
         loops += sum("loop" in line.what for line in c.cut.lines)
         loops += c.lead is not None and c.lead.surplus_m > 0.02
-    lines = group(plan, "clip").values()
-    assert clips * 1.1 <= sum(line.quantity for line in lines) <= clips * 1.1 + 2 * len(lines)
-    assert group(plan, "tie")["cable tie"].quantity == spared(2 * loops)
+    lines = group(plan, "clip")
+    clips = sum(line.quantity for line in lines.values())
+    assert max(apart.values()) < clips < sum(apart.values())
+    assert {name for line in lines.values() for name in line.for_cables} == {n for n, k in apart.items() if k}
+    classes = {c.cable.name: c.cable.cable_class for c in plan.cables}
+    supply = {CableClass.POWER, CableClass.BOND}
+    for what, line in lines.items():
+        if "bundle" in what and {classes[n] for n in line.for_cables} & supply:
+            # of one size there may be bundles of several kinds, so each kind has two cables at least
+            assert sum(classes[n] in supply for n in line.for_cables) > 1, what
+    ties = group(plan, "tie")["cable tie"]
+    assert ties.quantity >= spared(2 * loops)
+    assert "par. 11-158b" in ties.why
 
 
 def test_sleeve_is_the_length_in_harsh_spaces(plan: Plan) -> None:
