@@ -38,6 +38,7 @@ from routecut.model.vehicle import (
     KeepOut,
     Landmark,
     NoiseSource,
+    Opening,
     PartShape,
     PassThrough,
     Position,
@@ -73,6 +74,7 @@ __all__ = [
     "MadeUp",
     "Measured",
     "NoiseSource",
+    "Opening",
     "PartShape",
     "PassThrough",
     "Polarity",
@@ -177,6 +179,7 @@ class Job:
     noise_sources: tuple[NoiseSource, ...] = ()
     hinges: tuple[Hinge, ...] = ()
     landmarks: tuple[Landmark, ...] = ()
+    openings: tuple[Opening, ...] = ()
     pass_throughs: tuple[PassThrough, ...] = ()
     devices: tuple[Device, ...] = ()
     cables: tuple[Cable, ...] = ()

@@ -241,6 +241,14 @@ class Landmark:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Opening:
+    """An opening in a sheet that is there on the real vehicle: cables of one space may go through it."""
+
+    name: str
+    position: Position
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class PassThrough:
     """A place where a cable may go through metal.
 

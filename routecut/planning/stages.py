@@ -24,7 +24,7 @@ from routecut.routes.route_all import route_all
 from routecut.sizing import cut_step_m, size_job
 from routecut.survey import Survey, survey
 from routecut.units import format_length
-from routecut.verify import verify_plan
+from routecut.verify import untagged_gaps, verify_plan
 
 
 def make_plan(path: Path | str, *, progress: Callable[[str], None] | None = None) -> tuple[Plan, Body]:
@@ -106,6 +106,7 @@ def plan_survey(
     order, about_order = order_list(
         [Fitted(job=job, cables=cables, holes=holes, sizes={c.name: c.size for c in cards}, sizing=sizing)]
     )
+    gaps = untagged_gaps(job=laid, body=body, routed=routed)
     violations = [f for name in sorted(judged) for f in judged[name].findings]
     return (
         Plan(
@@ -119,6 +120,7 @@ def plan_survey(
                 *without_stand_ins(surveyed.findings, sizes),
                 *findings,
                 *violations,
+                *gaps,
                 *about_holes,
                 *more,
                 *about_sizes,

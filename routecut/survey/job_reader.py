@@ -34,6 +34,7 @@ from routecut.survey.read_room import (
     read_hinge,
     read_keep_out,
     read_noise_source,
+    read_opening,
     read_pass_through,
     read_space,
 )
@@ -150,6 +151,7 @@ def _read_job(data: dict[str, Any], folder: Path, collector: Collector) -> Job |
         root.children("noise_source", "[[noise_source]]"), places, read_noise_source
     )
     entries.hinges = _each(root.children("hinge", "[[hinge]]"), places, read_hinge)
+    entries.openings = _each(root.children("opening", "[[opening]]"), places, read_opening)
     entries.pass_throughs = _each(
         root.children("pass_through", "[[pass_through]]"), places, read_pass_through
     )
@@ -189,6 +191,7 @@ def _read_job(data: dict[str, Any], folder: Path, collector: Collector) -> Job |
         noise_sources=_sound(entries.noise_sources),
         hinges=_sound(entries.hinges),
         landmarks=_sound(entries.landmarks),
+        openings=_sound(entries.openings),
         pass_throughs=_sound(entries.pass_throughs),
         devices=_sound(entries.devices),
         cables=_sound(entries.cables),

@@ -1,4 +1,4 @@
-"""Reads where cables may run: spaces, keep-outs, noise sources, hinges, pass-throughs.
+"""Reads where cables may run: spaces, keep-outs, noise sources, hinges, openings, pass-throughs.
 
 Stage      survey
 Units      m, ISO 4130 axes
@@ -20,6 +20,7 @@ from routecut.model.job import (
     HoleState,
     KeepOut,
     NoiseSource,
+    Opening,
     PartShape,
     PassThrough,
     Position,
@@ -209,6 +210,22 @@ def read_hinge(fields: Fields, places: Places) -> Hinge:
         )
     fields.finish()
     return Hinge(name=name, line_m=(line[0], line[1]) if len(line) == 2 else (_NOWHERE, _NOWHERE))
+
+
+def read_opening(fields: Fields, places: Places) -> Opening:
+    """One ``[[opening]]``."""
+    name = fields.name()
+    position = read_position(fields, places)
+    if position is not None and position.snap:
+        fields.fault(
+            "not-allowed",
+            "snap",
+            "The middle of an opening lies in the air: it can't be moved onto a surface.",
+            found=True,
+            allowed="false, or no snap",
+        )
+    fields.finish()
+    return Opening(name=name, position=position or Position(at_m=_NOWHERE))
 
 
 def read_pass_through(fields: Fields, places: Places) -> PassThrough:

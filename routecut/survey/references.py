@@ -20,6 +20,7 @@ from routecut.model.job import (
     KeepOut,
     Landmark,
     NoiseSource,
+    Opening,
     PassThrough,
     Space,
     Stock,
@@ -42,6 +43,7 @@ class Entries:
     noise_sources: list[tuple[NoiseSource, Fields]] = field(default_factory=list)
     hinges: list[tuple[Hinge, Fields]] = field(default_factory=list)
     landmarks: list[tuple[Landmark, Fields]] = field(default_factory=list)
+    openings: list[tuple[Opening, Fields]] = field(default_factory=list)
     pass_throughs: list[tuple[PassThrough, Fields]] = field(default_factory=list)
     devices: list[tuple[Device, Fields]] = field(default_factory=list)
     ports: list[tuple[str, str, Fields]] = field(default_factory=list)
@@ -115,6 +117,7 @@ def _check_single(entries: Entries) -> None:
         ("[[noise_source]]", [(e.name, t) for e, t in entries.noise_sources]),
         ("[[hinge]]", [(e.name, t) for e, t in entries.hinges]),
         ("[[landmark]]", [(e.name, t) for e, t in entries.landmarks]),
+        ("[[opening]]", [(e.name, t) for e, t in entries.openings]),
         ("[[pass_through]]", [(e.name, t) for e, t in entries.pass_throughs]),
         ("[[device]]", [(e.name, t) for e, t in entries.devices]),
         ("[[cable_type]]", [(e.name, t) for e, t in entries.cable_types]),

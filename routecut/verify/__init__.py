@@ -7,5 +7,6 @@ Safe side  what is doubtful within a stated tolerance (`limits`) passes, all els
 """
 
 from routecut.verify.judge import verify_plan, verify_route
+from routecut.verify.openings import untagged_gaps
 
-__all__ = ["verify_plan", "verify_route"]
+__all__ = ["untagged_gaps", "verify_plan", "verify_route"]

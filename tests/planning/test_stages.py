@@ -1,17 +1,22 @@
-"""When routing is tried again with every hole that may be drilled."""
+"""What the stages do together: routing tried again, and warnings about finished routes."""
 
 from __future__ import annotations
 
+from dataclasses import replace
+from pathlib import Path
 from typing import Any
 
+import numpy as np
 import pytest
 
 from routecut.model.finding import Finding, Severity
-from routecut.planning import stages
+from routecut.planning import make_plan, stages
 from routecut.planning.holes import Opened
 from routecut.routes.route_all import route_all
 from routecut.survey import Survey
 from tests.drilling.rooms import cable, device, job, opening, rooms
+from tests.worlds.further import Known
+from tests.worlds.shapes import box, plate
 
 
 @pytest.mark.parametrize("code", ["bend-not-kept", "span-not-kept"])
@@ -42,3 +47,35 @@ def test_a_cable_that_cannot_be_laid_through_the_chosen_holes_may_take_every_hol
     )
     assert "routing again with every hole that may be drilled" in said
     assert code not in {f.code for f in plan.findings}
+
+
+def test_a_plan_warns_of_an_opening_that_nobody_has_tagged_until_it_is_confirmed(tmp_path: Path) -> None:
+    """One space, parted by a wall with a window of 200 mm x 150 mm."""
+    wall = [
+        plate(0, 0.6, u, v, cell=0.05)
+        for u, v in (
+            ((0, 0.3), (0, 0.5)),
+            ((0.5, 0.8), (0, 0.5)),
+            ((0.3, 0.5), (0, 0.2)),
+            ((0.3, 0.5), (0.35, 0.5)),
+        )
+    ]
+    known = Known(
+        name="window",
+        triangles=np.concatenate([box((0, 0, 0), (1.2, 0.8, 0.5)), *wall]),
+        start=(0.2, 0.4, 0.006),
+        end=(1.0, 0.4, 0.006),
+        exact_m=float("nan"),
+        why="",
+        seed=(0.3, 0.4, 0.25),
+    )
+    known.write(tmp_path)
+    plan, _ = make_plan(tmp_path)
+    assert plan.complete
+    (finding,) = [f for f in plan.findings if f.code == "untagged-gap"]
+    assert finding.severity is Severity.WARNING
+    assert finding.found == "200 x 150 mm"
+    confirmed = '[[opening]]\nname = "window"\nat = [0.6, 0.4, 0.27]\n'
+    replace(known, more=confirmed).write(tmp_path)
+    plan, _ = make_plan(tmp_path)
+    assert "untagged-gap" not in {f.code for f in plan.findings}

@@ -80,6 +80,10 @@ applies_to = ["coax", "audio"]
 name = "rear door"
 line = [[3990, -700, 400], [3990, -700, 1400]]
 
+[[opening]]
+name = "quarter window"
+at = [1500, -800, 1000]
+
 [[landmark]]
 name = "left striker"
 at = [1000, -800, 700]

@@ -77,6 +77,7 @@ def test_every_key_arrives_converted(write_job: Write) -> None:
     assert (pedals.clearance_m, tank.clearance_m, column.clearance_m) == (0.075, 0.1524, 0.0)
     assert column.shape == PartShape(part="bod*")
     assert (len(job.noise_sources[0].line_m), job.noise_sources[0].applies_to) == (3, ("coax", "audio"))
+    assert [(o.name, o.position.at_m) for o in job.openings] == [("quarter window", (1.5, -0.8, 1.0))]
     assert job.hinges[0].line_m == ((3.99, -0.7, 0.4), (3.99, -0.7, 1.4))
     hole = job.pass_throughs[0]
     assert (hole.axis, hole.diameter_m, hole.in_use_m) == ((1.0, 0.0, 0.0), 0.03, 0.012)
@@ -190,6 +191,8 @@ def test_a_dozen_faults_are_a_dozen_findings_in_one_run(write_job: Write) -> Non
         ('open_to = ["outside"]', 'open_to = ["outsid"]', "unknown-name", "open_to", "outside"),
         ('open_to = ["outside"]', 'open_to = ["cab"]', "not-allowed", "open_to", ""),
         ('exposure = ["wet", "hot"]', 'exposure = ["wett"]', "not-allowed", "exposure", "wet"),
+        ('name = "quarter window"', 'name = "quarter window"\nsnap = true', "not-allowed", "snap", ""),
+        ('name = "quarter window"', 'nam = "quarter window"', "unknown-key", "nam", "name"),
         ("clearance = 150", "clearance = false", "wrong-type", "clearance", ""),
         ("clearance = 150", "clearance = inf", "out-of-range", "clearance", ""),
         ("clearance = 150", 'clearance = "150 yd"', "wrong-type", "clearance", ""),
