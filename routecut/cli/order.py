@@ -56,16 +56,17 @@ def order(
         labels, lines, findings, plans = order_jobs(
             [job_folder(job) for job in jobs], PLAN_FOLDER, progress=progress
         )
+    unit = plans[0].job.length_unit  # as in the reasons of the lines
     files: dict[Path, bytes] = {}
     if csv_file is not None:
-        files[csv_file] = documents.order_list_csv(lines).encode()
+        files[csv_file] = documents.order_list_csv(lines, unit).encode()
     if xlsx_file is not None:
-        files[xlsx_file] = documents.order_list_xlsx(lines)
+        files[xlsx_file] = documents.order_list_xlsx(lines, unit)
     write_files(files)
     if as_json:
         data(documents.order_json(labels, lines))
     else:
-        result(documents.order_text(lines))
+        result(documents.order_text(lines, unit))
     if findings:
         print_findings(findings)
     for file in files:

@@ -119,8 +119,8 @@ def gather(planned: Plan, pictures: Mapping[str, bytes]) -> dict[str, bytes]:
     files = {
         "plan.json": documents.plan_json(planned).encode(),
         "cut-list.csv": documents.cut_list_csv(planned).encode(),
-        "order-list.csv": documents.order_list_csv(planned.order).encode(),
-        "order-list.xlsx": documents.order_list_xlsx(planned.order),
+        "order-list.csv": documents.order_list_csv(planned.order, planned.job.length_unit).encode(),
+        "order-list.xlsx": documents.order_list_xlsx(planned.order, planned.job.length_unit),
         "pack.html": documents.pack_html(planned, pictures=pictures).encode(),
     }
     if planned.drilling:

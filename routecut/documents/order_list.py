@@ -1,7 +1,7 @@
 """The order list: as CSV, as a workbook, as text and for programs; of one job or of many.
 
 Stage      documents; lines in, text or bytes out
-Units      metres for what is sold by the metre; prices as the job gives them
+Units      metres for what is sold by length, feet in jobs of inches or feet; prices as the job gives them
 Leaves     no clock in the workbook: same lines, same bytes
 """
 
@@ -21,6 +21,7 @@ from routecut.documents.figures import metres
 from routecut.documents.rounding import rounded
 from routecut.model.plan import OrderLine
 from routecut.plain import defused
+from routecut.units import to_m
 
 COLUMNS: Final = (
     "group",
@@ -42,27 +43,40 @@ _WIDTHS: Final = (20, 42, 10, 7, 12, 24, 14, 28, 30, 80)
 _NOTHING: Final = 1e-9
 
 
-def to_buy_text(line: OrderLine) -> str:
+def to_buy_text(line: OrderLine, length_unit: str = "mm") -> str:
     """How much of a line has to be bought: by reels where it comes on reels."""
     if line.buy:
         return line.buy
     missing = max(line.quantity - line.on_hand, 0.0)
     if missing <= _NOTHING:
         return "nothing"
-    return amount_text(missing, line.unit)
+    return amount_text(missing, line.unit, length_unit)
 
 
-def amount_text(quantity: float, unit: str) -> str:
-    """A quantity with its unit.
+def amount_text(quantity: float, unit: str, length_unit: str = "mm") -> str:
+    """A quantity with its unit, for a job in `length_unit`.
 
     Examples
     --------
     >>> amount_text(3.0, "piece"), amount_text(1.0, "piece"), amount_text(9.05, "m")
     ('3 pieces', '1 piece', '9.050 m')
+    >>> amount_text(9.05, "m", "ft")
+    '29.7 ft'
     """
     if unit == "m":
-        return f"{metres(quantity, 'up')} m"
-    return f"{math.ceil(quantity - _NOTHING):d} {unit}{'' if quantity <= 1.0 else 's'}"
+        return f"{_number(unit, quantity, length_unit)} {sold_by(unit, length_unit)}"
+    return f"{_number(unit, quantity, length_unit)} {unit}{'' if quantity <= 1.0 else 's'}"
+
+
+def sold_by(unit: str, length_unit: str) -> str:
+    """What a line is sold by where a job speaks of lengths in `length_unit`.
+
+    Examples
+    --------
+    >>> sold_by("m", "cm"), sold_by("m", "in"), sold_by("piece", "in")
+    ('m', 'ft', 'piece')
+    """
+    return "ft" if unit == "m" and length_unit in {"in", "ft"} else unit
 
 
 def total_price(lines: Sequence[OrderLine]) -> tuple[float, int]:
@@ -81,18 +95,24 @@ def total_text(lines: Sequence[OrderLine]) -> str:
     return f"{known:.2f} for what has a price{rest}"
 
 
-def _number(line: OrderLine, quantity: float) -> str:
-    return metres(quantity, "up") if line.unit == "m" else f"{math.ceil(quantity - _NOTHING):d}"
+def _number(unit: str, quantity: float, length_unit: str) -> str:
+    """The bare figure, rounded up: pieces, millimetres of a metre, tenths of a foot."""
+    sold = sold_by(unit, length_unit)
+    if sold == "m":
+        return metres(quantity, "up")
+    if sold == "ft":
+        return f"{math.ceil(round(quantity / to_m(1.0, 'ft') * 10.0, 6)) / 10.0:.1f}"
+    return f"{math.ceil(quantity - _NOTHING):d}"
 
 
-def _row(line: OrderLine) -> list[str]:
+def _row(line: OrderLine, length_unit: str) -> list[str]:
     return [
         line.group,
         line.what,
-        _number(line, line.quantity),
-        line.unit,
-        _number(line, line.on_hand) if line.on_hand > 0.0 else "",
-        to_buy_text(line),
+        _number(line.unit, line.quantity, length_unit),
+        sold_by(line.unit, length_unit),
+        _number(line.unit, line.on_hand, length_unit) if line.on_hand > 0.0 else "",
+        to_buy_text(line, length_unit),
         "" if line.price is None else f"{line.price:.2f}",
         line.spare,
         ", ".join(line.for_cables),
@@ -100,18 +120,20 @@ def _row(line: OrderLine) -> list[str]:
     ]
 
 
-def order_list_csv(lines: Sequence[OrderLine]) -> str:
+def order_list_csv(lines: Sequence[OrderLine], length_unit: str = "mm") -> str:
     """The order for a spreadsheet, comma separated as RFC 4180 has it; the total of known prices last.
 
     Parameters
     ----------
     lines : sequence of OrderLine
+    length_unit : str
+        Of the job: what is sold by length is in feet where that is inches or feet.
     """
     written = io.StringIO()
     writer = csv.writer(written, lineterminator="\r\n")
     writer.writerow(COLUMNS)
     for line in lines:
-        writer.writerow([defused(field) for field in _row(line)])
+        writer.writerow([defused(field) for field in _row(line, length_unit)])
     total = total_text(lines)
     if total:
         row = [""] * len(COLUMNS)
@@ -120,7 +142,7 @@ def order_list_csv(lines: Sequence[OrderLine]) -> str:
     return written.getvalue()
 
 
-def order_list_xlsx(lines: Sequence[OrderLine]) -> bytes:
+def order_list_xlsx(lines: Sequence[OrderLine], length_unit: str = "mm") -> bytes:
     """The order as a workbook: the list with a sum over its prices, and how reels are cut.
 
     Text is written as text, whatever it begins with.
@@ -134,6 +156,7 @@ def order_list_xlsx(lines: Sequence[OrderLine]) -> bytes:
     text = book.add_format({"text_wrap": True, "valign": "top"})
     formats = {
         "m": book.add_format({"num_format": "0.000", "valign": "top"}),
+        "ft": book.add_format({"num_format": "0.0", "valign": "top"}),
         "piece": book.add_format({"num_format": "0", "valign": "top"}),
         "price": book.add_format({"num_format": "0.00", "valign": "top"}),
     }
@@ -141,9 +164,9 @@ def order_list_xlsx(lines: Sequence[OrderLine]) -> bytes:
     sheet = book.add_worksheet("order")
     _heads(sheet, COLUMNS, _WIDTHS, head)
     for number, line in enumerate(lines, start=1):
-        for column, field in enumerate(_row(line)):
+        for column, field in enumerate(_row(line, length_unit)):
             if COLUMNS[column] in {"quantity", "on the shelf"} and field:
-                sheet.write_number(number, column, float(field), formats[line.unit])
+                sheet.write_number(number, column, float(field), formats[sold_by(line.unit, length_unit)])
             elif COLUMNS[column] == "price of what is bought" and field:
                 sheet.write_number(number, column, float(field), formats["price"])
             else:
@@ -176,7 +199,7 @@ def _heads(sheet: Any, columns: Sequence[str], widths: Sequence[int], head: Any)
     sheet.repeat_rows(0)
 
 
-def order_text(lines: Sequence[OrderLine]) -> str:
+def order_text(lines: Sequence[OrderLine], length_unit: str = "mm") -> str:
     """The order to read: by group, what is bought, and how reels are cut."""
     if not lines:
         return "Nothing to order."
@@ -186,8 +209,8 @@ def order_text(lines: Sequence[OrderLine]) -> str:
         if line.group != group:
             group = line.group
             found += ["", group] if found else [group]
-        needed = amount_text(line.quantity, line.unit)
-        bought = to_buy_text(line)
+        needed = amount_text(line.quantity, line.unit, length_unit)
+        bought = to_buy_text(line, length_unit)
         more = "" if bought == needed else f"; buy {bought}"
         price = "" if line.price is None or line.price <= 0.0 else f", {line.price:.2f}"
         found.append(f"  {needed}  {line.what}{more}{price}")

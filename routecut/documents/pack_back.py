@@ -18,7 +18,13 @@ def order_list(plan: Plan) -> Element:
     if not plan.order:
         return el("p", "Nothing to order.")
     rows: list[list[Child]] = [
-        [_what(plan, line), _quantity(line), ", ".join(line.for_cables), _why(plan, line), tick("here")]
+        [
+            _what(plan, line),
+            _quantity(line, plan.job.length_unit),
+            ", ".join(line.for_cables),
+            _why(plan, line),
+            tick("here"),
+        ]
         for line in plan.order
     ]
     total = total_text(plan.order)
@@ -51,8 +57,8 @@ def _marks(plan: Plan, line: OrderLine) -> list[tuple[str, tuple[str, str]]]:
     ]
 
 
-def _quantity(line: OrderLine) -> Child:
-    needed, bought = amount_text(line.quantity, line.unit), to_buy_text(line)
+def _quantity(line: OrderLine, length_unit: str) -> Child:
+    needed, bought = amount_text(line.quantity, line.unit, length_unit), to_buy_text(line, length_unit)
     facts = [] if bought == needed else [f"buy {bought}"]
     if line.price is not None and line.price > 0.0:
         facts.append(f"{line.price:.2f}")

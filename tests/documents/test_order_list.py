@@ -13,7 +13,7 @@ from xml.etree import ElementTree
 import pytest
 
 from routecut.documents import order_json, order_list_csv, order_list_xlsx, order_text
-from routecut.documents.order_list import COLUMNS, to_buy_text, total_price
+from routecut.documents.order_list import COLUMNS, amount_text, to_buy_text, total_price
 from routecut.model.plan import OrderLine
 
 LINES = (
@@ -137,3 +137,19 @@ def test_text_and_json() -> None:
 
 def test_nothing_is_bought_twice() -> None:
     assert to_buy_text(replace(LINES[1], on_hand=1.0)) == "1 piece"
+
+
+@pytest.mark.parametrize("unit", ["in", "ft"])
+def test_a_job_of_inches_or_feet_orders_by_the_foot(unit: str) -> None:
+    """9.0503 m are 29.69 ft: 29.7, rounded up; 4 m on the shelf are 13.2; pieces stay pieces. JSON stays in metres."""
+    rows = rows_of(order_list_csv(LINES, unit))
+    assert [(r["quantity"], r["unit"], r["on the shelf"]) for r in rows[:2]] == [
+        ("29.7", "ft", "13.2"),
+        ("2", "piece", "2"),
+    ]
+    assert "29.7 ft  wire-red" in order_text(LINES, unit)
+    assert to_buy_text(replace(LINES[0], buy="", on_hand=0.0), unit) == "29.7 ft"
+    assert float(sheet(order_list_xlsx(LINES, unit), 1)[1][2]) == pytest.approx(29.7)
+    # exactly ten feet is no more than ten feet
+    assert amount_text(3.048, "m", unit) == "10.0 ft"
+    assert json.loads(order_json(["van"], LINES))["order"][0]["unit"] == "m"
