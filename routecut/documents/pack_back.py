@@ -17,10 +17,11 @@ def order_list(plan: Plan) -> Element:
     """Everything to buy, for which cables and why."""
     if not plan.order:
         return el("p", "Nothing to order.")
+    unit = plan.job.length_unit
     rows: list[list[Child]] = [
         [
             _what(plan, line),
-            _quantity(line, plan.job.length_unit),
+            _quantity(line, unit),
             ", ".join(line.for_cables),
             _why(plan, line),
             tick("here"),
