@@ -68,7 +68,7 @@ def plan_and_write(job: Path) -> Plan:
         planned, body = make_plan(job, progress=progress)
         pictures, trouble = draw(planned, body, progress)
         progress("writing the job pack")
-        kept = write_plan_folder(job / PLAN_FOLDER, gather(planned, pictures))
+        kept = write_plan_folder(job / PLAN_FOLDER, gather(planned, body, pictures))
     for line in kept_lines(kept):
         note(line)
     if trouble:
@@ -112,7 +112,7 @@ def cannot_draw() -> str:
     return f"no pictures: this machine can't draw; {INSTALL_HINT}"
 
 
-def gather(planned: Plan, pictures: Mapping[str, bytes]) -> dict[str, bytes]:
+def gather(planned: Plan, body: Body, pictures: Mapping[str, bytes]) -> dict[str, bytes]:
     """Every file of the plan folder by its path in it."""
     from routecut import documents
 
@@ -121,7 +121,7 @@ def gather(planned: Plan, pictures: Mapping[str, bytes]) -> dict[str, bytes]:
         "cut-list.csv": documents.cut_list_csv(planned).encode(),
         "order-list.csv": documents.order_list_csv(planned.order, planned.job.length_unit).encode(),
         "order-list.xlsx": documents.order_list_xlsx(planned.order, planned.job.length_unit),
-        "pack.html": documents.pack_html(planned, pictures=pictures).encode(),
+        "pack.html": documents.pack_html(planned, pictures=pictures, body=body).encode(),
     }
     if planned.drilling:
         files["drill-schedule.csv"] = documents.drill_schedule_csv(planned).encode()

@@ -4,14 +4,18 @@ from __future__ import annotations
 
 import base64
 import hashlib
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from importlib import resources
+from types import MappingProxyType
+from typing import Final
 from xml.etree import ElementTree  # only builds and writes; nothing is parsed
 
 from routecut.plain import plain
 
 Child = ElementTree.Element | str | None
 Children = Iterable["Child"]
+
+_NONE: Final[Mapping[str, str]] = MappingProxyType({})
 
 
 def el(tag: str, *children: Child | Children, **attributes: str) -> ElementTree.Element:
@@ -59,32 +63,47 @@ def html(element: ElementTree.Element) -> str:
     return ElementTree.tostring(element, encoding="unicode", method="html")
 
 
-def document(*, title: str, style: str, body: Children) -> str:
-    """A whole page: one style sheet by its hash, pictures as data, nothing else allowed.
+def document(
+    *, title: str, style: str, body: Children, script: str = "", data: Mapping[str, str] = _NONE
+) -> str:
+    """A whole page: one style sheet and one script by their hashes, pictures as data, nothing else allowed.
 
     Parameters
     ----------
     title : str
-    style : str
-        CSS; ours, never a user's.
+    style, script : str
+        CSS and JavaScript; ours, never a user's.
     body : iterable of children
+    data : mapping of str to str
+        Blocks for the script by their id: JSON without ``<``, ``>`` and ``&``, which is never run.
     """
-    digest = base64.b64encode(hashlib.sha256(style.encode()).digest()).decode("ascii")
-    policy = (
-        f"default-src 'none'; img-src data:; style-src 'sha256-{digest}'; base-uri 'none'; form-action 'none'"
-    )
-    sheet = ElementTree.Element("style")
-    sheet.text = style  # as it is: the serializer leaves style alone, the hash depends on it
+    policy = ["default-src 'none'", "img-src data:", f"style-src '{_hash(style)}'"]
+    if script:
+        policy.append(f"script-src '{_hash(script)}'")
+    policy += ["base-uri 'none'", "form-action 'none'"]
     head = el(
         "head",
         el("meta", charset="utf-8"),
-        ElementTree.Element("meta", {"http-equiv": "Content-Security-Policy", "content": policy}),
+        ElementTree.Element("meta", {"http-equiv": "Content-Security-Policy", "content": "; ".join(policy)}),
         el("meta", name="viewport", content="width=device-width, initial-scale=1"),
         el("meta", name="referrer", content="no-referrer"),
         el("title", title),
-        sheet,
+        _raw("style", style),
     )
-    return "<!doctype html>\n" + html(el("html", head, el("body", body), lang="en")) + "\n"
+    blocks = [_raw("script", text, type="application/json", id=key) for key, text in data.items()]
+    scripts = [*blocks, _raw("script", script)] if script else []
+    return "<!doctype html>\n" + html(el("html", head, el("body", body, scripts), lang="en")) + "\n"
+
+
+def _raw(tag: str, text: str, **attributes: str) -> ElementTree.Element:
+    """Style or script as it is: the serializer leaves these alone, the hashes depend on it."""
+    element = el(tag, **attributes)
+    element.text = text
+    return element
+
+
+def _hash(text: str) -> str:
+    return f"sha256-{base64.b64encode(hashlib.sha256(text.encode()).digest()).decode('ascii')}"
 
 
 def asset(name: str) -> str:

@@ -1,8 +1,9 @@
-"""The job pack: one page for phone, desk and paper, offline, without scripts."""
+"""The job pack: one page for phone, desk and paper, offline; its one script is the 3D view."""
 
 from __future__ import annotations
 
 from collections.abc import Mapping
+from typing import Final
 from xml.etree.ElementTree import Element
 
 from routecut.documents.cautions import placed_cautions
@@ -12,10 +13,15 @@ from routecut.documents.pack_cables import cable_cards, cut_list, sums
 from routecut.documents.pack_front import before_work, header, overview, pictures_section
 from routecut.documents.pack_holes import holes
 from routecut.documents.pack_power import power_and_coax
+from routecut.documents.pack_view import view_section
+from routecut.documents.view_data import view_json
+from routecut.model.body import Body
 from routecut.model.plan import Plan
 
+SCRIPTS: Final = ("view_space.js", "view_draw.js", "view_marks.js", "view.js")
 
-def pack_html(plan: Plan, *, pictures: Mapping[str, bytes]) -> str:
+
+def pack_html(plan: Plan, *, pictures: Mapping[str, bytes], body: Body | None = None) -> str:
     """The job pack as one HTML file.
 
     Parameters
@@ -23,6 +29,8 @@ def pack_html(plan: Plan, *, pictures: Mapping[str, bytes]) -> str:
     plan : Plan
     pictures : mapping of str to bytes
         PNG pictures by the name of their view (`routecut.preview.stills`); may be empty.
+    body : Body or None
+        The body the plan was made on; without it there is no 3D view and no script.
 
     Returns
     -------
@@ -31,12 +39,13 @@ def pack_html(plan: Plan, *, pictures: Mapping[str, bytes]) -> str:
 
     Notes
     -----
-    The content-security-policy lets in the one style sheet by its hash and pictures as
-    data; every name of the user's enters as text.
+    The content-security-policy lets in the one style sheet and the one script by their
+    hashes and pictures as data; every name of the user's enters as text.
     """
     placed = placed_cautions(plan)
     sections: list[tuple[str, str, Element]] = [
         ("overview", "Overview", overview(plan)),
+        *([("view", "3D view", view_section(plan, body))] if body is not None else []),
         ("before", "Before work", before_work(placed)),
         ("cut-list", "Cut list", cut_list(plan)),
         ("holes", "Holes", holes(plan, placed)),
@@ -55,8 +64,10 @@ def pack_html(plan: Plan, *, pictures: Mapping[str, bytes]) -> str:
     main = el("main", [_section(key, title, content) for key, title, content in sections])
     return document(
         title=f"{plan.job.title} - job pack",
-        style=asset("pack.css"),
+        style=asset("pack.css") + (asset("view.css") if body is not None else ""),
         body=[header(plan), menu, main],
+        script="".join(map(asset, SCRIPTS)) if body is not None else "",
+        data={} if body is None else {"view-data": view_json(plan, body)},
     )
 
 

@@ -10,7 +10,7 @@ from routecut.documents.cautions import Placed, at
 from routecut.documents.cut_list import measure_text, notes
 from routecut.documents.figures import BAND_SOURCE, Lengths, count, metres, share
 from routecut.documents.markup import Child, el
-from routecut.documents.pack_parts import anchor, caution_lines, class_mark, steps, table, tick
+from routecut.documents.pack_parts import anchor, caution_lines, class_mark, in_3d, steps, table, tick
 from routecut.documents.reading import (
     NO_ROUTE,
     PULLING_ORDER,
@@ -48,7 +48,15 @@ def _row(plan: Plan, number: int, planned: PlannedCable) -> list[Child]:
     )
     return [
         str(number),
-        el("div", link, el("br"), class_mark(str(cable.cable_class)), el("br"), _type(plan, planned)),
+        el(
+            "div",
+            link,
+            in_3d(number),
+            el("br"),
+            class_mark(str(cable.cable_class)),
+            el("br"),
+            _type(plan, planned),
+        ),
         _end(plan, planned, cable.from_port),
         _end(plan, planned, cable.to_port),
         el("div", _length(plan, planned)),
@@ -107,7 +115,7 @@ def _card(plan: Plan, placed: Sequence[Placed], number: int, planned: PlannedCab
         "div",
         el(
             "div",
-            el("h3", cable.name, " ", el("small", f"pull {number}")),
+            el("h3", cable.name, " ", el("small", f"pull {number}"), in_3d(number)),
             el("p", class_mark(str(cable.cable_class)), " ", _type(plan, planned)),
         ),
         el("p", cable.from_port, " \N{RIGHTWARDS ARROW} ", cable.to_port, class_="ends"),

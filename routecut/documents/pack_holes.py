@@ -11,7 +11,7 @@ from routecut.documents.figures import Lengths, count, millimetres
 from routecut.documents.markup import Child, el
 from routecut.documents.pack_drill import card_of, drill_entries, sign_off
 from routecut.documents.pack_parts import anchor, caution_lines, caution_list, in_full, pairs, tick
-from routecut.documents.reading import holes_left, holes_to_drill, holes_used, state_text
+from routecut.documents.reading import hole_numbers, holes_left, holes_to_drill, holes_used, state_text
 from routecut.model.job import ANY, HoleState, Vec3
 from routecut.model.plan import Plan, PlannedHole
 
@@ -26,7 +26,7 @@ NOT_KNOWN_BEHIND: Final = "not known - probe by hand before drilling"
 def holes(plan: Plan, placed: Sequence[Placed]) -> Element:
     """All holes, those to drill first."""
     drill, used, left = holes_to_drill(plan), holes_used(plan), holes_left(plan)
-    numbers = {h.pass_through.name: n for n, h in enumerate((*drill, *used), start=1)}
+    numbers = hole_numbers(plan)
     return el(
         "div",
         el("h3", f"To drill: {len(drill)}"),

@@ -17,6 +17,11 @@ def anchor(kind: str, number: int) -> str:
     return f"{kind}-{number}"
 
 
+def in_3d(number: int) -> Element:
+    """A button that lights a cable in the 3D view; seen only where there is one."""
+    return el("button", "in 3D", type="button", data_show=anchor("cable", number), class_="in-3d")
+
+
 def table(headers: Sequence[str], rows: Iterable[Row], *, kind: str = "") -> Element:
     """A table that becomes a list of cards where the page is narrow.
 

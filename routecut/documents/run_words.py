@@ -52,15 +52,21 @@ def run_steps(plan: Plan, planned: PlannedCable) -> list[Step]:
 Placed = tuple[float, int, Step]
 
 
-def _parts(lengths: Lengths, route: Route) -> Iterator[Placed]:
-    before = 0.0
-    for part, start, end in route.parts:
+def free_spans(route: Route) -> list[tuple[float, float]]:
+    """The stretches with nothing to clip to, from and to in running length. [m]"""
+    spans, before = [], 0.0
+    for _, start, end in (*route.parts, ("", route.length_m, route.length_m)) if route.parts else ():
         if start - before > _FREE_FROM_M:
-            yield before, 2, Step(_span(lengths, before, start), "free span", ", nothing to clip to")
-        yield start, 2, Step(_span(lengths, start, end), "clip along ", part)
+            spans.append((before, start))
         before = max(before, end)
-    if route.parts and route.length_m - before > _FREE_FROM_M:
-        yield before, 2, Step(_span(lengths, before, route.length_m), "free span", ", nothing to clip to")
+    return spans
+
+
+def _parts(lengths: Lengths, route: Route) -> Iterator[Placed]:
+    for part, start, end in route.parts:
+        yield start, 2, Step(_span(lengths, start, end), "clip along ", part)
+    for start, end in free_spans(route):
+        yield start, 2, Step(_span(lengths, start, end), "free span", ", nothing to clip to")
 
 
 def _span(lengths: Lengths, start_m: float, end_m: float) -> str:

@@ -10,7 +10,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import Final
 
-from routecut.preview.palette import Colour
+from routecut.scene.palette import Colour
 
 Point = tuple[float, float]
 

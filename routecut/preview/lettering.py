@@ -15,7 +15,7 @@ from routecut.model.job import CableClass, Reason
 from routecut.model.plan import Plan
 from routecut.plain import plain
 from routecut.preview.labels import Point, Spot, Wish, place
-from routecut.preview.palette import (
+from routecut.scene.palette import (
     CLASS_COLOUR,
     CLASS_DASHES,
     DEVICE,

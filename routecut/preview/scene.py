@@ -10,9 +10,10 @@ from typing import Any, Final
 import numpy as np
 
 from routecut.model.body import Body, Floats
-from routecut.model.job import Box, CableClass, Capsule, KeepOut, PartShape, Reason, Sphere
+from routecut.model.job import CableClass, KeepOut, Reason
 from routecut.model.plan import Plan, PlannedHole
-from routecut.preview.palette import (
+from routecut.scene.curves import dashed
+from routecut.scene.palette import (
     BODY,
     CLASS_COLOUR,
     CLASS_DASHES,
@@ -25,6 +26,7 @@ from routecut.preview.palette import (
     Colour,
     fraction,
 )
+from routecut.scene.solids import keep_out_triangles
 
 Spot = tuple[float, float, float]
 
@@ -116,49 +118,12 @@ def _add_body(plotter: Any, actors: Actors, body: Body) -> None:
 
 
 def _add_keep_out(plotter: Any, actors: Actors, keep_out: KeepOut, body: Body) -> None:
-    surface = _keep_out_surface(keep_out, body)
-    if surface is not None:
+    triangles = keep_out_triangles(keep_out, body)
+    if len(triangles):
+        surface = _mesh(triangles)
         tint = fraction(REASON_TINT[Reason(keep_out.reason)])
         actors.under.append(plotter.add_mesh(surface, color=tint, opacity=0.32, lighting=True))
         actors.keep_outs.append((Reason(keep_out.reason), surface.center))
-
-
-def _keep_out_surface(keep_out: KeepOut, body: Body) -> Any:
-    """The keep-out as a surface, swept; None for a part the body does not have."""
-    from scipy.spatial import ConvexHull
-
-    shape = keep_out.shape
-    if isinstance(shape, PartShape):
-        triangles = body.triangles_m[body.faces_called(shape.part)]
-        return _mesh(triangles) if len(triangles) else None
-    # every shape is convex and so is its sweep: the hull of both ends is the whole
-    points = _points_of(shape)
-    points = np.concatenate([points, points + np.array(keep_out.sweep_m)])
-    hull = ConvexHull(points, qhull_options="QJ")
-    return _mesh(points[hull.simplices])
-
-
-def _points_of(shape: Box | Capsule | Sphere) -> Floats:
-    if isinstance(shape, Box):
-        low, high = np.array(shape.low_m), np.array(shape.high_m)
-        corner = np.array([[i, j, k] for i in (0, 1) for j in (0, 1) for k in (0, 1)])
-        corners: Floats = np.where(corner == 0, low, high)
-        return corners
-    ball: Floats = _ball() * shape.radius_m
-    if isinstance(shape, Sphere):
-        ball += np.array(shape.at_m)
-        return ball
-    return np.concatenate([ball + np.array(shape.from_m), ball + np.array(shape.to_m)])
-
-
-def _ball(rings: int = 10, around: int = 18) -> Floats:
-    """Points on a unit sphere, (n, 3)."""
-    polar = np.linspace(0.05, math.pi - 0.05, rings)[:, None]
-    turn = np.linspace(0.0, 2.0 * math.pi, around, endpoint=False)[None, :]
-    across = np.sin(polar)
-    x, y, z = across * np.cos(turn), across * np.sin(turn), np.cos(polar) + 0.0 * turn
-    points: Floats = np.stack([x, y, z], axis=-1).reshape(-1, 3)
-    return points
 
 
 def _add_cables(plotter: Any, actors: Actors, plan: Plan, cable_class: CableClass, size: float) -> None:
@@ -181,41 +146,6 @@ def _add_cables(plotter: Any, actors: Actors, plan: Plan, cable_class: CableClas
     tubes = lines.tube(radius=size / 900.0, n_sides=10)
     colour = fraction(CLASS_COLOUR[cable_class])
     actors.over.append(plotter.add_mesh(tubes, color=colour, ambient=0.45, diffuse=0.6, smooth_shading=True))
-
-
-def dashed(points_m: Floats, drawn_m: float, left_out_m: float) -> list[Floats]:
-    """A curve cut into dashes along its length.
-
-    Parameters
-    ----------
-    points_m : (n, 3) float64
-        [m]
-    drawn_m, left_out_m : float
-        Length of a dash and of a gap; no gap gives the curve itself. [m]
-
-    Returns
-    -------
-    list of (k, 3) float64
-        At least one dash, each of two points or more; the first begins where the curve does.
-
-    Examples
-    --------
-    >>> [d[:, 0].tolist() for d in dashed(np.array([[0.0, 0, 0], [5.0, 0, 0]]), 1.0, 2.0)]
-    [[0.0, 1.0], [3.0, 4.0]]
-    """
-    steps = np.linalg.norm(np.diff(points_m, axis=0), axis=1)
-    keep = np.r_[True, steps > 0.0]
-    points = points_m[keep]
-    running = np.r_[0.0, np.cumsum(steps[steps > 0.0])]
-    if left_out_m <= 0.0 or len(points) < 2:
-        return [points_m]
-    dashes = []
-    for start in np.arange(0.0, running[-1], drawn_m + left_out_m):
-        end = min(start + drawn_m, running[-1])
-        inside = running[(running > start) & (running < end)]
-        at = np.r_[start, inside, end]
-        dashes.append(np.stack([np.interp(at, running, points[:, k]) for k in range(3)], axis=1))
-    return dashes
 
 
 def _add_hole(plotter: Any, actors: Actors, hole: PlannedHole, size: float) -> None:

@@ -7,7 +7,7 @@ import numpy as np
 from routecut.model.body import Body
 from routecut.model.plan import Plan
 from routecut.plain import plain
-from routecut.preview.palette import CLASS_COLOUR, DRILL, INK, fraction
+from routecut.scene.palette import CLASS_COLOUR, DRILL, INK, fraction
 
 
 def show(plan: Plan, body: Body) -> None:

@@ -23,7 +23,7 @@ from routecut.documents.reading import SIZE_PICKED, TYPE_ASSUMED
 from routecut.model.finding import Finding, Severity
 from routecut.model.plan import OrderLine, Plan
 from routecut.model.sizing import Electrical, Sizing
-from tests.documents.sample import renamed
+from tests.documents.sample import body, renamed
 
 PICTURES = {"left-front.png": b"\x89PNG left", "above.png": b"\x89PNG above"}
 HOSTILE = [
@@ -103,11 +103,34 @@ def test_only_the_tags_and_attributes_we_mean(html: str) -> None:
     names = {name for _, attributes in page.tags for name in attributes}
     assert names <= {
         "lang", "charset", "http-equiv", "content", "name", "class", "id", "href", "src", "alt", "scope",
-        "data-label", "aria-hidden", "aria-label",
+        "data-label", "data-show", "type", "aria-hidden", "aria-label",
     }  # fmt: skip
 
 
-def test_the_policy_lets_in_our_style_and_nothing_else(html: str) -> None:
+def test_the_policy_lets_in_our_style_and_our_script_by_their_hashes_and_nothing_else(plan: Plan) -> None:
+    page = pack_html(plan, pictures={}, body=body())
+    (script,) = re.findall(r"<script>(.*?)</script>", page, re.DOTALL)
+    (style,) = re.findall(r"<style>(.*?)</style>", page, re.DOTALL)
+    hashes = [base64.b64encode(hashlib.sha256(text.encode()).digest()).decode() for text in (style, script)]
+    policies = [a["content"] for t, a in Page(page).tags if a.get("http-equiv") == "Content-Security-Policy"]
+    style_hash, script_hash = (f"'sha256-{h}'" for h in hashes)
+    assert policies == [
+        "; ".join(
+            [
+                "default-src 'none'",
+                "img-src data:",
+                f"style-src {style_hash}",
+                f"script-src {script_hash}",
+                "base-uri 'none'",
+                "form-action 'none'",
+            ]
+        )
+    ]
+    assert re.findall(r"<script [^>]*>", page) == ['<script type="application/json" id="view-data">']
+    assert "style=" not in page.replace("style-src", "")
+
+
+def test_the_policy_lets_in_our_style_and_nothing_else_where_there_is_no_view(html: str) -> None:
     found = re.search(r"<style>(.*?)</style>", html, re.DOTALL)
     assert found is not None
     digest = base64.b64encode(hashlib.sha256(found[1].encode()).digest()).decode()
@@ -117,7 +140,8 @@ def test_the_policy_lets_in_our_style_and_nothing_else(html: str) -> None:
     ]
 
 
-def test_the_page_asks_nothing_of_a_network(html: str) -> None:
+def test_the_page_asks_nothing_of_a_network(plan: Plan) -> None:
+    html = pack_html(plan, pictures=PICTURES, body=body())
     for _, attributes in Page(html).tags:
         assert (attributes.get("href") or "#").startswith("#")
         assert (attributes.get("src") or "data:").startswith(
@@ -127,8 +151,8 @@ def test_the_page_asks_nothing_of_a_network(html: str) -> None:
     assert "@import" not in html
 
 
-def test_links_lead_somewhere_and_ids_are_single(html: str) -> None:
-    page = Page(html)
+def test_links_lead_somewhere_and_ids_are_single(plan: Plan) -> None:
+    page = Page(pack_html(plan, pictures=PICTURES, body=body()))
     ids = [a["id"] for _, a in page.tags if "id" in a]
     assert len(ids) == len(set(ids))
     assert {str(a["href"])[1:] for _, a in page.tags if "href" in a} <= set(ids)

@@ -11,9 +11,9 @@ ROOT = Path(__file__).parents[2]
 PROGRAM = """
 import hashlib
 from routecut.documents import cut_list_csv, pack_html, plan_json, summary_text
-from tests.documents.sample import plan
+from tests.documents.sample import body, plan
 p = plan()
-texts = [plan_json(p), cut_list_csv(p), pack_html(p, pictures={"b": b"2", "a": b"1"}), summary_text(p)]
+texts = [plan_json(p), cut_list_csv(p), pack_html(p, pictures={"b": b"2", "a": b"1"}, body=body()), summary_text(p)]
 print([hashlib.sha256(t.encode()).hexdigest() for t in texts])
 """
 

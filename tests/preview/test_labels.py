@@ -15,8 +15,8 @@ from PIL import Image, ImageDraw
 from routecut.model.job import CableClass, Reason
 from routecut.preview import lettering
 from routecut.preview.labels import Wish, overlap, place
-from routecut.preview.palette import CLASS_COLOUR, CLASS_DASHES, REASON_MARK, REASON_TINT
-from routecut.preview.scene import dashed
+from routecut.scene import dashed
+from routecut.scene.palette import CLASS_COLOUR, CLASS_DASHES, REASON_MARK, REASON_TINT
 from tests.documents import sample
 
 AREA = (1270.0, 1000.0)

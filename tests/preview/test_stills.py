@@ -21,8 +21,8 @@ from routecut.errors import OutputError
 from routecut.model.job import CableClass
 from routecut.preview import children, views
 from routecut.preview.lettering import LEGEND_HEIGHT, LEGEND_WIDTH
-from routecut.preview.palette import CLASS_COLOUR, DRILL
 from routecut.preview.scene import Actors, _add_hole
+from routecut.scene.palette import CLASS_COLOUR, DRILL
 from tests.documents import sample
 
 Pixels = npt.NDArray[np.int64]

@@ -1,0 +1,173 @@
+"""The body with fewer faces: enough to be looked at, and close enough to be pointed at."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Final
+
+import fast_simplification
+import numpy as np
+import trimesh
+
+from routecut.model.body import Body, Floats, Ints
+from routecut.model.job import SurfaceKind
+
+MOST_FACES: Final = 20_000
+CLOSE_M: Final = 0.0015
+"""Most of a reduced part stays this near to its full mesh."""
+
+_MOST: Final = 0.985  # of the area of a part: simplifying cuts corners off rims, whatever the share kept
+_SHARES: Final = (1.0, 1.6, 2.6)  # of what a part should keep, tried in turn
+_CREASE_DEGREES: Final = 28.0
+_SMALL: Final = 24  # parts of fewer faces are left as they are
+_MOST_MISSED: Final = 200  # points held against every face, for each part; any more count as off without end
+_PULLED: Final = 0.04  # points on a face are taken a little inside it: a ray on an edge may slip by
+_INSIDE: Final = (
+    np.array(
+        [
+            [1.0, 0, 0],
+            [0, 1.0, 0],
+            [0, 0, 1.0],
+            [0.5, 0.5, 0],
+            [0, 0.5, 0.5],
+            [0.5, 0, 0.5],
+            [1 / 3, 1 / 3, 1 / 3],
+        ]
+    )
+    * (1.0 - _PULLED)
+    + np.array(1.0 / 3.0) * _PULLED
+)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Reduced:
+    """A body for the eye. Parts share no vertices.
+
+    Attributes
+    ----------
+    vertices_m : (n, 3) float64
+        [m]
+    faces : (m, 3) int64
+        Vertex numbers, part by part in the order of `parts`.
+    face_part : (m,) int64
+        Index into `parts`.
+    edges : (k, 2) int64
+        Vertex numbers of the ends of creases and of the rims of sheets.
+    parts : tuple of str
+        As in the body; the last one, called "", is what the job ignores.
+    kinds : tuple of SurfaceKind
+        As long as `parts`.
+    off_m : (m,) float64
+        How far a face lies off the full mesh at most, looked for at seven points of it. [m]
+    """
+
+    vertices_m: Floats
+    faces: Ints
+    face_part: Ints
+    edges: Ints
+    parts: tuple[str, ...]
+    kinds: tuple[SurfaceKind, ...]
+    off_m: Floats
+
+
+def reduced(body: Body, *, most_faces: int = MOST_FACES, close_m: float = CLOSE_M) -> Reduced:
+    """The body with about `most_faces` faces, each part on its own.
+
+    Parameters
+    ----------
+    body : Body
+    most_faces : int
+        What to aim at; a part that would lie off its place keeps more, at most 2.6 times as many.
+    close_m : float
+        How near to the full mesh most of a part has to lie. [m]
+
+    Returns
+    -------
+    Reduced
+    """
+    groups = [body.triangles_m[body.face_part == part] for part in range(len(body.parts))]
+    groups.append(body.pictured)
+    total = sum(len(g) for g in groups)
+    share = min(most_faces / total, 1.0) if total else 1.0
+    corners, faces, numbers, edges, off_m, first = [], [], [], [], [], 0
+    for number, triangles in enumerate(groups):
+        part, off = _reduced_part(triangles, share, close_m)
+        off_m.append(off)
+        corners.append(part.vertices)
+        faces.append(part.faces + first)
+        edges.append(_edges(part) + first)
+        numbers.append(np.full(len(part.faces), number, dtype=np.int64))
+        first += len(part.vertices)
+    return Reduced(
+        vertices_m=np.concatenate(corners),
+        faces=np.concatenate(faces).astype(np.int64),
+        face_part=np.concatenate(numbers),
+        edges=np.concatenate(edges).astype(np.int64),
+        parts=(*body.parts, ""),
+        kinds=(*(rule.kind for rule in body.rules), SurfaceKind.IGNORE),
+        off_m=np.concatenate(off_m),
+    )
+
+
+def _reduced_part(triangles: Floats, share: float, close_m: float) -> tuple[trimesh.Trimesh, Floats]:
+    """One part with about `share` of its faces, and how far each of them is off."""
+    full = _merged(triangles)
+    best, best_off, best_near = full, np.zeros(len(full.faces)), -1.0
+    for more in _SHARES:
+        if share * more >= 1.0 or len(full.faces) <= _SMALL:
+            break
+        points, faces = fast_simplification.simplify(
+            full.vertices.astype(np.float32),
+            full.faces.astype(np.int32),
+            target_reduction=1.0 - share * more,
+        )
+        fewer = _merged(np.asarray(points, dtype=np.float64)[faces])
+        if not len(fewer.faces):
+            continue
+        off = _off_m(fewer, full)
+        near = float(fewer.area_faces[off <= close_m].sum() / (fewer.area or 1.0))
+        if near > best_near:
+            best, best_off, best_near = fewer, off, near
+        if near >= _MOST:
+            break
+    return best, best_off
+
+
+def _merged(triangles: Floats) -> trimesh.Trimesh:
+    """Equal corners merged to a thousandth of a millimetre, faces without area left out."""
+    corners, number = np.unique(triangles.reshape(-1, 3).round(6), axis=0, return_inverse=True)
+    faces = number.reshape(-1, 3)
+    whole = (faces != np.roll(faces, 1, axis=1)).all(axis=1)
+    return trimesh.Trimesh(corners, faces[whole], process=False)
+
+
+def _off_m(fewer: trimesh.Trimesh, full: trimesh.Trimesh) -> Floats:
+    """For each reduced face an upper bound of the distance of points on it to the full mesh. [m]
+
+    Along the normal of the face: what is met there is on the full mesh, so nothing on it is further
+    away. Points that meet nothing, over a rim, are held against every full face.
+    """
+    points = np.einsum("pc,fcd->fpd", _INSIDE, fewer.triangles).reshape(-1, 3)
+    normals = np.repeat(fewer.face_normals, len(_INSIDE), axis=0)
+    nearest = np.full(len(points), np.inf)
+    for way in (1.0, -1.0):
+        # begun a little behind the point: one that lies on the mesh itself is met as well
+        origins = points - way * normals * 1e-4
+        found, ray, _ = full.ray.intersects_location(origins, way * normals, multiple_hits=False)
+        np.minimum.at(nearest, ray, np.linalg.norm(found - points[ray], axis=1))
+    for point in np.flatnonzero(nearest == np.inf)[:_MOST_MISSED]:
+        asked = np.broadcast_to(points[point], (len(full.faces), 3))
+        closest = trimesh.triangles.closest_point(full.triangles, asked)
+        nearest[point] = np.linalg.norm(closest - asked, axis=1).min()
+    off: Floats = nearest.reshape(-1, len(_INSIDE)).max(axis=1)
+    return off
+
+
+def _edges(part: trimesh.Trimesh) -> Ints:
+    """Creases and rims, (k, 2)."""
+    if not len(part.faces):
+        return np.zeros((0, 2), dtype=np.int64)
+    sharp = part.face_adjacency_angles > np.radians(_CREASE_DEGREES)
+    ends, times = np.unique(part.edges_sorted, axis=0, return_counts=True)
+    found = np.concatenate([part.face_adjacency_edges[sharp], ends[times == 1]])
+    return np.unique(found, axis=0).astype(np.int64)

@@ -1,0 +1,59 @@
+"""Keep-outs as triangles, swept."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+from scipy.spatial import ConvexHull
+
+from routecut.model.body import Body, Floats
+from routecut.model.job import Box, Capsule, KeepOut, PartShape, Sphere
+
+
+def keep_out_triangles(keep_out: KeepOut, body: Body) -> Floats:
+    """The surface of a keep-out over its whole sweep, its clearance not added.
+
+    Parameters
+    ----------
+    keep_out : KeepOut
+    body : Body
+        For keep-outs that are parts of the mesh.
+
+    Returns
+    -------
+    (k, 3, 3) float64
+        None of them for a part the body does not have. [m]
+    """
+    shape = keep_out.shape
+    if isinstance(shape, PartShape):
+        found: Floats = body.triangles_m[body.faces_called(shape.part)]
+        return found
+    # every shape is convex and so is its sweep: the hull of both ends is the whole
+    points = _points_of(shape)
+    points = np.concatenate([points, points + np.array(keep_out.sweep_m)])
+    hull: Floats = points[ConvexHull(points, qhull_options="QJ").simplices]
+    return hull
+
+
+def _points_of(shape: Box | Capsule | Sphere) -> Floats:
+    if isinstance(shape, Box):
+        low, high = np.array(shape.low_m), np.array(shape.high_m)
+        corner = np.array([[i, j, k] for i in (0, 1) for j in (0, 1) for k in (0, 1)])
+        corners: Floats = np.where(corner == 0, low, high)
+        return corners
+    ball: Floats = _ball() * shape.radius_m
+    if isinstance(shape, Sphere):
+        ball += np.array(shape.at_m)
+        return ball
+    return np.concatenate([ball + np.array(shape.from_m), ball + np.array(shape.to_m)])
+
+
+def _ball(rings: int = 10, around: int = 18) -> Floats:
+    """Points on a unit sphere, (n, 3)."""
+    polar = np.linspace(0.05, math.pi - 0.05, rings)[:, None]
+    turn = np.linspace(0.0, 2.0 * math.pi, around, endpoint=False)[None, :]
+    across = np.sin(polar)
+    x, y, z = across * np.cos(turn), across * np.sin(turn), np.cos(polar) + 0.0 * turn
+    points: Floats = np.stack([x, y, z], axis=-1).reshape(-1, 3)
+    return points
