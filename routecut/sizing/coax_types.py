@@ -8,6 +8,7 @@ Safe side  a type is adequate if the highest of its tables holds the limit; what
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping
 
 from routecut.model.job import Cable, CableClass, CableType, Job, Signal
@@ -105,15 +106,19 @@ def pick_type(
 def heat_watts(
     cable_type: CableType, known: Attenuation, signal: Signal, *, air_c: float, limits: Mapping[str, Limit]
 ) -> float | None:
-    """What a type bears by its heat, where no rating of it is known; else None. [W]"""
+    """What a type bears by its heat, where no rating of it is known; else None. Two digits, rounded down. [W]"""
     if rating_watts(cable_type, signal.mhz) is not None:
         return None
-    return bears_watts(
+    watts = bears_watts(
         cable_type,
         db_per_100_m=known.band(signal.mhz)[1],
         air_c=air_c,
         reflected_percent=limits["reflected_percent"].value,
     )
+    if not watts:
+        return watts
+    step = 10.0 ** (math.floor(math.log10(watts)) - 1)
+    return math.floor(watts / step + 1e-9) * step
 
 
 def _stands(

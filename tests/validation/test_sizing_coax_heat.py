@@ -95,9 +95,16 @@ def test_a_transmitter_that_is_too_much_is_a_warning_in_a_hot_space_alone() -> N
     made = replace(jobs.job(jobs.coax("X", "coax-58", 155, watts=60)), spaces=(hot,))
     sizing, _, findings = jobs.sized(made, {"X": 3.0})
     assert codes(findings) == []
-    assert sizing.coax["X"].bears_watts == pytest.approx(81, abs=1)
+    assert sizing.coax["X"].bears_watts == pytest.approx(81)
     through = jobs.straight(3.0, spaces=("bay",))
     sizing, _, findings = jobs.sized(made, {"X": 3.0}, routes={"X": through})
     assert codes(findings) == ["coax-heat"]
     assert findings[0].severity is Severity.WARNING
-    assert sizing.coax["X"].bears_watts == pytest.approx(48, abs=1)
+    assert sizing.coax["X"].bears_watts == pytest.approx(48)
+
+
+def test_an_estimate_has_two_digits_and_is_rounded_down() -> None:
+    """213 size at 155 MHz: 286 W, said as 280."""
+    assert bears("coax-213", 155) == pytest.approx(286, abs=1)
+    sizing, _, _ = jobs.sized(jobs.job(jobs.coax("X", "coax-213", 155)), {"X": 3.0})
+    assert sizing.coax["X"].bears_watts == pytest.approx(280)
