@@ -45,7 +45,11 @@ def pack_html(plan: Plan, *, pictures: Mapping[str, bytes], body: Body | None = 
     placed = placed_cautions(plan)
     sections: list[tuple[str, str, Element]] = [
         ("overview", "Overview", overview(plan)),
-        *([("view", "3D view", view_section(plan, body))] if body is not None else []),
+        *(
+            [("view", "3D view", view_section(plan, body, stands_in=not pictures))]
+            if body is not None
+            else []
+        ),
         ("before", "Before work", before_work(placed)),
         ("cut-list", "Cut list", cut_list(plan)),
         ("holes", "Holes", holes(plan, placed)),

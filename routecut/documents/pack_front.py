@@ -30,6 +30,7 @@ _CAPTIONS: Final[dict[str, str]] = {
     "right-rear.png": "From the right rear, above",
     "above.png": "From above; the front is on the left",
     "left.png": "From the left",
+    "close-up.png": "Where most cables meet, closer",
 }
 
 _PICTURE_NOTE: Final = (

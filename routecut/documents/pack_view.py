@@ -49,8 +49,11 @@ _HELP: Final = (
 )
 
 
-def view_section(plan: Plan, body: Body) -> Element:
-    """The view with its controls; `view_data.view_json` is its other half."""
+def view_section(plan: Plan, body: Body, *, stands_in: bool) -> Element:
+    """The view with its controls; `view_data.view_json` is its other half.
+
+    `stands_in`: there are no pictures, so the view is what is printed, turned as it is then.
+    """
     kinds = {rule.kind for rule in body.rules} | ({SurfaceKind.IGNORE} if len(body.pictured) else set())
     reasons = [r for r in REASON_MARK if any(k.reason is r for k in plan.job.keep_outs)]
     layers: list[Child] = [_box(words, on, data_layer=key) for key, words, on in _LAYERS]
@@ -77,7 +80,7 @@ def view_section(plan: Plan, body: Body) -> Element:
             _picking(),
             el("p", _HELP, class_="help", id="view-help"),
             id="viewer",
-            class_="viewer",
+            class_="viewer stands-in" if stands_in else "viewer",
         ),
     )
 

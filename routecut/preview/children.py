@@ -36,7 +36,7 @@ def can_draw() -> bool:
 
 
 def stills(plan: Plan, body: Body) -> dict[str, bytes]:
-    """Four pictures of the plan, drawn in a child process.
+    """Pictures of the plan, drawn in a child process.
 
     Parameters
     ----------
@@ -48,7 +48,7 @@ def stills(plan: Plan, body: Body) -> dict[str, bytes]:
     -------
     dict of str to bytes
         File name to PNG, 1600 x 1000: ``left-front.png``, ``right-rear.png``,
-        ``above.png``, ``left.png``.
+        ``above.png``, ``left.png``, ``close-up.png``.
 
     Raises
     ------

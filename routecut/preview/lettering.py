@@ -6,6 +6,7 @@ import functools
 import importlib.util
 import math
 from collections.abc import Callable, Sequence
+from dataclasses import replace
 from pathlib import Path
 from typing import Any, Final
 
@@ -77,7 +78,7 @@ def letter(
     draw = ImageDraw.Draw(sheet)
     wishes, points = _wishes(plan, project)
     wishes += _marks([(reason, project(at_m)) for reason, at_m in keep_outs])
-    spots = place(wishes, (width, height), points)
+    spots = place(_inside(wishes, width, height), (width, height), points)
     for spot in spots:  # every leader before any label: none is struck through
         _draw_leader(draw, spot)
     for spot in spots:
@@ -86,6 +87,16 @@ def letter(
     draw.line([(width, 0), (width, height)] if beside else [(0, height), (width, height)], fill=_RULE)
     _legend(_Pen(draw, _columns(width, height, size)), plan, title)
     return sheet
+
+
+def _inside(wishes: Sequence[Wish], width: int, height: int) -> list[Wish]:
+    """What is in the picture, pointed at where it is in it."""
+    found = []
+    for wish in wishes:
+        anchors = tuple((x, y) for x, y in wish.anchors if 0.0 < x < width and 0.0 < y < height)
+        if anchors:
+            found.append(replace(wish, anchors=anchors))
+    return found
 
 
 def _columns(width: int, height: int, size: tuple[int, int]) -> list[tuple[float, float, float, float]]:

@@ -1,4 +1,4 @@
-"""The four views and how they are drawn. pyvista is imported inside."""
+"""The views and how they are drawn. pyvista is imported inside."""
 
 from __future__ import annotations
 
@@ -21,6 +21,8 @@ SIZE: Final = (1600, 1000)
 _FINER: Final = 2  # drawn larger and reduced: smooth edges on any driver
 _MARGIN: Final = 1.12
 _LIGHT: Final = 1.2
+_CLOSE: Final = 0.14  # of the diagonal of the whole: how far round the busiest place is shown
+_COLOURS: Final = 256
 # one light at the eye: each light more is worked out for every point of every sheet, on the processor
 
 
@@ -28,7 +30,8 @@ _LIGHT: Final = 1.2
 class View:
     """A view: its file, its title, where the eye is from the middle, what is up.
 
-    A parallel view is longer than high, so its legend lies below it, else beside it.
+    A parallel view is longer than high, so its legend lies below it, else beside it. A close
+    one shows the busiest place only.
     """
 
     file: str
@@ -36,6 +39,7 @@ class View:
     eye: tuple[float, float, float]
     up: tuple[float, float, float]
     parallel: bool
+    close: bool = False
 
     @property
     def area(self) -> tuple[int, int]:
@@ -48,6 +52,7 @@ VIEWS: Final = (
     View("right-rear.png", "From the right rear", (1.0, 1.15, 0.75), (0, 0, 1), parallel=False),
     View("above.png", "From above, front on the left", (0, 0, 1), (0, 1, 0), parallel=True),
     View("left.png", "From the left", (0, -1, 0), (0, 0, 1), parallel=True),
+    View("close-up.png", "Where it is crowded", (-1.0, -1.15, 1.1), (0, 0, 1), parallel=False, close=True),
 )
 
 
@@ -66,16 +71,18 @@ def draw_views(plan: Plan, body: Body) -> dict[str, bytes]:
     plotter.add_light(pyvista.Light(light_type="headlight", intensity=_LIGHT))
     plotter.set_background("white")
     actors = add_scene(plotter, plan, body)
-    drawn, points = {}, _points(plan, body)
+    drawn, points, crowded = {}, _points(plan, body), crowded_m(plan)
     for view in VIEWS:
         width, height = view.area
         plotter.window_size = [width * _FINER, height * _FINER]
-        _aim(plotter, view, points)
+        _aim(plotter, view, crowded if view.close else points)
         picture = _picture(plotter, actors).reduce(_FINER)
         project = _projection(plotter, width, height)
         sheet = letter(picture, plan, project, keep_outs=actors.keep_outs, title=view.title, size=SIZE)
         written = io.BytesIO()
-        sheet.save(written, format="PNG", optimize=False)
+        # drawn with few tones: with a palette it takes a quarter of the bytes, and no eye tells
+        few = sheet.quantize(_COLOURS, method=Image.Quantize.MAXCOVERAGE, kmeans=1, dither=Image.Dither.NONE)
+        few.save(written, format="PNG", optimize=True)
         drawn[view.file] = written.getvalue()
     plotter.close()
     return drawn
@@ -86,6 +93,26 @@ def _points(plan: Plan, body: Body) -> Floats:
     routes = [c.route.points_m for c in plan.cables if c.route is not None]
     devices = np.array([d.position.at_m for d in plan.job.devices], dtype=np.float64).reshape(-1, 3)
     return np.concatenate([body.vertices_m, body.pictured.reshape(-1, 3), *routes, devices])
+
+
+def crowded_m(plan: Plan) -> Floats:
+    """Corners of a box round the busiest place, (8, 3). [m]
+
+    Busy is where most holes and ends of cables lie near each other; without any, the middle of nothing.
+    """
+    ports = [
+        plan.job.port(p).position.at_m for c in plan.cables for p in (c.cable.from_port, c.cable.to_port)
+    ]
+    spots = np.array([*ports, *(h.at_m for h in plan.holes if h.cables)], dtype=np.float64).reshape(-1, 3)
+    if not len(spots):
+        return np.array([[x, y, z] for x in (0.0, 1.0) for y in (0.0, 1.0) for z in (0.0, 1.0)])
+    reach = (float(np.linalg.norm(np.ptp(spots, axis=0))) or 1.0) * _CLOSE
+    apart = np.linalg.norm(spots[:, None] - spots[None, :], axis=2)
+    near = spots[apart[int((apart < reach).sum(axis=1).argmax())] < reach]
+    low, high = near.min(axis=0) - reach / 4.0, near.max(axis=0) + reach / 4.0
+    return np.array(
+        [[x, y, z] for x in (low[0], high[0]) for y in (low[1], high[1]) for z in (low[2], high[2])]
+    )
 
 
 def _aim(plotter: Any, view: View, points: Floats) -> None:

@@ -435,6 +435,15 @@ def test_the_whole_screen_is_left_by_its_button_and_by_a_link(page: Any) -> None
     assert "whole" not in page.locator("#viewer").get_attribute("class").split()
 
 
+def test_the_view_can_be_used_soon_after_the_page_is_opened(browser: Any, files: dict[str, Path]) -> None:
+    """Under two seconds on two idle cores that draw in software; four leave room for their other work."""
+    waited = []
+    for _ in range(3):
+        with opened(browser, files["van"], DESKTOP) as page:
+            waited.append(page.evaluate("Number(document.getElementById('viewer').dataset.readyMs)"))
+    assert 0 < min(waited) < 4000
+
+
 @pytest.mark.parametrize("look", [DESKTOP, PHONE], ids=["desktop", "phone"])
 def test_hostile_names_are_text_in_the_view_too(
     browser: Any, files: dict[str, Path], look: dict[str, Any]
@@ -485,6 +494,28 @@ def test_paper_has_no_controls_and_no_card_is_cut_by_a_page(
             ended = [n for n, sheet in enumerate(pages) if f":{k}]]" in sheet]
             assert begun == ended, k
         assert not any("justthis" in sheet or "cutawayfromthefront" in sheet for sheet in pages)
+
+
+def test_where_there_are_no_pictures_the_view_itself_is_printed_as_it_is_turned(
+    browser: Any, files: dict[str, Path], tmp_path: Path
+) -> None:
+    if shutil.which("pdftoppm") is None:
+        pytest.skip("no pdftoppm on this machine")
+    inked = []
+    for cover in (30, 0):
+        with opened(browser, files["van"], DESKTOP) as page:
+            page.locator("#view-none").click()
+            set_slider(page, "view-cover", cover)
+            page.pdf(path=tmp_path / "pack.pdf", format="A4", print_background=True)
+        subprocess.run(
+            ["pdftoppm", "-r", "40", "-l", "2", "-png", tmp_path / "pack.pdf", tmp_path / f"sheet{cover}"],
+            check=True,
+        )
+        sheets = [
+            np.asarray(Image.open(f).convert("L")) for f in sorted(tmp_path.glob(f"sheet{cover}-*.png"))
+        ]
+        inked.append(sum(int((sheet < 245).sum()) for sheet in sheets))
+    assert inked[0] > inked[1] + 5_000
 
 
 @pytest.mark.parametrize("look", [DESKTOP, PHONE], ids=["desktop", "phone"])

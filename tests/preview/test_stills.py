@@ -18,7 +18,7 @@ from PIL import Image
 from routecut import preview
 from routecut.documents import pack_html
 from routecut.errors import OutputError
-from routecut.model.job import CableClass
+from routecut.model.job import CableClass, Port
 from routecut.preview import children, views
 from routecut.preview.lettering import LEGEND_HEIGHT, LEGEND_WIDTH
 from routecut.preview.scene import Actors, _add_hole
@@ -55,35 +55,38 @@ def near(found: Pixels, colour: tuple[int, int, int], far: int = 40) -> npt.NDAr
     return close
 
 
-def test_four_views_of_the_size_said(pictures: dict[str, bytes]) -> None:
-    assert list(pictures) == ["left-front.png", "right-rear.png", "above.png", "left.png"]
+WHOLE = ["left-front.png", "right-rear.png", "above.png", "left.png"]
+
+
+def test_views_of_the_size_said(pictures: dict[str, bytes]) -> None:
+    assert list(pictures) == [*WHOLE, "close-up.png"]
     assert all(pixels(p).shape == (1000, 1600, 3) for p in pictures.values())
 
 
 def test_the_views_differ_and_none_is_the_picture_before(pictures: dict[str, bytes]) -> None:
     found = [pixels(p) for p in pictures.values()]
-    for a in range(4):
+    for a in range(len(found)):
         for b in range(a):
             assert (np.abs(found[a] - found[b]).max(axis=2) > 30).mean() > 0.01
 
 
 @pytest.mark.parametrize("cable_class", CableClass)
 def test_every_class_is_seen_in_every_view(pictures: dict[str, bytes], cable_class: CableClass) -> None:
-    for name, png in pictures.items():
-        assert near(scene(name, png), CLASS_COLOUR[cable_class], 12).sum() > 60, name
+    for name in WHOLE:
+        assert near(scene(name, pictures[name]), CLASS_COLOUR[cable_class], 12).sum() > 60, name
 
 
 def test_the_body_is_there_and_seen_through(pictures: dict[str, bytes]) -> None:
-    for name, png in pictures.items():
-        found = scene(name, png)
+    for name in WHOLE:
+        found = scene(name, pictures[name])
         tinted = (found.max(axis=2) < 250) & (found.min(axis=2) > 150)
         assert tinted.mean() > 0.1
         assert (found.min(axis=2) > 253).mean() > 0.2  # and paper round it
 
 
 def test_holes_to_drill_are_marked(pictures: dict[str, bytes]) -> None:
-    for name, png in pictures.items():
-        assert near(scene(name, png), DRILL, 25).sum() > 60
+    for name in WHOLE:
+        assert near(scene(name, pictures[name]), DRILL, 25).sum() > 60
 
 
 def test_a_vehicle_seen_from_the_left_has_its_front_on_the_left(pictures: dict[str, bytes]) -> None:
@@ -107,12 +110,12 @@ def test_a_route_left_out_is_not_drawn(pictures: dict[str, bytes]) -> None:
 
 def test_hostile_and_foreign_names_are_drawn_without_complaint(pictures: dict[str, bytes]) -> None:
     odd = sample.renamed(sample.plan(), "\x00\n\u202e Ölpumpe 中 " + "x" * 200)
-    assert len(preview.stills(odd, sample.body())) == 4
+    assert len(preview.stills(odd, sample.body())) == 5
 
 
 def test_the_pack_names_every_view(pictures: dict[str, bytes]) -> None:
     html = pack_html(sample.plan(), pictures=pictures)
-    assert html.count("<figure>") == 4
+    assert html.count("<figure>") == 5
     assert ".png<" not in html  # captions in words, not file names
 
 
@@ -175,6 +178,32 @@ def test_the_vehicle_fills_the_picture_and_stays_inside(pictures: dict[str, byte
         assert ((high - low) / [width, height]).max() > 0.85
         assert np.allclose((low + high) / 2.0, [width / 2.0, height / 2.0], atol=1.0)
     plotter.close()
+
+
+def test_the_close_view_shows_the_place_where_most_ends_and_holes_are() -> None:
+    """Four devices moved into a corner of their own, and all cables led there."""
+    plan = sample.plan()
+    corner = np.array([9.0, 9.0, 9.0])
+    crowd = {"battery", "fuse box", "hailer", "voice radio"}
+
+    def moved(port: Port) -> Port:
+        at = corner + 0.01 * np.array(port.position.at_m)
+        return replace(port, position=replace(port.position, at_m=tuple(at.tolist())))
+
+    devices = tuple(
+        replace(d, ports=tuple(map(moved, d.ports))) if d.name in crowd else d for d in plan.job.devices
+    )
+    box = views.crowded_m(replace(plan, job=replace(plan.job, devices=devices), holes=()))
+    assert box.shape == (8, 3)
+    low, high = box.min(axis=0), box.max(axis=0)
+    assert (low < corner).all()
+    assert (corner + 0.05 < high).all()
+    assert (high - low).max() < 6.0
+    assert np.isfinite(views.crowded_m(replace(plan, cables=(), holes=()))).all()
+
+
+def test_pictures_are_small(pictures: dict[str, bytes]) -> None:
+    assert sum(map(len, pictures.values())) < 600_000
 
 
 def test_a_hole_to_drill_has_a_cross_in_its_ring() -> None:

@@ -11,7 +11,7 @@ function startView() {
   const root = byId("viewer");
   if (!root) return;
   const [stage, canvas, told] = [byId("view-stage"), byId("view-3d"), byId("view-told")];
-  const gl = canvas.getContext("webgl2", { antialias: true, alpha: false });
+  const gl = canvas.getContext("webgl2", { antialias: true, alpha: false, preserveDrawingBuffer: true });
   if (!gl) return;
   const scene = JSON.parse(byId("view-data").textContent);
   const { body, unit } = scene;
@@ -110,7 +110,7 @@ function startView() {
     shown.spans = scene.spans.map((s) => shown.layers.spans && scene.cables[s.cable].on);
     drawing.frame(camera, { ...shown, lit: shown.lit || hovered });
     marks.draw(camera, wanted(), ratio);
-    root.dataset.ready = "yes";
+    if (!root.dataset.ready) Object.assign(root.dataset, { ready: "yes", readyMs: Math.round(performance.now()) });
   }
   function fitted(surface, width, height) {
     const [w, h] = [Math.max(Math.round(width), 1), Math.max(Math.round(height), 1)];
@@ -330,6 +330,12 @@ function startView() {
     ask();
   }
   byId("view-whole").addEventListener("click", () => whole(!root.classList.contains("whole")));
+  // on paper the view stands as it was turned, where there are no pictures: of the size it was drawn in
+  addEventListener("beforeprint", () => {
+    whole(false);
+    [stage.style.width, stage.style.height] = [`${stage.clientWidth}px`, `${stage.clientHeight}px`];
+  });
+  addEventListener("afterprint", () => { stage.style.width = stage.style.height = ""; });
   new ResizeObserver(() => ask()).observe(stage);
 
   // ---- picking ------------------------------------------------------------------------------
