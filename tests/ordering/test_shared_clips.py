@@ -46,6 +46,18 @@ def test_one_that_joins_later_takes_the_clips_that_are_there() -> None:
     assert counted(ways) == ([["A", "B"]] * 4, 3)
 
 
+def test_of_the_clips_that_are_there_no_more_are_taken_than_needed() -> None:
+    """B lies between A and C, whose clips do not line up: it takes those of A, 450 mm apart, and leaves C's alone."""
+    ways = {
+        "A": way((0, 0, 0), (2.2, 0, 0)),
+        "C": way((0.15, 0.07, 0), (2.1, 0, 0)),
+        "B": way((0, 0.035, 0), (1.9, 0, 0)),
+    }
+    clips, _ = counted(ways)
+    assert [c for c in clips if "A" in c] == [["A", "B"]] * 4
+    assert [c for c in clips if "C" in c] == [["C"]] * 4
+
+
 @pytest.mark.parametrize("gap_m", [0.045, 0.5])
 def test_too_far_apart_they_do_not(gap_m: float) -> None:
     ways = {"A": way((0, 0, 0), (2, 0, 0)), "B": way((0, gap_m, 0), (2, 0, 0))}
