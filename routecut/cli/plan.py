@@ -122,6 +122,7 @@ def gather(planned: Plan, body: Body, pictures: Mapping[str, bytes]) -> dict[str
         "order-list.csv": documents.order_list_csv(planned.order, planned.job.length_unit).encode(),
         "order-list.xlsx": documents.order_list_xlsx(planned.order, planned.job.length_unit),
         "pack.html": documents.pack_html(planned, pictures=pictures, body=body).encode(),
+        "scene.glb": documents.scene_glb(planned, body),
     }
     if planned.drilling:
         files["drill-schedule.csv"] = documents.drill_schedule_csv(planned).encode()

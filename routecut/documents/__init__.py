@@ -14,6 +14,7 @@ from routecut.documents.drill_text import study_text
 from routecut.documents.order_list import order_json, order_list_csv, order_list_xlsx, order_text
 from routecut.documents.pack import pack_html
 from routecut.documents.plan_json import plan_json
+from routecut.documents.scene_glb import scene_glb
 from routecut.documents.summary import summary_text
 from routecut.documents.template import template_files
 
@@ -28,6 +29,7 @@ __all__ = [
     "pack_html",
     "placed_cautions",
     "plan_json",
+    "scene_glb",
     "study_json",
     "study_text",
     "summary_text",

@@ -9,6 +9,6 @@ Safe side  what is shown is never routed or measured on: each face of the reduce
 
 from routecut.scene.curves import dashed, thinned
 from routecut.scene.reduced import Reduced, reduced
-from routecut.scene.solids import keep_out_triangles
+from routecut.scene.solids import keep_out_triangles, tube
 
-__all__ = ["Reduced", "dashed", "keep_out_triangles", "reduced", "thinned"]
+__all__ = ["Reduced", "dashed", "keep_out_triangles", "reduced", "thinned", "tube"]

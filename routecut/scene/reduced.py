@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import functools
 from dataclasses import dataclass
 from typing import Final
 
@@ -70,6 +71,7 @@ class Reduced:
     off_m: Floats
 
 
+@functools.lru_cache(maxsize=1)  # the page and the model show the same body
 def reduced(body: Body, *, most_faces: int = MOST_FACES, close_m: float = CLOSE_M) -> Reduced:
     """The body with about `most_faces` faces, each part on its own.
 

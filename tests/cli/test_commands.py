@@ -65,6 +65,7 @@ def test_plan_writes_the_whole_folder_and_prints_the_summary(run: Run, job: Path
         "cut-list.csv",
         "order-list.csv",
         "order-list.xlsx",
+        "scene.glb",
         "pack.html",
         "views/front.png",
         "views/top.png",
@@ -94,7 +95,14 @@ def test_without_opengl_all_but_the_pictures_is_written_and_one_line_says_what_t
     drawing.works = False
     ran = run("plan", job)
     assert ran.code == ExitCode.DONE
-    assert written(job) == {"plan.json", "cut-list.csv", "order-list.csv", "order-list.xlsx", "pack.html"}
+    assert written(job) == {
+        "plan.json",
+        "cut-list.csv",
+        "order-list.csv",
+        "order-list.xlsx",
+        "pack.html",
+        "scene.glb",
+    }
     assert len(ran.err.splitlines()) == 1
     assert "apt-get install" in ran.err
     assert "libegl1 libgl1" in ran.err
@@ -109,7 +117,14 @@ def test_pictures_that_fail_do_not_cost_the_plan(
     monkeypatch.setattr(routecut.preview, "stills", fails)
     ran = run("plan", job)
     assert ran.code == ExitCode.DONE
-    assert written(job) == {"plan.json", "cut-list.csv", "order-list.csv", "order-list.xlsx", "pack.html"}
+    assert written(job) == {
+        "plan.json",
+        "cut-list.csv",
+        "order-list.csv",
+        "order-list.xlsx",
+        "pack.html",
+        "scene.glb",
+    }
     assert ran.err == "the pictures could not be drawn (out of memory)\n"
 
 

@@ -10,10 +10,11 @@ from pathlib import Path
 ROOT = Path(__file__).parents[2]
 PROGRAM = """
 import hashlib
-from routecut.documents import cut_list_csv, pack_html, plan_json, summary_text
+from routecut.documents import cut_list_csv, pack_html, plan_json, scene_glb, summary_text
 from tests.documents.sample import body, plan
 p = plan()
 texts = [plan_json(p), cut_list_csv(p), pack_html(p, pictures={"b": b"2", "a": b"1"}, body=body()), summary_text(p)]
+texts.append(scene_glb(p, body()).hex())
 print([hashlib.sha256(t.encode()).hexdigest() for t in texts])
 """
 

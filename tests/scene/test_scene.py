@@ -14,7 +14,7 @@ from hypothesis import strategies as st
 
 from routecut.model.body import Body, Floats
 from routecut.model.job import Box, Capsule, KeepOut, PartShape, Sphere, SurfaceKind, SurfaceRule
-from routecut.scene import Reduced, keep_out_triangles, reduced, thinned
+from routecut.scene import Reduced, keep_out_triangles, reduced, thinned, tube
 from routecut.survey import survey
 from tests.documents import sample
 
@@ -171,3 +171,18 @@ def test_a_keep_out_that_is_a_part_has_its_faces_and_one_the_body_lacks_has_none
     found = keep_out_triangles(KeepOut(name="k", shape=PartShape(part=part)), body)
     assert np.array_equal(found, body.triangles_m[body.face_part == 0])
     assert len(keep_out_triangles(KeepOut(name="k", shape=PartShape(part="nothing like it")), body)) == 0
+
+
+def test_a_tube_is_closed_looks_outward_and_has_the_volume_of_its_curve() -> None:
+    turn = np.linspace(0.0, 2.0, 80)
+    helix = np.stack([np.cos(turn), np.sin(turn), 0.3 * turn], axis=1)
+    vertices, faces = tube(helix, 0.02, sides=12)
+    mesh = trimesh.Trimesh(vertices, faces, process=False)
+    assert mesh.is_watertight
+    length = np.linalg.norm(np.diff(helix, axis=0), axis=1).sum()
+    of_twelve = 0.5 * 12 * np.sin(2.0 * np.pi / 12) * 0.02**2
+    assert mesh.volume == pytest.approx(of_twelve * length, rel=0.005)  # positive: the faces look outward
+    straight = np.array([[0.0, 0, 0], [0, 0, 1], [0, 0, 3]])
+    assert trimesh.Trimesh(*tube(straight, 0.02, sides=12), process=False).volume == pytest.approx(
+        of_twelve * 3.0
+    )
