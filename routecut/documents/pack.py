@@ -18,7 +18,14 @@ from routecut.documents.view_data import view_json
 from routecut.model.body import Body
 from routecut.model.plan import Plan
 
-SCRIPTS: Final = ("view_space.js", "view_draw.js", "view_marks.js", "view.js")
+SCRIPTS: Final = (
+    "view_space.js",
+    "view_draw.js",
+    "view_marks.js",
+    "view_hands.js",
+    "view_picks.js",
+    "view.js",
+)
 
 
 def pack_html(plan: Plan, *, pictures: Mapping[str, bytes], body: Body | None = None) -> str:

@@ -1,20 +1,17 @@
 /* The 3D view: what is shown, what is pointed at, and the controls round it. */
 
-const TAP_PX = 8;
-const REACH_PX = { mouse: 10, touch: 18, pen: 14 };
 const REST_MS = 140;
 const SLOW_MS = 55;
 const QUICK_MS = 26;
 
 function startView() {
-  const byId = (id) => document.getElementById(id);
   const root = byId("viewer");
   if (!root) return;
   const [stage, canvas, told] = [byId("view-stage"), byId("view-3d"), byId("view-told")];
   const gl = canvas.getContext("webgl2", { antialias: true, alpha: false, preserveDrawingBuffer: true });
   if (!gl) return;
   const scene = JSON.parse(byId("view-data").textContent);
-  const { body, unit } = scene;
+  const { body } = scene;
   const Index = body.wide ? Uint32Array : Uint16Array;
   Object.assign(body, {
     levels: unpacked(body.points, Uint16Array),
@@ -27,15 +24,18 @@ function startView() {
   const points = [...scene.cables.flatMap((c) => c.run), ...body.corners.filter((_, k) => k % 21 < 3)];
   const [low, high] = extent([points]);
   const camera = new Camera(points);
-  const drawing = new Drawing(gl, scene);
+  let drawing = new Drawing(gl, scene);
   const marks = new Marks(byId("view-marks"), byId("view-labels"));
 
   const shown = {
     cover: 0, cut: [-1e9, 1e9], kinds: [true, true, true, true], reasons: new Set(), spans: [],
     cables: scene.cables, lit: null, layers: {},
   };
-  const picks = [];
-  let [hovered, picking, quality, last, rest, asked] = [null, false, 1, 0, 0, false];
+  let [hovered, moving, quality, last, rest, asked] = [null, false, 1, 0, 0, false];
+  const picks = new Picks(scene, marks, () => {
+    if (shown.lit?.list === "picks") light(null);
+    ask();
+  });
   for (const c of scene.cables) Object.assign(c, { on: true, rgb: c.colour.map((v) => v / 255) });
 
   // ---- what has a mark or a name ------------------------------------------------------------
@@ -54,7 +54,7 @@ function startView() {
     ...scene.spaces.map((s, k) => item("spaces", k, [s.at], `${s.name}: ${s.access}`, "space", { onTop: true })),
     ...scene.spans.map((s, k) => item("spans", k, [along(s.run, 0.5)], s.text, "", {})),
   ];
-  const record = ({ list, number }) => (list === "picks" ? picks[number] : scene[list][number]);
+  const record = ({ list, number }) => (list === "picks" ? picks.all : scene[list])[number];
   const same = (a, b) => Boolean(a && b && a.list === b.list && a.number === b.number);
   const isShown = {
     cables: (k) => scene.cables[k].on,
@@ -71,32 +71,33 @@ function startView() {
     const lit = shown.lit;
     const near = new Set(lit && lit.list === "cables" ? scene.cables[lit.number].holes : []);
     const rank = (i) => (same(i.key, lit) ? 0 : i.key.list === "picks" || (i.key.list === "holes" && near.has(i.key.number)) ? 1 : 2);
-    return [...items, ...picks.map((p) => p.item)]
+    return [...items, ...picks.all.map((p) => p.item)]
       .filter((i) => isShown[i.key.list](i.key.number))
       .map((i) => Object.assign(i, {
         lit: same(i.key, lit),
-        named: shown.layers.names || same(i.key, lit) || ["keepOuts", "spaces", "spans"].includes(i.key.list),
+        named: shown.layers.names || same(i.key, lit) || ["keepOuts", "spaces", "spans", "picks"].includes(i.key.list),
       }))
       .sort((a, b) => rank(a) - rank(b));
   }
 
   // ---- frames -------------------------------------------------------------------------------
-  function ask(moving = false) {
-    if (moving === true) {
-      clearTimeout(rest);
-      rest = setTimeout(() => { quality = Math.max(quality, 0.4); moved = false; ask(); }, REST_MS);
-      moved = true;
-    }
-    if (asked) return;
+  function ask() {
+    if (!asked) requestAnimationFrame(frame);
     asked = true;
-    requestAnimationFrame(frame);
   }
-  let moved = false;
+  /* Drawn coarsely where this machine is slow, and sharp again once it rests. */
+  function move() {
+    clearTimeout(rest);
+    rest = setTimeout(() => { moving = false; ask(); }, REST_MS);
+    moving = true;
+    ask();
+  }
   function frame(now) {
     asked = false;
     const took = now - last;
     last = now;
-    if (moved && took < 1000) quality = took > SLOW_MS ? Math.max(quality * 0.8, 0.35) : took < QUICK_MS ? Math.min(quality * 1.1, 1) : quality;
+    if (moving && took > SLOW_MS && took < 1000) quality = Math.max(quality * 0.8, 0.35);
+    if (moving && took < QUICK_MS) quality = Math.min(quality * 1.1, 1);
     const [width, height] = [stage.clientWidth, stage.clientHeight];
     if (!width || !height) return;
     if (width !== camera.width || height !== camera.height) {
@@ -104,7 +105,7 @@ function startView() {
       if (!camera.free) camera.whole();
     }
     const ratio = Math.min(devicePixelRatio || 1, 2);
-    const sharp = ratio * (moved ? quality : 1);
+    const sharp = ratio * (moving ? quality : 1);
     fitted(canvas, width * sharp, height * sharp);
     fitted(marks.canvas, width * ratio, height * ratio);
     shown.spans = scene.spans.map((s) => shown.layers.spans && scene.cables[s.cable].on);
@@ -144,7 +145,6 @@ function startView() {
   }
 
   // ---- the card -----------------------------------------------------------------------------
-  const made = (tag, text, more = {}) => Object.assign(document.createElement(tag), { textContent: text }, more);
   function tell(key) {
     told.replaceChildren();
     if (!key) return;
@@ -188,86 +188,31 @@ function startView() {
   }
 
   // ---- pointing -----------------------------------------------------------------------------
-  const fingers = new Map();
-  let [travel, span, kept] = [0, 0, null];
-  const place = (e) => { const box = canvas.getBoundingClientRect(); return [e.clientX - box.left, e.clientY - box.top]; };
-  const spread = () => { const [a, b] = [...fingers.values()]; return [Math.hypot(a[0] - b[0], a[1] - b[1]) || 1, (a[0] + b[0]) / 2, (a[1] + b[1]) / 2]; };
-  canvas.addEventListener("pointerdown", (e) => {
-    fingers.set(e.pointerId, place(e));
-    canvas.setPointerCapture(e.pointerId);
-    if (fingers.size === 1) [travel, kept] = [0, { turn: camera.turn, tilt: camera.tilt }];
-    if (fingers.size === 2) { span = spread(); travel = Infinity; }
-  });
-  canvas.addEventListener("pointermove", (e) => {
-    const at = place(e);
-    const before = fingers.get(e.pointerId);
-    if (!before) {
-      if (e.pointerType === "mouse") hover(picking ? null : marks.under(...at, 12) || nearestCable(...at, REACH_PX.mouse));
-      return;
-    }
-    fingers.set(e.pointerId, at);
-    const [dx, dy] = [at[0] - before[0], at[1] - before[1]];
-    travel += Math.hypot(dx, dy);
-    if (fingers.size === 2) {
-      const now = spread();
-      camera.zoom(span[0] / now[0]);
-      camera.move(now[1] - span[1], now[2] - span[2]);
-      span = now;
-    } else if (travel > TAP_PX) {
-      if (e.shiftKey || e.buttons & 6) camera.move(dx, dy);
-      else camera.rotate(dx, dy);
-    } else return;
-    ask(true);
-  });
-  const lifted = (e) => {
-    const alone = fingers.size === 1;
-    fingers.delete(e.pointerId);
-    if (e.type === "pointerup" && alone && travel <= TAP_PX) tap(...place(e), REACH_PX[e.pointerType] || 14);
-    if (e.type === "pointercancel" && alone) ask(Object.assign(camera, kept)); // the page took the finger to scroll
-    if (fingers.size === 1) travel = Infinity;
-  };
-  canvas.addEventListener("pointerup", lifted);
-  canvas.addEventListener("pointercancel", lifted);
-  canvas.addEventListener("pointerleave", () => hover(null));
-  canvas.addEventListener("contextmenu", (e) => e.preventDefault());
-  for (const kind of ["touchstart", "touchmove"]) {
-    canvas.addEventListener(kind, (e) => e.touches.length > 1 && e.preventDefault(), { passive: false });
-  }
-  canvas.addEventListener("wheel", (e) => {
-    if (document.activeElement !== canvas) return; // the page scrolls until the view is clicked
-    e.preventDefault();
-    camera.zoom(Math.exp(between(-60, e.deltaY, 60) * 0.004));
-    ask(true);
-  }, { passive: false });
+  const under = (x, y, reach) => marks.under(x, y, reach) || nearestCable(x, y, reach);
   function tap(x, y, reach) {
     canvas.focus({ preventScroll: true });
-    if (picking) return pick(x, y);
-    const key = marks.under(x, y, reach) || nearestCable(x, y, reach);
-    if (key) return light(same(key, shown.lit) ? null : key);
     const met = surface(x, y);
-    light(null);
-    if (!met) return null;
-    const [name, text] = body.parts[body.facePart[met.face]];
-    return told.append(made("p", name, { className: "told-name" }), made("p", text));
+    const [name, text] = met ? body.parts[body.facePart[met.face]] : [];
+    if (picks.on) return picks.add(met, name, met ? body.off[met.face] / 1000 : 0);
+    const key = under(x, y, reach);
+    light(same(key, shown.lit) ? null : key);
+    if (!key && met) told.append(made("p", name, { className: "told-name" }), made("p", text));
+    return null;
   }
-  canvas.addEventListener("keydown", (e) => {
-    const step = { ArrowLeft: [-40, 0], ArrowRight: [40, 0], ArrowUp: [0, -40], ArrowDown: [0, 40] }[e.key];
-    if (step && e.shiftKey) camera.move(...step.map((v) => -v));
-    else if (step) camera.rotate(...step);
-    else if (e.key === "+" || e.key === "=") camera.zoom(0.85);
-    else if (e.key === "-") camera.zoom(1 / 0.85);
-    else if (e.key === "Escape") { light(null); whole(false); }
-    else return;
-    e.preventDefault();
-    ask(true);
+  new Hands(canvas, camera, {
+    tap,
+    hover: (...at) => hover(picks.on ? null : under(...at)),
+    away: () => hover(null),
+    moved: move,
+    leave: () => { light(null); whole(false); },
   });
 
   // ---- controls -----------------------------------------------------------------------------
   const each = (selector, on) => root.querySelectorAll(selector).forEach(on);
-  const lookTo = { };
-  each("[data-eye]", (button) => {
-    lookTo[button.textContent] = button.dataset.eye.split(" ").map(Number);
-    button.addEventListener("click", () => { camera.look(...lookTo[button.textContent]); ask(); });
+  const onEach = (selector, kind, act) => each(selector, (e) => e.addEventListener(kind, () => act(e)));
+  onEach("[data-eye]", "click", (button) => {
+    camera.look(...button.dataset.eye.split(" ").map(Number));
+    ask();
   });
   function sliders() {
     const value = (id) => Number(byId(id).value) / 100;
@@ -276,16 +221,16 @@ function startView() {
       value("view-front") > 0 ? low[0] + value("view-front") * (high[0] - low[0]) : -1e9,
       value("view-top") > 0 ? high[2] - value("view-top") * (high[2] - low[2]) : 1e9,
     ];
-    ask(true);
+    move();
   }
-  each("input[type=range]", (slider) => slider.addEventListener("input", sliders));
+  onEach("input[type=range]", "input", sliders);
   function layers() {
     each("[data-layer]", (box) => { shown.layers[box.dataset.layer] = box.checked; });
     each("[data-kind]", (box) => { shown.kinds[Number(box.dataset.kind)] = box.checked; });
     each("[data-reason]", (box) => shown.reasons[box.checked ? "add" : "delete"](box.dataset.reason));
     ask();
   }
-  each("[data-layer], [data-kind], [data-reason]", (box) => box.addEventListener("change", layers));
+  onEach("[data-layer], [data-kind], [data-reason]", "change", layers);
   function showOnly(on) {
     scene.cables.forEach((c, k) => { c.on = on(k, c); });
     lists();
@@ -302,25 +247,31 @@ function startView() {
     if (shown.lit && !isShown[shown.lit.list](shown.lit.number)) light(null);
     ask();
   }
-  each("[data-cable]", (box) => box.addEventListener("change", () => { scene.cables[box.dataset.cable].on = box.checked; lists(); }));
-  each("[data-class]", (box) => box.addEventListener("change", () => {
+  onEach("[data-cable]", "change", (box) => {
+    scene.cables[box.dataset.cable].on = box.checked;
+    lists();
+  });
+  onEach("[data-class]", "change", (box) => {
     for (const c of scene.cables) if (c.of === box.dataset.class) c.on = box.checked;
     lists();
-  }));
-  each("[data-alone]", (b) => b.addEventListener("click", () => {
-    const number = Number(b.dataset.alone);
-    if (b.getAttribute("aria-pressed") === "true") return showOnly(() => true);
-    showOnly((k) => k === number);
-    light({ list: "cables", number });
-    return stage.scrollIntoView({ block: "nearest" });
-  }));
-  each("[data-light]", (b) => b.addEventListener("click", () => {
-    const number = Number(b.dataset.light);
+  });
+  /* Show a cable, whatever was hidden, and light it. */
+  function bring(number) {
     scene.cables[number].on = true;
     lists();
     light({ list: "cables", number });
+  }
+  onEach("[data-alone]", "click", (button) => {
+    const number = Number(button.dataset.alone);
+    if (button.getAttribute("aria-pressed") === "true") return showOnly(() => true);
+    showOnly((k) => k === number);
+    bring(number);
+    return stage.scrollIntoView({ block: "nearest" });
+  });
+  onEach("[data-light]", "click", (button) => {
+    bring(Number(button.dataset.light));
     stage.scrollIntoView({ block: "nearest" });
-  }));
+  });
   byId("view-all").addEventListener("click", () => showOnly(() => true));
   byId("view-none").addEventListener("click", () => showOnly(() => false));
   function whole(on) {
@@ -338,87 +289,29 @@ function startView() {
   addEventListener("afterprint", () => { stage.style.width = stage.style.height = ""; });
   new ResizeObserver(() => ask()).observe(stage);
 
-  // ---- picking ------------------------------------------------------------------------------
-  const picked = byId("view-picked");
-  const digits = (v) => (v / unit.inM).toFixed(unit.decimals).replace(/^-(0(\.0*)?)$/, "$1");
-  const quoted = (text) => JSON.stringify(text).replace(/\u007f/g, "\\u007f");
-  function pick(x, y) {
-    const met = surface(x, y);
-    byId("view-pick-told").textContent = met ? "" : "No surface there: make the body visible, or point at it.";
-    if (!met) return;
-    const number = picks.length;
-    const one = { name: `point ${number + 1}`, at: met.point, normal: met.normal, off: body.off[met.face] / 1000, part: body.parts[body.facePart[met.face]][0] };
-    one.facts = [["at", `${met.point.map(digits).join(", ")} ${unit.name}`], ["on", one.part], ["within", withinText(one)]];
-    one.item = { key: { list: "picks", number }, points: [one.at], name: marks.name(one.name, "pick"), shape: "pick", named: true };
-    picks.push(one);
-    listPicks();
-  }
-  const within = (one) => Math.ceil(Math.max(one.off, 0.001) / unit.inM * 10 ** unit.decimals) / 10 ** unit.decimals;
-  const withinText = (one) => `${within(one)} ${unit.name} of the mesh${one.off > 0.002 ? " - coarse here, point beside it" : ""}`;
-  function listPicks() {
-    byId("view-picks").replaceChildren(...picks.map((one, number) => {
-      one.item.key = { list: "picks", number };
-      const row = made("li", "");
-      const name = made("input", "", { value: one.name, maxLength: 120, ariaLabel: `name of point ${number + 1}` });
-      name.addEventListener("input", () => {
-        one.name = name.value;
-        one.item.name.span.textContent = name.value;
-        one.item.name.size = null;
-        toml();
-        ask();
-      });
-      const drop = made("button", "remove", { type: "button", onclick: () => {
-        one.item.name.span.remove();
-        marks.names.splice(marks.names.indexOf(one.item.name), 1);
-        picks.splice(number, 1);
-        listPicks();
-      } });
-      row.append(name, made("span", one.facts.map(([term, text]) => `${term} ${text}`).join("; ")), drop);
-      return row;
-    }));
-    toml();
-    ask();
-  }
-  function toml() {
-    const head = `# Points picked on the body of ${quoted(scene.title)}.\n# ISO 4130 axes, lengths in ${unit.name}; each is within "within" of the mesh.\n`;
-    picked.value = picks.length ? head + picks.map((one) =>
-      `\n[[pick]]\nname = ${quoted(one.name)}\nat = [${one.at.map(digits).join(", ")}]\npart = ${quoted(one.part)}\nnormal = [${one.normal.map((n) => (n + 0).toFixed(3)).join(", ")}]\nwithin = ${within(one)}\n`).join("") : "";
-    byId("view-collected").hidden = !picks.length;
-  }
-  byId("view-pick").addEventListener("click", (e) => {
-    picking = !picking;
-    e.target.setAttribute("aria-pressed", String(picking));
-    root.classList.toggle("picking", picking);
-    byId("view-pick-told").textContent = picking ? "Tap the body where you want a point." : "";
-    if (picking && shown.cover <= 0) { byId("view-cover").value = 30; sliders(); }
+  byId("view-pick").addEventListener("click", () => {
+    picks.start(!picks.on);
+    root.classList.toggle("picking", picks.on);
+    if (!picks.on || shown.cover > 0) return;
+    byId("view-cover").value = 30;
+    sliders();
   });
-  byId("view-copy").addEventListener("click", async () => {
-    try { await navigator.clipboard.writeText(picked.value); } catch { picked.select(); document.execCommand("copy"); }
-    byId("view-pick-told").textContent = "Copied.";
-  });
-  byId("view-save").addEventListener("click", () => {
-    const link = made("a", "", { href: URL.createObjectURL(new Blob([picked.value], { type: "application/toml" })), download: "picks.toml" });
-    link.click();
-    setTimeout(() => URL.revokeObjectURL(link.href), 1000);
-  });
+  canvas.addEventListener("webglcontextlost", (e) => e.preventDefault());
+  canvas.addEventListener("webglcontextrestored", () => { drawing = new Drawing(gl, scene); ask(); });
 
   // ---- links from the rest of the page ------------------------------------------------------
   document.addEventListener("click", (e) => {
     const link = e.target.closest("[data-show]");
     if (!link) return;
-    const number = scene.cables.findIndex((c) => c.card === link.dataset.show);
-    if (number < 0) return;
-    scene.cables[number].on = true;
-    lists();
-    light({ list: "cables", number });
+    bring(scene.cables.findIndex((c) => c.card === link.dataset.show));
     byId("view").scrollIntoView();
   });
   document.documentElement.classList.add("live");
   layers();
   sliders();
   lists();
-  moved = false;
-  ask();
+  const linked = scene.cables.findIndex((c) => `#${c.card}` === location.hash);
+  if (linked >= 0) bring(linked); // the page was opened at a card
 }
 
 startView();

@@ -93,6 +93,16 @@ class Marks {
     return made;
   }
 
+  rename(name, text) {
+    name.span.textContent = text;
+    name.size = null;
+  }
+
+  forget(name) {
+    name.span.remove();
+    this.names.splice(this.names.indexOf(name), 1);
+  }
+
   measure() {
     for (const n of this.names) if (!n.size) n.size = [n.span.offsetWidth, n.span.offsetHeight];
   }

@@ -5,6 +5,9 @@ const HALF_FIELD = Math.tan((13 * Math.PI) / 180); // half the height of the pic
 const NEAR_M = 0.02;
 const WHOLE_ROOM = 1.1; // the whole vehicle, and a tenth of it round it
 
+const byId = (id) => document.getElementById(id);
+const made = (tag, text, more = {}) => Object.assign(document.createElement(tag), { textContent: text }, more);
+
 function unpacked(text, Kind) {
   const raw = atob(text);
   const bytes = new Uint8Array(raw.length);
