@@ -1,7 +1,6 @@
-"""Exact point-triangle and segment-triangle arithmetic, vectorised.
+"""Arithmetic of vectors and triangles, row by row.
 
 Units      m; arrays are float64
-Source     region tests in barycentric coordinates, standard computational geometry
 """
 
 from __future__ import annotations
@@ -9,9 +8,6 @@ from __future__ import annotations
 import numpy as np
 
 from routecut.model.body import Floats, Ints
-
-_SLIVER_M = 1e-7
-"""A triangle lower than this is taken as its edges."""
 
 
 def dot(a: Floats, b: Floats) -> Floats:
@@ -32,52 +28,6 @@ def plane_axes(axis: Floats) -> tuple[Floats, Floats]:
     across = np.cross(axis, least)
     across /= np.linalg.norm(across)
     return across, np.cross(axis, across)
-
-
-def closest_on_triangles(points: Floats, corners: Floats) -> Floats:
-    """Nearest point of each triangle to the point of the same row.
-
-    Parameters
-    ----------
-    points : (n, 3) float64
-    corners : (n, 3, 3) float64
-        May be degenerate: the nearest point of its edges is returned then.
-
-    Returns
-    -------
-    (n, 3) float64
-    """
-    a, b, c = corners[:, 0], corners[:, 1], corners[:, 2]
-    ab, ac, ap = b - a, c - a, points - a
-    d1, d2 = dot(ab, ap), dot(ac, ap)
-    bp, cp = points - b, points - c
-    d3, d4 = dot(ab, bp), dot(ac, bp)
-    d5, d6 = dot(ab, cp), dot(ac, cp)
-    va, vb, vc = d3 * d6 - d5 * d4, d5 * d2 - d1 * d6, d1 * d4 - d3 * d2
-    total = va + vb + vc
-    safe = np.where(total != 0, total, 1.0)
-    v, w = vb / safe, vc / safe
-    # Where the foot of the perpendicular lies outside, the best of the three edges.
-    # The sums are rounding noise where the corners lie on a line: such a sliver is its edges.
-    sliver = total <= _SLIVER_M**2 * (dot(ab, ab) + dot(ac, ac))
-    inside = ~sliver & (va >= 0) & (vb >= 0) & (vc >= 0)
-    best = a + ab * v[:, None] + ac * w[:, None]
-    out = np.flatnonzero(~inside)
-    if len(out):
-        p = points[out]
-        foot = np.full((len(out),), np.inf)
-        where = best[out].copy()
-        for start, end in ((a, b), (b, c), (c, a)):
-            s, e = start[out], end[out] - start[out]
-            length2 = dot(e, e)
-            t = np.clip(dot(p - s, e) / np.where(length2 > 0, length2, 1.0), 0.0, 1.0)
-            q = s + e * t[:, None]
-            d = np.einsum("ij,ij->i", p - q, p - q)
-            nearer = d < foot
-            foot[nearer] = d[nearer]
-            where[nearer] = q[nearer]
-        best[out] = where
-    return best
 
 
 def split_to(corners: Floats, longest_m: float) -> tuple[Floats, Ints]:

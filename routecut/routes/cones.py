@@ -20,6 +20,8 @@ from routecut.routes.strands import Bools, Strand
 POINTS = 0
 """The first variables of a program: the points that move."""
 
+_AXES = np.arange(3)
+
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Planes:
@@ -61,8 +63,36 @@ class Planes:
         )
 
 
+@dataclass(frozen=True, slots=True, eq=False)
+class Linear:
+    """A linear map as its entries: what stands twice in a place is added up.
+
+    Attributes
+    ----------
+    row, column : (k,) int64
+    value : (k,) float64
+    """
+
+    row: Ints
+    column: Ints
+    value: Floats
+
+    def __neg__(self) -> Linear:
+        return Linear(self.row, self.column, -self.value)
+
+    def matrix(self, rows: int, columns: int) -> sparse.csr_array:
+        """The same as a sparse matrix."""
+        return sparse.coo_array((self.value, (self.row, self.column)), (rows, columns)).tocsr()
+
+
+def diagonal(values: Floats) -> Linear:
+    """Each variable times its value."""
+    index = np.arange(len(values))
+    return Linear(index, index, values)
+
+
 class Points:
-    """Linear maps of the points of a window: a matrix for those that move, a constant for those that don't."""
+    """Linear maps of the points of a window: entries for those that move, a constant for those that don't."""
 
     def __init__(self, at_m: Floats, fixed: Bools) -> None:
         self.at_m, self.fixed = at_m, fixed
@@ -76,61 +106,77 @@ class Points:
         at[self.moving] = solution[: 3 * len(self.moving)].reshape(-1, 3)
         return at
 
-    def combine(self, terms: Sequence[tuple[Ints, Floats]], count: int) -> tuple[sparse.csr_array, Floats]:
-        """Row r is the sum over terms of factor[r] * point[index[r]]: (3 count, 3 moving) and (count, 3)."""
+    def combine(self, terms: Sequence[tuple[Ints, Floats]], count: int) -> tuple[Linear, Floats]:
+        """Rows 3r to 3r + 2 are the sum over terms of factor[r] * point[index[r]]; the constant is (count, 3)."""
         rows, columns, values = [], [], []
         constant = np.zeros((count, 3))
-        row = np.arange(count)
         for index, factor in terms:
             move = ~self.fixed[index]
             constant[~move] += factor[~move, None] * self.at_m[index[~move]]
-            for axis in range(3):
-                rows.append(3 * row[move] + axis)
-                columns.append(3 * self.column[index[move]] + axis)
-                values.append(factor[move])
-        shape = (3 * count, 3 * len(self.moving))
-        matrix = sparse.coo_array(
-            (np.concatenate(values), (np.concatenate(rows), np.concatenate(columns))), shape
-        )
-        return matrix.tocsr(), constant
+            rows.append((3 * np.flatnonzero(move)[:, None] + _AXES).reshape(-1))
+            columns.append((3 * self.column[index[move]][:, None] + _AXES).reshape(-1))
+            values.append(np.repeat(factor[move], 3))
+        return Linear(np.concatenate(rows), np.concatenate(columns), np.concatenate(values)), constant
 
-    def along(self, index: Ints, other: Ints, u: Floats) -> tuple[sparse.csr_array, Floats]:
-        """Row r is u[r] . (point[index[r]] + point[other[r]]) / 2: (k, 3 moving) and (k,)."""
-        rows, columns, values = [], [], []
+    def along(self, index: Ints, u: Floats) -> tuple[Linear, Floats]:
+        """Row r is u[r] . point[index[r]]; the constant is (k,)."""
+        move = ~self.fixed[index]
         constant = np.zeros(len(index))
-        row = np.arange(len(index))
-        for end in (index, other):
-            move = ~self.fixed[end]
-            constant[~move] += np.einsum("ij,ij->i", u[~move], self.at_m[end[~move]]) / 2
-            rows.append(np.repeat(row[move], 3))
-            columns.append((3 * self.column[end[move]][:, None] + np.arange(3)).reshape(-1))
-            values.append(u[move].reshape(-1) / 2)
-        shape = (len(index), 3 * len(self.moving))
-        matrix = sparse.coo_array(
-            (np.concatenate(values), (np.concatenate(rows), np.concatenate(columns))), shape
-        )
-        return matrix.tocsr(), constant
+        constant[~move] = np.einsum("ij,ij->i", u[~move], self.at_m[index[~move]])
+        return Linear(
+            np.repeat(np.flatnonzero(move), 3),
+            (3 * self.column[index[move]][:, None] + _AXES).reshape(-1),
+            u[move].reshape(-1),
+        ), constant
+
+    def midway(self, index: Ints, other: Ints, u: Floats) -> tuple[Linear, Floats]:
+        """Row r is u[r] . (point[index[r]] + point[other[r]]) / 2; the constant is (k,)."""
+        one, one_fixed = self.along(index, u / 2)
+        two, two_fixed = self.along(other, u / 2)
+        return Linear(
+            np.concatenate([one.row, two.row]),
+            np.concatenate([one.column, two.column]),
+            np.concatenate([one.value, two.value]),
+        ), one_fixed + two_fixed
+
+    def squares(self, terms: Linear, weight: Floats) -> sparse.csr_array:
+        """Matrix Q of the sum of squares of rows, weight[r] a row, as x Q x: (3 moving, 3 moving)."""
+        shape = (len(weight), 3 * len(self.moving))
+        weighted = Linear(terms.row, terms.column, terms.value * weight[terms.row])
+        return weighted.matrix(*shape).T @ terms.matrix(*shape)
+
+    def pull_of(self, terms: Linear, weight: Floats) -> Floats:
+        """The rows added up, weight[r] each, as a vector over the variables: (3 moving,)."""
+        return np.bincount(terms.column, terms.value * weight[terms.row], minlength=3 * len(self.moving))
 
 
 class Program:
-    """Rows A x + s = b with s in cones, as they come."""
+    """Rows A x + s = b with s in cones, as they come.
+
+    Parameters
+    ----------
+    *sizes : int
+        How many variables of each kind there are; the first are the points.
+    """
 
     def __init__(self, *sizes: int) -> None:
-        self.sizes = sizes
-        self.rows: list[sparse.csr_array] = []
+        self.first = np.cumsum([0, *sizes]).tolist()
+        self.entries: list[Linear] = []
         self.right: list[Floats] = []
+        self.height = 0
         self.cones: list[object] = []
 
-    def _wide(self, count: int, parts: dict[int, sparse.csr_array]) -> None:
-        blocks = [parts.get(k, sparse.csr_array((count, size))) for k, size in enumerate(self.sizes)]
-        self.rows.append(sparse.hstack(blocks, format="csr"))
+    def _add(self, right: Floats, parts: dict[int, Linear]) -> None:
+        for kind, part in parts.items():
+            self.entries.append(Linear(self.height + part.row, self.first[kind] + part.column, part.value))
+        self.right.append(right)
+        self.height += len(right)
 
-    def at_least(self, low: Floats, parts: dict[int, sparse.csr_array]) -> None:
-        """Sum of parts >= low, row by row; parts are matrices by the number of their variables."""
+    def at_least(self, low: Floats, parts: dict[int, Linear]) -> None:
+        """Sum of parts >= low, row by row; parts by the kind of their variables."""
         if not len(low):
             return
-        self._wide(len(low), {k: -part for k, part in parts.items()})
-        self.right.append(-low)
+        self._add(-low, {kind: -part for kind, part in parts.items()})
         self.cones.append(clarabel.NonnegativeConeT(len(low)))
 
     def bar(self, points: Points, planes: Planes, slack: int) -> None:
@@ -138,47 +184,79 @@ class Program:
         bars = len(planes.point)
         if not bars:
             return
-        gives = sparse.eye_array(bars, format="csr")
-        barred, level = points.along(planes.point, planes.other, planes.u)
+        gives = diagonal(np.ones(bars))
+        barred, level = points.midway(planes.point, planes.other, planes.u)
         self.at_least(planes.b - level, {POINTS: barred, slack: gives})
         self.at_least(np.zeros(bars), {slack: gives})
 
     def no_longer_than(
-        self, limit: Floats, matrix: sparse.csr_array, constant: Floats, slack: int | None = None
+        self, limit: Floats, terms: Linear, constant: Floats, slack: int | None = None
     ) -> None:
-        """|matrix x + constant| <= limit for each three rows of `POINTS`; `slack` names variables added to it."""
+        """|terms + constant| <= limit for each three rows of `POINTS`; `slack` names variables added to it."""
         count = len(limit)
         if not count:
             return
-        place = (4 * np.arange(count)[:, None] + 1 + np.arange(3)).reshape(-1)
-        coo = matrix.tocoo()
-        shape = (4 * count, matrix.shape[1])
-        parts = {POINTS: sparse.coo_array((-coo.data, (place[coo.row], coo.col)), shape).tocsr()}
+        place = (4 * np.arange(count)[:, None] + 1 + _AXES).reshape(-1)
+        parts = {POINTS: Linear(place[terms.row], terms.column, -terms.value)}
         if slack is not None:
             row = np.arange(count)
-            shape = (4 * count, self.sizes[slack])
-            parts[slack] = sparse.coo_array((-np.ones(count), (4 * row, row)), shape).tocsr()
-        self._wide(4 * count, parts)
+            parts[slack] = Linear(4 * row, row, -np.ones(count))
         right = np.zeros(4 * count)
         right[0::4] = limit
         right[place] = constant.reshape(-1)
-        self.right.append(right)
+        self._add(right, parts)
         self.cones += [clarabel.SecondOrderConeT(4)] * count
 
-    def solve(self, quadratic: Sequence[sparse.csr_array], linear: Floats) -> Floats | None:
-        """Least of x Q x / 2 + q x under the rows, or None if none was found; Q is given block by block."""
+    def solve(self, quadratic: sparse.csr_array, soft: Floats, linear: Floats) -> Floats | None:
+        """Least of x Q x / 2 + q x under the rows, or None if none was found.
+
+        Parameters
+        ----------
+        quadratic : csr_array
+            Q of the points.
+        soft : (k,) float64
+            Q of all other variables: a diagonal.
+        linear : (n,) float64
+            q of all.
+        """
         settings = clarabel.DefaultSettings()
         settings.verbose = False
         settings.max_threads = 1
         settings.tol_gap_abs = settings.tol_gap_rel = 1e-6
         settings.tol_feas = 1e-7
+        # Written down entry by entry: stacking sparse blocks took as long as solving.
+        shape = (self.height, self.first[-1])
+        rows = sparse.coo_array(
+            (
+                np.concatenate([e.value for e in self.entries]),
+                (
+                    np.concatenate([e.row for e in self.entries]),
+                    np.concatenate([e.column for e in self.entries]),
+                ),
+            ),
+            shape,
+        ).tocsc()
         solver = clarabel.DefaultSolver(
-            sparse.triu(sparse.block_diag(quadratic), format="csc"),
+            _with_diagonal(sparse.triu(quadratic, format="csc"), soft),
             linear,
-            sparse.vstack(self.rows, format="csc"),
+            rows,
             np.concatenate(self.right),
             self.cones,
             settings,
         )
         solution = solver.solve()
         return np.array(solution.x) if "Solved" in str(solution.status) else None
+
+
+def _with_diagonal(block: sparse.csc_array, soft: Floats) -> sparse.csc_array:
+    """A square matrix with a diagonal added below it."""
+    some = np.flatnonzero(soft)
+    size = block.shape[0] + len(soft)
+    return sparse.csc_array(
+        (
+            np.concatenate([block.data, soft[some]]),
+            np.concatenate([block.indices, block.shape[0] + some]),
+            np.concatenate([block.indptr, block.indptr[-1] + np.cumsum(soft != 0)]),
+        ),
+        (size, size),
+    )

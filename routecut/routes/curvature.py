@@ -6,10 +6,9 @@ Units      m; curvature 1/m
 from __future__ import annotations
 
 import numpy as np
-from scipy import sparse
 
 from routecut.model.body import Floats
-from routecut.routes.cones import POINTS, Planes, Points, Program
+from routecut.routes.cones import POINTS, Linear, Planes, Points, Program, diagonal
 from routecut.routes.strands import Strand
 
 TIGHTEST = 0.975
@@ -69,36 +68,35 @@ def lay(window: Strand, planes: Planes, stretch: float) -> Floats:
         len(inner),
     )
 
-    spring = sparse.diags_array(np.repeat(1 / length, 3))
-    quadratic = difference.T @ spring @ difference
-    linear = difference.T @ (spring @ fixed_part.reshape(-1))
+    spring = np.repeat(1 / length, 3)
+    quadratic = points.squares(difference, spring)
+    linear = points.pull_of(difference, spring * fixed_part.reshape(-1))
     if len(planes.held_point):
-        held, _ = points.along(planes.held_point, planes.held_point, planes.held_u)
+        held, _ = points.along(planes.held_point, planes.held_u)
         share = (np.r_[length, 0.0] + np.r_[0.0, length])[planes.held_point] / 2
         firm = _HOLD / window.bend_m**2 * share
-        quadratic = quadratic + held.T @ sparse.diags_array(firm) @ held
-        linear = linear - held.T @ (firm * planes.held_b)
+        quadratic = quadratic + points.squares(held, firm)
+        linear = linear - points.pull_of(held, firm * planes.held_b)
     bars, bends = len(planes.point), len(inner)
     program = Program(3 * len(points.moving), bars, bends)
     program.bar(points, planes, _BARS)
-    program.at_least(np.zeros(bends), {_BENDS: sparse.eye_array(bends, format="csr")})
+    program.at_least(np.zeros(bends), {_BENDS: diagonal(np.ones(bends))})
     free_legs = np.flatnonzero(~(fixed[:-1] & fixed[1:]))
-    rows = (3 * free_legs[:, None] + np.arange(3)).reshape(-1)
-    free_difference, free_fixed = difference[rows], fixed_part[free_legs]
+    free_one = np.ones(len(free_legs))
+    free_difference, free_fixed = points.combine(
+        [(free_legs + 1, free_one), (free_legs, -free_one)], len(free_legs)
+    )
     # No shorter than it was, in the direction it had: the convex side of keeping its length.
     direction = (legs / length[:, None])[free_legs]
-    pick = sparse.coo_array(
-        (direction.reshape(-1), (np.repeat(np.arange(len(free_legs)), 3), np.arange(len(rows)))),
-        (len(free_legs), len(rows)),
-    )
+    leg, axis = np.divmod(free_difference.row, 3)
+    along = Linear(leg, free_difference.column, direction[leg, axis] * free_difference.value)
     program.at_least(
-        (1 - stretch) * length[free_legs] - np.einsum("ij,ij->i", direction, free_fixed),
-        {POINTS: (pick @ free_difference).tocsr()},
+        (1 - stretch) * length[free_legs] - np.einsum("ij,ij->i", direction, free_fixed), {POINTS: along}
     )
     program.no_longer_than((1 + stretch) * length[free_legs], free_difference, free_fixed)
     program.no_longer_than(np.full(bends, TIGHTEST), bent, bent_fixed, slack=_BENDS)
 
     soft = np.r_[np.full(bars, 1e4 / window.bend_m), np.full(bends, window.bend_m)]
     price = np.r_[np.full(bars, _PLANE_PRICE), np.full(bends, _BEND_PRICE * window.bend_m)]
-    solution = program.solve([quadratic, sparse.diags_array(soft)], np.r_[linear, price])
+    solution = program.solve(quadratic, soft, np.r_[linear, price])
     return at if solution is None else points.moved(solution)

@@ -9,10 +9,9 @@ Units      m
 from __future__ import annotations
 
 import numpy as np
-from scipy import sparse
 
 from routecut.model.body import Floats, Ints
-from routecut.routes.cones import POINTS, Planes, Points, Program
+from routecut.routes.cones import POINTS, Planes, Points, Program, diagonal
 from routecut.routes.strands import Strand
 
 _EVEN = 0.02
@@ -59,18 +58,18 @@ def pull(strand: Strand, planes: Planes, step_m: float) -> Floats:
     one = np.ones(len(legs))
     difference, constant = points.combine([(legs + 1, one), (legs, -one)], len(legs))
     length = np.maximum(np.linalg.norm(at[legs + 1] - at[legs], axis=1), 1e-4)
-    spring = sparse.diags_array(np.repeat(_EVEN / length, 3))
-    quadratic = difference.T @ spring @ difference
-    linear = difference.T @ (spring @ constant.reshape(-1))
+    spring = np.repeat(_EVEN / length, 3)
+    quadratic = points.squares(difference, spring)
+    linear = points.pull_of(difference, spring * constant.reshape(-1))
     if len(planes.held_point):
-        held, _ = points.along(planes.held_point, planes.held_point, planes.held_u)
-        quadratic = quadratic + _STIFF * (held.T @ held)
-        linear = linear - _STIFF * (held.T @ planes.held_b)
+        held, _ = points.along(planes.held_point, planes.held_u)
+        quadratic = quadratic + _STIFF * points.squares(held, np.ones(len(planes.held_point)))
+        linear = linear - _STIFF * points.pull_of(held, planes.held_b)
     bars = len(planes.point)
     program = Program(3 * len(points.moving), len(legs), bars)
     program.bar(points, planes, _BARS)
     here = at[points.moving].reshape(-1)
-    every = sparse.eye_array(len(here), format="csr")
+    every = diagonal(np.ones(len(here)))
     program.at_least(here - step_m, {POINTS: every})
     program.at_least(-here - step_m, {POINTS: -every})
     program.no_longer_than(np.zeros(len(legs)), difference, constant, slack=_LEGS)
@@ -80,7 +79,8 @@ def pull(strand: Strand, planes: Planes, step_m: float) -> Floats:
     now = np.linalg.norm(at[last] - at[first], axis=1)
     program.no_longer_than(np.maximum(now, _BRIDGE_SHARE * strand.bridge_m), across, apart)
     solution = program.solve(
-        [quadratic, sparse.csr_array((len(legs), len(legs))), sparse.csr_array((bars, bars))],
+        quadratic,
+        np.zeros(len(legs) + bars),
         np.r_[linear, np.ones(len(legs)), np.full(bars, _PRICE)],
     )
     return at if solution is None else points.moved(solution)

@@ -9,13 +9,10 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from routecut.geometry.sheets import Near, Sheets, Vicinity
+from routecut.geometry.sheets import Near, Sheets
 from routecut.geometry.triangles import dot, unit
 from routecut.model.body import Floats, Ints
 from routecut.routes.strands import Bools, Flat
-
-_VICINITY = 1.6
-"""Sheets are looked for further off than asked by this factor: the next questions are about nearly the same points."""
 
 _SAME_SHEET = 0.97
 _FACE_ON = 0.97
@@ -62,14 +59,6 @@ class Surface:
         self.panels = panels
         corners = sheets.triangles_m
         self.normal = unit(np.cross(corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0]))
-        self._vicinity: Vicinity | None = None
-
-    def near(self, at_m: Floats, reach_m: Floats) -> Near:
-        """Like `Sheets.near`, quick when asked again about the same points after they moved a little."""
-        vicinity = self._vicinity
-        if vicinity is None or not vicinity.fits(at_m, reach_m):
-            self._vicinity = vicinity = self.sheets.around(at_m, _VICINITY * reach_m)
-        return vicinity.near(at_m, reach_m)
 
     def contacts(self, flat: Flat, at_m: Floats, reach: float) -> Contacts:
         """What holds and bars each point of strands laid end to end.
@@ -82,7 +71,7 @@ class Surface:
         reach : float
             How far sheets are looked for, in stand-offs.
         """
-        near = self.near(at_m, reach * flat.stand_off_m)
+        near = self.sheets.near(at_m, reach * flat.stand_off_m)
         away = unit(at_m[near.point] - near.at_m)
         count = len(at_m)
         rows = np.arange(len(near.point))

@@ -228,7 +228,7 @@ def _keep_hold(surface: Surface, flat: Flat, new_m: Floats) -> Floats:
     """Undo moves by which a clipped point would lose its panel: over a rim a strand must not fly off."""
 
     def held(at_m: Floats) -> Bools:
-        near = surface.near(at_m, _LOST * flat.stand_off_m)
+        near = surface.sheets.near(at_m, _LOST * flat.stand_off_m)
         found = np.zeros(len(at_m), dtype=bool)
         found[near.point[surface.panels[near.face]]] = True
         return found

@@ -10,8 +10,9 @@ import numpy as np
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
+from routecut.geometry.frames import Frames
 from routecut.geometry.sheets import Sheets
-from routecut.geometry.triangles import closest_on_triangles, split_to
+from routecut.geometry.triangles import split_to
 from tests.geometry.plain import Floats, distances_m, meets, on_segment_m
 
 SOME = settings(
@@ -120,6 +121,14 @@ def test_nearest_point_of_a_triangle_without_area_is_that_of_its_longest_edge() 
     np.testing.assert_allclose(got, exact, atol=1e-7)
 
 
+def closest_on_triangles(points: Floats, triangles: Floats) -> Floats:
+    """Nearest point of each triangle to the point of the same row, (n, 3)."""
+    rows = np.arange(len(points))
+    point, _, place, _ = Frames.of(triangles).within(points, np.full(len(points), 9.0), (rows, rows))
+    assert (point == rows).all()
+    return place
+
+
 def slivers(seed: int, height: float) -> tuple[Floats, Floats, Floats]:
     """Points, triangles of a height above their longest edge, and distances of the points to that edge."""
     rng = np.random.default_rng(seed)
@@ -220,6 +229,26 @@ def test_rays_do_not_slip_through_shared_edges() -> None:
     on_seam = np.stack([t, t, np.zeros_like(t)], axis=1)  # the diagonal both triangles share
     shift = rng.uniform(-0.3, 0.3, (4000, 3)) + np.array([0, 0, 0.5])
     assert sheets.blocked(on_seam - shift, on_seam + shift).all()
+
+
+@SOME
+@given(seed=seeds)
+def test_what_is_kept_of_places_asked_about_before_changes_no_answer(seed: int) -> None:
+    rng = np.random.default_rng(seed)
+    triangles = soup(rng, 30)
+    asked = Sheets(triangles)
+    points = rng.uniform(-0.2, 1.2, (25, 3))
+    for _ in range(4):
+        reach = rng.choice([0.01, 0.012, 0.05, 0.3], 25)
+        again, anew = asked.near(points, reach), Sheets(triangles).near(points, reach)
+        np.testing.assert_array_equal(again.point, anew.point)
+        np.testing.assert_array_equal(again.face, anew.face)
+        np.testing.assert_array_equal(again.distance_m, anew.distance_m)
+        exact = distances_m(points, triangles)
+        assert len(set(zip(again.point.tolist(), again.face.tolist(), strict=True))) == (
+            (exact <= reach[:, None]).sum()
+        )
+        points = points + rng.uniform(-0.03, 0.03, (25, 3))
 
 
 def test_an_empty_body_blocks_nothing_and_has_nothing_near() -> None:
