@@ -31,7 +31,8 @@ _CELL = 0.5
 _CELL_LEAST_M = 0.01
 """Edge of a cell as a share of the reach: small ones are many, large ones hold pieces nobody asked for."""
 
-_BITS = 21
+_ROW = 1 << 21
+"""More cells than this side by side there are not."""
 
 
 @dataclass(eq=False)
@@ -43,8 +44,6 @@ class _Cells:
     edge_m : float
     key : (m,) int64
         Of the cells, ascending.
-    slot : (m,) int64
-        Which entry of `first` and `count` each cell has.
     first, count : (m,) int64
         Where its pieces stand in `piece`.
     piece : (k,) int64
@@ -137,22 +136,16 @@ class Pieces:
         """The same from what is known of the cells the points are in."""
         cells = self._cells.setdefault(step, _Cells(max(_CELL * reach_m, _CELL_LEAST_M)))
         at = np.floor((points_m - self._low_m) / cells.edge_m).astype(np.int64)
-        keys = (((at[:, 0] << _BITS) + at[:, 1]) << _BITS) + at[:, 2]
+        keys = (at[:, 0] * _ROW + at[:, 1]) * _ROW + at[:, 2]
         some, first, inverse = np.unique(keys, return_index=True, return_inverse=True)
-        place = np.searchsorted(cells.key, some)
-        known = np.zeros(len(some), dtype=bool)
-        known[place < len(cells.key)] = (
-            cells.key[place[place < len(cells.key)]] == some[place < len(cells.key)]
-        )
-        new = np.flatnonzero(~known)
+        new = np.flatnonzero(~np.isin(some, cells.key, assume_unique=True))
         if len(new):
             middle = self._low_m + (at[first[new]] + 0.5) * cells.edge_m
             point, piece = self._candidates(middle, reach_m + cells.edge_m * 3**0.5 / 2 + 1e-9)
             order = np.argsort(point, kind="stable")
             cells.add(some[new], np.bincount(point, minlength=len(new)), piece[order])
-            place = np.searchsorted(cells.key, some)
-        row = place[inverse.reshape(-1)]
+        row: Ints = np.searchsorted(cells.key, some)[inverse.reshape(-1)]
         count = cells.count[row]
         point = np.repeat(np.arange(len(points_m)), count)
-        within = np.arange(len(point)) - np.repeat(np.cumsum(count) - count, count)
+        within: Ints = np.arange(len(point)) - np.repeat(np.cumsum(count) - count, count)
         return point, cells.piece[cells.first[row][point] + within]

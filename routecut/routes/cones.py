@@ -147,7 +147,10 @@ class Points:
 
     def pull_of(self, terms: Linear, weight: Floats) -> Floats:
         """The rows added up, weight[r] each, as a vector over the variables: (3 moving,)."""
-        return np.bincount(terms.column, terms.value * weight[terms.row], minlength=3 * len(self.moving))
+        return np.asarray(
+            np.bincount(terms.column, terms.value * weight[terms.row], minlength=3 * len(self.moving)),
+            dtype=np.float64,
+        )
 
 
 class Program:
