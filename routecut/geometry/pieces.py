@@ -138,13 +138,14 @@ class Pieces:
         at = np.floor((points_m - self._low_m) / cells.edge_m).astype(np.int64)
         keys = (at[:, 0] * _ROW + at[:, 1]) * _ROW + at[:, 2]
         some, first, inverse = np.unique(keys, return_index=True, return_inverse=True)
+        inverse = inverse.reshape(-1)
         new = np.flatnonzero(~np.isin(some, cells.key, assume_unique=True))
         if len(new):
             middle = self._low_m + (at[first[new]] + 0.5) * cells.edge_m
             point, piece = self._candidates(middle, reach_m + cells.edge_m * 3**0.5 / 2 + 1e-9)
             order = np.argsort(point, kind="stable")
             cells.add(some[new], np.bincount(point, minlength=len(new)), piece[order])
-        row: Ints = np.searchsorted(cells.key, some)[inverse.reshape(-1)]
+        row = np.atleast_1d(np.searchsorted(cells.key, some))[inverse]
         count = cells.count[row]
         point = np.repeat(np.arange(len(points_m)), count)
         within: Ints = np.arange(len(point)) - np.repeat(np.cumsum(count) - count, count)

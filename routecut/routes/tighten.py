@@ -47,6 +47,9 @@ _STEP_LEAST = 0.3
 """A point moves at most so many stand-offs, or that share of the spacing, in a round."""
 
 _SETTLED_M = 1e-4
+_GAIN_M, _GAIN_SHARE = 5e-5, 5e-5
+"""A strand whose length changes by less from round to round, or from every second to the next, has settled."""
+
 _FETCH = 2.5
 """Clipped points are fetched back to the stand-off from up to this many stand-offs away."""
 
@@ -54,7 +57,11 @@ _LOST = 1.3
 """A clipped point further than this many stand-offs from every panel has lost its sheet."""
 
 _LEAVES = 0.1
-"""A leg's middle may leave the stand-off by this share of it before a point is put in."""
+"""A leg may come nearer to a sheet than the stand-off by this share of it before a point is put in."""
+
+_LIFTS = 1.5
+"""A leg further off than this many stand-offs is put back on its sheet: more than where two of them meet, or a leg
+from the edge's mitre would be bent down to the round of the edge, and be pulled straight again."""
 
 
 _LEFT = 2.5
@@ -311,7 +318,7 @@ def _follow_once(surface: Surface, strands: list[Strand]) -> list[Strand]:
     worst = np.where(distance.min(axis=0) < (1 - _LEAVES) * s, distance.argmin(axis=0), len(_SHARES) // 2)
     column = np.arange(len(legs))
     distance, place, at = distance[worst, column], place[worst, column], on_leg[worst, column]
-    off = (np.abs(distance - s) > _LEAVES * s) & np.isfinite(distance)
+    off = (distance < (1 - _LEAVES) * s) | ((distance > _LIFTS * s) & np.isfinite(distance))
     if not off.any():
         return strands
     legs, s, place, at = legs[off], s[off], place[off], at[off]
@@ -332,9 +339,9 @@ def _round(
     )
     wanted = _project(surface, flat, pulled)
     new = _take_back(surface, strands, flat, _keep_hold(surface, flat, wanted), dip_m)
-    stopped = np.zeros(len(strands), dtype=bool)
-    stopped[flat.owner[np.abs(new - wanted).max(axis=1) > _SETTLED_M]] = True
-    return unflatten(strands, new), stopped.tolist()
+    halted = np.zeros(len(strands), dtype=bool)
+    halted[flat.owner[np.abs(new - wanted).max(axis=1) > _SETTLED_M]] = True
+    return unflatten(strands, new), halted.tolist()
 
 
 def _respaced(surface: Surface, strand: Strand, spacing_m: float) -> Strand:
@@ -360,26 +367,45 @@ def _respaced(surface: Surface, strand: Strand, spacing_m: float) -> Strand:
     )
 
 
-def _rounds(surface: Surface, strands: list[Strand], rounds: int, spacing_m: float) -> list[Strand]:
-    """Rounds until nothing shortens; a strand that has settled is not worked on again.
+class _Pace:
+    """How far the points of a strand may move in a round, and whether it has settled.
 
     A strand that ran into something goes on with smaller steps: with large ones the points
     about that place would be taken back again and again.
     """
+
+    def __init__(self, strand: Strand, spacing_m: float) -> None:
+        self.step_m = max(_STEP * strand.stand_off_m, _STEP_SHARE * spacing_m)
+        self._lengths_m: list[float] = []
+
+    def settled(self, old: Strand, new: Strand, *, halted: bool) -> bool:
+        """Whether nothing moves, or the length stays what it was in the rounds before (it may go to and fro)."""
+        if halted:
+            self.step_m = max(self.step_m / 2, _STEP_LEAST * new.stand_off_m)
+        same = len(old.points_m) == len(new.points_m)
+        if same and np.abs(old.points_m - new.points_m).max() <= _SETTLED_M:
+            return True
+        known = self._lengths_m
+        known.append(float(running_m(new.points_m)[-1]))
+        gain = max(_GAIN_M, _GAIN_SHARE * known[-1])
+        return len(known) > 3 and max(abs(known[-1] - known[-3]), abs(known[-2] - known[-4])) < gain
+
+
+def _rounds(surface: Surface, strands: list[Strand], rounds: int, spacing_m: float) -> list[Strand]:
+    """Rounds until nothing shortens; a strand that has settled is not worked on again."""
     result = list(strands)
     active = list(range(len(strands)))
-    step = [max(_STEP * s.stand_off_m, _STEP_SHARE * spacing_m) for s in strands]
+    pace = [_Pace(s, spacing_m) for s in strands]
     for _ in range(rounds):
         before = [result[i] for i in active]
-        after, stopped = _round(surface, before, spacing_m, [step[i] for i in active])
-        still = []
-        for i, old, new, halted in zip(active, before, after, stopped, strict=True):
+        after, halted = _round(surface, before, spacing_m, [pace[i].step_m for i in active])
+        for i, new in zip(active, after, strict=True):
             result[i] = new
-            step[i] = max(step[i] / 2, _STEP_LEAST * new.stand_off_m) if halted else step[i]
-            same = len(old.points_m) == len(new.points_m)
-            if not same or np.abs(old.points_m - new.points_m).max() > _SETTLED_M:
-                still.append(i)
-        active = still
+        settled = [
+            pace[i].settled(old, new, halted=own)
+            for i, old, new, own in zip(active, before, after, halted, strict=True)
+        ]
+        active = [i for i, done in zip(active, settled, strict=True) if not done]
         if not active:
             break
     return result
