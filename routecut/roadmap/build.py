@@ -83,6 +83,7 @@ class Roadmap:
     open_pairs: frozenset[tuple[int, int]]
     _tube: dict[float, npt.NDArray[np.bool_]] = field(default_factory=dict)
     _distance: dict[str, Floats] = field(default_factory=dict)
+    _graph: dict[Kind, csr_matrix] = field(default_factory=dict)
 
     def keep_outs_for(self, cable_class: str) -> tuple[KeepOutField, ...]:
         """The keep-outs that apply to a class."""
@@ -156,10 +157,12 @@ class Roadmap:
         return np.asarray(cost)
 
     def graph(self, kind: Kind) -> csr_matrix:
-        """Costs of the usable hops as a symmetric sparse matrix."""
-        ok = self.usable(kind)
-        some = Hops(self.hops.a[ok], self.hops.b[ok], self.hops.length_m[ok], self.hops.supported[ok])
-        return some.matrix(len(self.nodes.at_m), self.cost(kind)[ok])
+        """Costs of the usable hops as a symmetric sparse matrix; the same one each time, not to be changed."""
+        if kind not in self._graph:
+            ok = self.usable(kind)
+            some = Hops(self.hops.a[ok], self.hops.b[ok], self.hops.length_m[ok], self.hops.supported[ok])
+            self._graph[kind] = some.matrix(len(self.nodes.at_m), self.cost(kind)[ok])
+        return self._graph[kind]
 
 
 def build_roadmap(job: Job, body: Body, progress: Callable[[str], None] | None = None) -> Roadmap:

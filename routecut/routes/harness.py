@@ -74,7 +74,7 @@ class Harness:
     load: dict[str, list[float]] = field(default_factory=dict)
     opened: set[str] = field(default_factory=set)
     shunned: dict[str, Floats] = field(default_factory=dict)
-    _graphs: dict[Kind, csr_matrix] = field(default_factory=dict)
+    _kinds: dict[tuple[str, float], Kind] = field(default_factory=dict)
     _terminals: dict[tuple[str, Kind, float], Terminal] = field(default_factory=dict)
     _fields: dict[tuple[str, Kind, float, str], tuple[np.ndarray, np.ndarray]] = field(default_factory=dict)
     _held: csr_matrix | None = None
@@ -92,13 +92,10 @@ class Harness:
 
     def kind_of(self, cable: Cable) -> Kind:
         """The kind of a cable on the roadmap."""
-        return self.roadmap.kind(cable.cable_class.value, cable.type.diameter_m / 2)
-
-    def graph_for(self, kind: Kind) -> csr_matrix:
-        """The roadmap as this kind of cable may use it."""
-        if kind not in self._graphs:
-            self._graphs[kind] = self.roadmap.graph(kind)
-        return self._graphs[kind]
+        key = (cable.cable_class.value, cable.type.diameter_m / 2)
+        if key not in self._kinds:
+            self._kinds[key] = self.roadmap.kind(*key)
+        return self._kinds[key]
 
     def label_of_port(self, full_name: str) -> int:
         """Index of the space the port's device stands in."""
@@ -136,7 +133,7 @@ class Harness:
             "" if shunned is None else f"{cable.name} {len(shunned)}",
         )
         if key not in self._fields:
-            graph = self.graph_for(kind)
+            graph = self.roadmap.graph(kind)
             if shunned is not None:
                 graph = self._shun(graph, shunned, cable.type.min_bend_radius_m)
             count = graph.shape[0]

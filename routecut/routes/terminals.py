@@ -91,10 +91,9 @@ def _passes(
     keep_out: KeepOutField, radius_m: float, from_m: Floats, to_m: Floats, *, samples: int
 ) -> np.ndarray:
     """Whether a cable laid straight from one point to each of others keeps the clearance, (n,) bool."""
-    clear = np.ones(len(to_m), dtype=bool)
-    for t in np.linspace(0, 1, samples):
-        clear &= keep_out.distance_m(from_m + t * (to_m - from_m)) >= _wanted_m(keep_out, radius_m)
-    return clear
+    on_way = from_m + np.linspace(0, 1, samples)[:, None, None] * (to_m - from_m)
+    gap = keep_out.distance_m(on_way.reshape(-1, 3)).reshape(samples, len(to_m))
+    return np.asarray((gap >= _wanted_m(keep_out, radius_m)).all(axis=0))
 
 
 class Attacher:
