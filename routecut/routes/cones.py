@@ -21,6 +21,7 @@ POINTS = 0
 """The first variables of a program: the points that move."""
 
 _AXES = np.arange(3)
+_UPPER = np.triu_indices(3)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -80,15 +81,33 @@ class Linear:
     def __neg__(self) -> Linear:
         return Linear(self.row, self.column, -self.value)
 
-    def matrix(self, rows: int, columns: int) -> sparse.csr_array:
+    def matrix(self, rows: int, columns: int) -> sparse.csc_array:
         """The same as a sparse matrix."""
-        return sparse.coo_array((self.value, (self.row, self.column)), (rows, columns)).tocsr()
+        return sparse.coo_array((self.value, (self.row, self.column)), (rows, columns)).tocsc()
 
 
-def diagonal(values: Floats) -> Linear:
-    """Each variable times its value."""
-    index = np.arange(len(values))
+def diagonal(values: Floats, *, first: int = 0) -> Linear:
+    """Each variable times its value, from the first one on."""
+    index = first + np.arange(len(values))
     return Linear(index, index, values)
+
+
+def joined(parts: Sequence[Linear]) -> Linear:
+    """All entries of some maps."""
+    return Linear(
+        np.concatenate([part.row for part in parts]),
+        np.concatenate([part.column for part in parts]),
+        np.concatenate([part.value for part in parts]),
+    )
+
+
+def _each_axis(point: Ints, other: Ints, value: Floats) -> Linear:
+    """Entries between points, the same for x, y and z."""
+    return Linear(
+        (3 * point[:, None] + _AXES).reshape(-1),
+        (3 * other[:, None] + _AXES).reshape(-1),
+        np.repeat(value, 3),
+    )
 
 
 class Points:
@@ -108,15 +127,13 @@ class Points:
 
     def combine(self, terms: Sequence[tuple[Ints, Floats]], count: int) -> tuple[Linear, Floats]:
         """Rows 3r to 3r + 2 are the sum over terms of factor[r] * point[index[r]]; the constant is (count, 3)."""
-        rows, columns, values = [], [], []
+        parts = []
         constant = np.zeros((count, 3))
         for index, factor in terms:
             move = ~self.fixed[index]
             constant[~move] += factor[~move, None] * self.at_m[index[~move]]
-            rows.append((3 * np.flatnonzero(move)[:, None] + _AXES).reshape(-1))
-            columns.append((3 * self.column[index[move]][:, None] + _AXES).reshape(-1))
-            values.append(np.repeat(factor[move], 3))
-        return Linear(np.concatenate(rows), np.concatenate(columns), np.concatenate(values)), constant
+            parts.append(_each_axis(np.flatnonzero(move), self.column[index[move]], factor[move]))
+        return joined(parts), constant
 
     def along(self, index: Ints, u: Floats) -> tuple[Linear, Floats]:
         """Row r is u[r] . point[index[r]]; the constant is (k,)."""
@@ -133,17 +150,24 @@ class Points:
         """Row r is u[r] . (point[index[r]] + point[other[r]]) / 2; the constant is (k,)."""
         one, one_fixed = self.along(index, u / 2)
         two, two_fixed = self.along(other, u / 2)
-        return Linear(
-            np.concatenate([one.row, two.row]),
-            np.concatenate([one.column, two.column]),
-            np.concatenate([one.value, two.value]),
-        ), one_fixed + two_fixed
+        return joined([one, two]), one_fixed + two_fixed
 
-    def squares(self, terms: Linear, weight: Floats) -> sparse.csr_array:
-        """Matrix Q of the sum of squares of rows, weight[r] a row, as x Q x: (3 moving, 3 moving)."""
-        shape = (len(weight), 3 * len(self.moving))
-        weighted = Linear(terms.row, terms.column, terms.value * weight[terms.row])
-        return weighted.matrix(*shape).T @ terms.matrix(*shape)
+    def springs(self, one: Ints, other: Ints, weight: Floats) -> Linear:
+        """Upper half of the matrix of the sum of weight[r] * |point[other[r]] - point[one[r]]|^2, as x Q x."""
+        low, high = self.column[np.minimum(one, other)], self.column[np.maximum(one, other)]
+        both = np.flatnonzero((low >= 0) & (high >= 0))
+        low_moves, high_moves = np.flatnonzero(low >= 0), np.flatnonzero(high >= 0)
+        return _each_axis(
+            np.concatenate([low[low_moves], high[high_moves], low[both]]),
+            np.concatenate([low[low_moves], high[high_moves], high[both]]),
+            np.concatenate([weight[low_moves], weight[high_moves], -weight[both]]),
+        )
+
+    def tethers(self, index: Ints, u: Floats, weight: Floats) -> Linear:
+        """Upper half of the matrix of the sum of weight[r] * (u[r] . point[index[r]])^2, as x Q x; all move."""
+        first = 3 * self.column[index][:, None]
+        product = weight[:, None] * u[:, _UPPER[0]] * u[:, _UPPER[1]]
+        return Linear((first + _UPPER[0]).reshape(-1), (first + _UPPER[1]).reshape(-1), product.reshape(-1))
 
     def pull_of(self, terms: Linear, weight: Floats) -> Floats:
         """The rows added up, weight[r] each, as a vector over the variables: (3 moving,)."""
@@ -210,56 +234,30 @@ class Program:
         self._add(right, parts)
         self.cones += [clarabel.SecondOrderConeT(4)] * count
 
-    def solve(self, quadratic: sparse.csr_array, soft: Floats, linear: Floats) -> Floats | None:
+    def solve(self, quadratic: Linear, linear: Floats) -> Floats | None:
         """Least of x Q x / 2 + q x under the rows, or None if none was found.
 
         Parameters
         ----------
-        quadratic : csr_array
-            Q of the points.
-        soft : (k,) float64
-            Q of all other variables: a diagonal.
+        quadratic : Linear
+            Q, its upper half.
         linear : (n,) float64
-            q of all.
+            q.
         """
         settings = clarabel.DefaultSettings()
         settings.verbose = False
         settings.max_threads = 1
         settings.tol_gap_abs = settings.tol_gap_rel = 1e-6
         settings.tol_feas = 1e-7
+        count = self.first[-1]
         # Written down entry by entry: stacking sparse blocks took as long as solving.
-        shape = (self.height, self.first[-1])
-        rows = sparse.coo_array(
-            (
-                np.concatenate([e.value for e in self.entries]),
-                (
-                    np.concatenate([e.row for e in self.entries]),
-                    np.concatenate([e.column for e in self.entries]),
-                ),
-            ),
-            shape,
-        ).tocsc()
         solver = clarabel.DefaultSolver(
-            _with_diagonal(sparse.triu(quadratic, format="csc"), soft),
+            quadratic.matrix(count, count),
             linear,
-            rows,
+            joined(self.entries).matrix(self.height, count),
             np.concatenate(self.right),
             self.cones,
             settings,
         )
         solution = solver.solve()
         return np.array(solution.x) if "Solved" in str(solution.status) else None
-
-
-def _with_diagonal(block: sparse.csc_array, soft: Floats) -> sparse.csc_array:
-    """A square matrix with a diagonal added below it."""
-    some = np.flatnonzero(soft)
-    size = block.shape[0] + len(soft)
-    return sparse.csc_array(
-        (
-            np.concatenate([block.data, soft[some]]),
-            np.concatenate([block.indices, block.shape[0] + some]),
-            np.concatenate([block.indptr, block.indptr[-1] + np.cumsum(soft != 0)]),
-        ),
-        (size, size),
-    )

@@ -8,7 +8,7 @@ from __future__ import annotations
 import numpy as np
 
 from routecut.model.body import Floats
-from routecut.routes.cones import POINTS, Linear, Planes, Points, Program, diagonal
+from routecut.routes.cones import POINTS, Linear, Planes, Points, Program, diagonal, joined
 from routecut.routes.strands import Strand
 
 TIGHTEST = 0.975
@@ -68,14 +68,13 @@ def lay(window: Strand, planes: Planes, stretch: float) -> Floats:
         len(inner),
     )
 
-    spring = np.repeat(1 / length, 3)
-    quadratic = points.squares(difference, spring)
-    linear = points.pull_of(difference, spring * fixed_part.reshape(-1))
+    quadratic = [points.springs(row, row + 1, 1 / length)]
+    linear = points.pull_of(difference, np.repeat(1 / length, 3) * fixed_part.reshape(-1))
     if len(planes.held_point):
         held, _ = points.along(planes.held_point, planes.held_u)
         share = (np.r_[length, 0.0] + np.r_[0.0, length])[planes.held_point] / 2
         firm = _HOLD / window.bend_m**2 * share
-        quadratic = quadratic + points.squares(held, firm)
+        quadratic.append(points.tethers(planes.held_point, planes.held_u, firm))
         linear = linear - points.pull_of(held, firm * planes.held_b)
     bars, bends = len(planes.point), len(inner)
     program = Program(3 * len(points.moving), bars, bends)
@@ -98,5 +97,6 @@ def lay(window: Strand, planes: Planes, stretch: float) -> Floats:
 
     soft = np.r_[np.full(bars, 1e4 / window.bend_m), np.full(bends, window.bend_m)]
     price = np.r_[np.full(bars, _PLANE_PRICE), np.full(bends, _BEND_PRICE * window.bend_m)]
-    solution = program.solve(quadratic, soft, np.r_[linear, price])
+    quadratic.append(diagonal(soft, first=3 * len(points.moving)))
+    solution = program.solve(joined(quadratic), np.r_[linear, price])
     return at if solution is None else points.moved(solution)

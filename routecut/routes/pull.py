@@ -11,7 +11,7 @@ from __future__ import annotations
 import numpy as np
 
 from routecut.model.body import Floats, Ints
-from routecut.routes.cones import POINTS, Planes, Points, Program, diagonal
+from routecut.routes.cones import POINTS, Planes, Points, Program, diagonal, joined
 from routecut.routes.strands import Strand
 
 _EVEN = 0.02
@@ -58,13 +58,14 @@ def pull(strand: Strand, planes: Planes, step_m: float) -> Floats:
     one = np.ones(len(legs))
     difference, constant = points.combine([(legs + 1, one), (legs, -one)], len(legs))
     length = np.maximum(np.linalg.norm(at[legs + 1] - at[legs], axis=1), 1e-4)
-    spring = np.repeat(_EVEN / length, 3)
-    quadratic = points.squares(difference, spring)
-    linear = points.pull_of(difference, spring * constant.reshape(-1))
+    spring = _EVEN / length
+    quadratic = [points.springs(legs, legs + 1, spring)]
+    linear = points.pull_of(difference, np.repeat(spring, 3) * constant.reshape(-1))
     if len(planes.held_point):
+        stiff = np.full(len(planes.held_point), _STIFF)
         held, _ = points.along(planes.held_point, planes.held_u)
-        quadratic = quadratic + _STIFF * points.squares(held, np.ones(len(planes.held_point)))
-        linear = linear - _STIFF * points.pull_of(held, planes.held_b)
+        quadratic.append(points.tethers(planes.held_point, planes.held_u, stiff))
+        linear = linear - points.pull_of(held, stiff * planes.held_b)
     bars = len(planes.point)
     program = Program(3 * len(points.moving), len(legs), bars)
     program.bar(points, planes, _BARS)
@@ -78,9 +79,5 @@ def pull(strand: Strand, planes: Planes, step_m: float) -> Floats:
     across, apart = points.combine([(last, one), (first, -one)], len(first))
     now = np.linalg.norm(at[last] - at[first], axis=1)
     program.no_longer_than(np.maximum(now, _BRIDGE_SHARE * strand.bridge_m), across, apart)
-    solution = program.solve(
-        quadratic,
-        np.zeros(len(legs) + bars),
-        np.r_[linear, np.ones(len(legs)), np.full(bars, _PRICE)],
-    )
+    solution = program.solve(joined(quadratic), np.r_[linear, np.ones(len(legs)), np.full(bars, _PRICE)])
     return at if solution is None else points.moved(solution)
