@@ -39,9 +39,13 @@ def view(
     it is of this job and this mesh; otherwise the job is planned as it stands now. Pictures that have
     to be made belong to JOB/plan, which is then written anew.
 
+    In the window: boxes show and hide names and classes of cables, a slider takes the body away, a click on
+    the body picks a point. Picked points are printed as TOML once it is closed.
+
     Example: routecut view routecut-demo
     """
     from routecut import preview
+    from routecut.documents import picks_toml
     from routecut.planning import plan_survey
 
     if has_screen() and not pictures and not as_json:
@@ -52,7 +56,8 @@ def view(
             surveyed, stored = look_at(job, progress)
             planned = stored or plan_survey(surveyed, progress=progress)[0]
         say_what_is_shown(job, planned, stored)
-        preview.show(planned, surveyed.body)
+        if toml := picks_toml(planned, preview.show(planned, surveyed.body)):
+            result(toml.rstrip())
     else:
         with Progress() as progress:
             _, stored = look_at(job, progress)

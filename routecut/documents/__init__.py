@@ -13,6 +13,7 @@ from routecut.documents.drill_schedule import drill_schedule_csv
 from routecut.documents.drill_text import study_text
 from routecut.documents.order_list import order_json, order_list_csv, order_list_xlsx, order_text
 from routecut.documents.pack import pack_html
+from routecut.documents.picks import picks_toml
 from routecut.documents.plan_json import plan_json
 from routecut.documents.scene_glb import scene_glb
 from routecut.documents.summary import summary_text
@@ -27,6 +28,7 @@ __all__ = [
     "order_list_xlsx",
     "order_text",
     "pack_html",
+    "picks_toml",
     "placed_cautions",
     "plan_json",
     "scene_glb",

@@ -17,6 +17,7 @@ import numpy.typing as npt
 
 from routecut.documents.figures import Lengths, millimetres
 from routecut.documents.pack_parts import anchor
+from routecut.documents.picks import PICK_DECIMALS
 from routecut.documents.reading import hole_numbers, natural, pulling_order, state_text
 from routecut.documents.run_words import free_spans
 from routecut.model.body import Body, Floats
@@ -30,7 +31,6 @@ from routecut.units import METRES_PER_UNIT
 _CURVE_OFF_M: Final = 0.0007
 _LEVELS: Final = 65_535
 _MOST_OFF_MM: Final = 255
-_DECIMALS: Final = {"mm": 0, "cm": 1, "m": 3, "in": 2, "ft": 3}
 
 KIND_WORDS: Final[dict[SurfaceKind, str]] = {
     SurfaceKind.PANEL: "panel",
@@ -71,7 +71,7 @@ def view_json(plan: Plan, body: Body) -> str:
 
 def _unit(plan: Plan) -> Record:
     unit = plan.job.length_unit
-    return {"name": unit, "inM": float(METRES_PER_UNIT[unit]), "decimals": _DECIMALS[unit]}
+    return {"name": unit, "inM": float(METRES_PER_UNIT[unit]), "decimals": PICK_DECIMALS[unit]}
 
 
 def _body(body: Body) -> Record:

@@ -32,6 +32,7 @@ Spot = tuple[float, float, float]
 
 _MOST_FACES: Final = 30_000
 _EDGE_DEGREES: Final = 28.0
+BODY_OPACITY: Final = 0.10
 
 
 @dataclass(slots=True)
@@ -40,6 +41,10 @@ class Actors:
 
     under: list[Any] = field(default_factory=list)
     over: list[Any] = field(default_factory=list)
+    body: list[Any] = field(default_factory=list)
+    """Of `under`, the sheets of the body; they alone can be picked."""
+    cables: dict[CableClass, list[Any]] = field(default_factory=dict)
+    """Of `over`, the cables of each class."""
     keep_outs: list[tuple[Reason, Spot]] = field(default_factory=list)
     """The reason and the middle [m] of each keep-out that is drawn."""
 
@@ -104,17 +109,23 @@ def _add_body(plotter: Any, actors: Actors, body: Body) -> None:
         )
         surface = _mesh(np.asarray(corners, dtype=np.float64)[faces])
     surface = surface.compute_normals(split_vertices=False, consistent_normals=False)
-    actors.under.append(
-        plotter.add_mesh(surface, color=fraction(BODY), opacity=0.10, smooth_shading=False, lighting=True)
+    sheets = plotter.add_mesh(
+        surface, color=fraction(BODY), opacity=BODY_OPACITY, smooth_shading=False, lighting=True
     )
+    actors.body.append(sheets)
+    actors.under.append(sheets)
     edges = surface.extract_feature_edges(
         feature_angle=_EDGE_DEGREES, boundary_edges=True, non_manifold_edges=False, manifold_edges=False
     )
     if edges.n_points:
         actors.under.append(
-            plotter.add_mesh(edges, color=fraction(EDGE), opacity=0.45, line_width=1.0, lighting=False)
+            plotter.add_mesh(
+                edges, color=fraction(EDGE), opacity=0.45, line_width=1.0, lighting=False, pickable=False
+            )
         )
-    actors.under.append(plotter.add_silhouette(surface, color=fraction(EDGE), line_width=3.0))
+    outline = plotter.add_silhouette(surface, color=fraction(EDGE), line_width=3.0)
+    outline.SetPickable(False)
+    actors.under.append(outline)
 
 
 def _add_keep_out(plotter: Any, actors: Actors, keep_out: KeepOut, body: Body) -> None:
@@ -122,7 +133,9 @@ def _add_keep_out(plotter: Any, actors: Actors, keep_out: KeepOut, body: Body) -
     if len(triangles):
         surface = _mesh(triangles)
         tint = fraction(REASON_TINT[Reason(keep_out.reason)])
-        actors.under.append(plotter.add_mesh(surface, color=tint, opacity=0.32, lighting=True))
+        actors.under.append(
+            plotter.add_mesh(surface, color=tint, opacity=0.32, lighting=True, pickable=False)
+        )
         actors.keep_outs.append((Reason(keep_out.reason), surface.center))
 
 
@@ -145,7 +158,11 @@ def _add_cables(plotter: Any, actors: Actors, plan: Plan, cable_class: CableClas
     lines = pyvista.PolyData(points, lines=cells)
     tubes = lines.tube(radius=size / 900.0, n_sides=10)
     colour = fraction(CLASS_COLOUR[cable_class])
-    actors.over.append(plotter.add_mesh(tubes, color=colour, ambient=0.45, diffuse=0.6, smooth_shading=True))
+    drawn_tubes = plotter.add_mesh(
+        tubes, color=colour, ambient=0.45, diffuse=0.6, smooth_shading=True, pickable=False
+    )
+    actors.cables.setdefault(cable_class, []).append(drawn_tubes)
+    actors.over.append(drawn_tubes)
 
 
 def _add_hole(plotter: Any, actors: Actors, hole: PlannedHole, size: float) -> None:
@@ -166,7 +183,7 @@ def _add_hole(plotter: Any, actors: Actors, hole: PlannedHole, size: float) -> N
     colour: Colour = DRILL if hole.drill else HOLE
     for line in lines:
         tube = pyvista.lines_from_points(line).tube(radius=size / 1100.0, n_sides=8)
-        actors.over.append(plotter.add_mesh(tube, color=fraction(colour), lighting=False))
+        actors.over.append(plotter.add_mesh(tube, color=fraction(colour), lighting=False, pickable=False))
 
 
 def _add_device(plotter: Any, actors: Actors, at_m: tuple[float, float, float], size: float) -> None:
@@ -174,4 +191,4 @@ def _add_device(plotter: Any, actors: Actors, at_m: tuple[float, float, float], 
 
     side = size / 140.0
     cube = pyvista.Cube(center=at_m, x_length=side, y_length=side, z_length=side)
-    actors.over.append(plotter.add_mesh(cube, color=fraction(DEVICE), ambient=0.4))
+    actors.over.append(plotter.add_mesh(cube, color=fraction(DEVICE), ambient=0.4, pickable=False))

@@ -2,15 +2,50 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass, field
+from typing import Any, Final
+
 import numpy as np
 
 from routecut.model.body import Body
+from routecut.model.job import CableClass
 from routecut.model.plan import Plan
 from routecut.plain import plain
-from routecut.scene.palette import CLASS_COLOUR, DRILL, INK, fraction
+from routecut.preview.scene import BODY_OPACITY, Actors, add_scene
+from routecut.scene import Picked, picked
+from routecut.scene.palette import CLASS_COLOUR, DRILL, INK, Colour, fraction
+
+_BOX_PX: Final = 22
+_LINE_PX: Final = 32
+_LEFT_PX: Final = 12
 
 
-def show(plan: Plan, body: Body) -> None:
+@dataclass(slots=True)
+class Desk:
+    """What can be changed in the window, and what was picked in it."""
+
+    actors: Actors
+    labels: dict[CableClass | None, list[Any]] = field(default_factory=dict)
+    picks: list[Picked] = field(default_factory=list)
+
+    def show_class(self, cable_class: CableClass, shown: bool) -> None:
+        """Show or hide the cables of a class with their names."""
+        for actor in (*self.actors.cables.get(cable_class, ()), *self.labels.get(cable_class, ())):
+            actor.SetVisibility(shown)
+
+    def show_names(self, shown: bool) -> None:
+        """Show or hide the names of holes and devices."""
+        for actor in self.labels.get(None, ()):
+            actor.SetVisibility(shown)
+
+    def cover(self, opacity: float) -> None:
+        """Body from gone (0) to solid (1)."""
+        for actor in self.actors.body:
+            actor.GetProperty().SetOpacity(opacity)
+            actor.SetVisibility(opacity > 0.0)
+
+
+def show(plan: Plan, body: Body) -> tuple[Picked, ...]:
     """Open a window with the plan and wait until it is closed.
 
     Parameters
@@ -18,42 +53,95 @@ def show(plan: Plan, body: Body) -> None:
     plan : Plan
     body : Body
 
+    Returns
+    -------
+    tuple of Picked
+        The points clicked on the body, in order.
+
     Notes
     -----
     Needs a screen and OpenGL: ask `can_draw` first, which finds out in a child process.
     """
     import pyvista
 
-    from routecut.preview.scene import add_scene
-
     plotter = pyvista.Plotter(title=plain(plan.job.title), window_size=[1400, 900])
+    desk = furnish(plotter, plan, body)
+    plotter.show()
+    return tuple(desk.picks)
+
+
+def furnish(plotter: Any, plan: Plan, body: Body) -> Desk:
+    """Put the plan, its names and the controls on a plotter."""
     plotter.set_background("white")
-    add_scene(plotter, plan, body)
-    for planned in plan.cables:
-        if planned.route is not None:
-            curve = planned.route.points_m
-            colour = fraction(CLASS_COLOUR[planned.cable.cable_class])
-            _label(plotter, curve[len(curve) // 2], planned.cable.name, colour)
-    for hole in plan.holes:
-        if hole.cables or hole.drill:
-            name = f"DRILL {hole.pass_through.name}" if hole.drill else hole.pass_through.name
-            _label(plotter, hole.at_m, name, fraction(DRILL if hole.drill else INK))
-    for device in plan.job.devices:
-        _label(plotter, device.position.at_m, device.name, fraction(INK))
+    desk = Desk(actors=add_scene(plotter, plan, body))
+    _name(plotter, plan, desk)
+    used = [c for c in CableClass if any(p.route and p.cable.cable_class is c for p in plan.cables)]
+    _switch(plotter, 0, "names", INK, desk.show_names)
+    for line, cable_class in enumerate(used, start=1):
+
+        def shown(on: bool, of: CableClass = cable_class) -> None:
+            desk.show_class(of, on)
+
+        _switch(plotter, line, str(cable_class), CLASS_COLOUR[cable_class], shown)
+    plotter.add_slider_widget(
+        desk.cover, [0.0, 1.0], value=BODY_OPACITY, title="body", pointa=(0.72, 0.08), pointb=(0.97, 0.08)
+    )
+
+    def clicked(point: Any, _picker: Any) -> None:
+        at = picked(body, tuple(point), tuple(plotter.camera.position))
+        if at is None:
+            return
+        desk.picks.append(at)
+        text = f"point {len(desk.picks)} on {plain(at.part)}"
+        plotter.add_text(text, position="lower_left", font_size=11, name="picked", color="black")
+        _label(plotter, at.at_m, f"point {len(desk.picks)}", INK)
+
+    plotter.enable_surface_point_picking(
+        callback=clicked,
+        left_clicking=True,
+        show_message=False,
+        show_point=False,
+        use_picker=True,
+        tolerance=0.0,
+    )
     plotter.add_axes(xlabel="rear", ylabel="right", zlabel="up")
     plotter.camera_position = [(-6.0, -7.0, 5.0), tuple(body.vertices_m.mean(axis=0)), (0.0, 0.0, 1.0)]
     plotter.reset_camera()
-    plotter.show()
+    return desk
 
 
-def _label(plotter: object, at_m: object, text: str, colour: tuple[float, float, float]) -> None:
-    plotter.add_point_labels(  # type: ignore[attr-defined]
+def _name(plotter: Any, plan: Plan, desk: Desk) -> None:
+    for planned in plan.cables:
+        if planned.route is not None:
+            curve, of = planned.route.points_m, planned.cable.cable_class
+            label = _label(plotter, curve[len(curve) // 2], planned.cable.name, CLASS_COLOUR[of])
+            desk.labels.setdefault(of, []).append(label)
+    named = [(d.position.at_m, d.name, INK) for d in plan.job.devices]
+    for hole in plan.holes:
+        if hole.cables or hole.drill:
+            name = f"DRILL {hole.pass_through.name}" if hole.drill else hole.pass_through.name
+            named.append((hole.at_m, name, DRILL if hole.drill else INK))
+    desk.labels[None] = [_label(plotter, *one) for one in named]
+
+
+def _switch(plotter: Any, line: int, words: str, colour: Colour, act: Any) -> None:
+    bottom = plotter.window_size[1] - (line + 2) * _LINE_PX
+    plotter.add_checkbox_button_widget(
+        act, value=True, position=(_LEFT_PX, bottom), size=_BOX_PX, border_size=2, color_on=fraction(colour)
+    )
+    at = (_LEFT_PX + _BOX_PX + 8, bottom)
+    plotter.add_text(words, position=at, font_size=10, color="black", name=f"switch {words}")
+
+
+def _label(plotter: Any, at_m: Any, text: str, colour: Colour) -> Any:
+    return plotter.add_point_labels(
         np.asarray(at_m, dtype=np.float64).reshape(1, 3),
         [plain(text)],
-        text_color=colour,
+        text_color=fraction(colour),
         font_size=14,
         shape_color="white",
         shape_opacity=0.8,
         show_points=False,
         always_visible=True,
+        pickable=False,
     )

@@ -8,7 +8,8 @@ Safe side  what is shown is never routed or measured on: each face of the reduce
 """
 
 from routecut.scene.curves import dashed, thinned
+from routecut.scene.picked import Picked, picked
 from routecut.scene.reduced import Reduced, reduced
 from routecut.scene.solids import keep_out_triangles, tube
 
-__all__ = ["Reduced", "dashed", "keep_out_triangles", "reduced", "thinned", "tube"]
+__all__ = ["Picked", "Reduced", "dashed", "keep_out_triangles", "picked", "reduced", "thinned", "tube"]

@@ -17,6 +17,7 @@ from routecut.cli import main
 from routecut.model.body import Body
 from routecut.model.plan import Plan
 from routecut.planning.kept import MANIFEST
+from routecut.scene import Picked
 
 WORLDS = Path(__file__).parents[1] / "worlds"
 PICTURES = {"front.png": b"a picture", "top.png": b"another"}
@@ -56,6 +57,7 @@ class Drawing:
 
     works: bool = True
     shown: list[Plan] = field(default_factory=list)
+    picks: tuple[Picked, ...] = ()
 
 
 @pytest.fixture(autouse=True)
@@ -68,9 +70,12 @@ def drawing(monkeypatch: pytest.MonkeyPatch) -> Drawing:
 
     monkeypatch.setattr(routecut.preview, "can_draw", lambda: stand_in.works)
     monkeypatch.setattr(routecut.preview, "stills", stills)
-    monkeypatch.setattr(
-        routecut.preview, "show", lambda planned, _body: stand_in.shown.append(planned), raising=False
-    )
+
+    def show(planned: Plan, body: Body) -> tuple[Picked, ...]:
+        stand_in.shown.append(planned)
+        return stand_in.picks
+
+    monkeypatch.setattr(routecut.preview, "show", show)
     for name in ("DISPLAY", "WAYLAND_DISPLAY"):
         monkeypatch.delenv(name, raising=False)
     return stand_in

@@ -1,6 +1,7 @@
 """``routecut view``: the plan that is there, if it still holds; pictures, or a window."""
 
 import json
+import tomllib
 from pathlib import Path
 from typing import Any
 
@@ -8,6 +9,7 @@ import pytest
 
 import routecut.planning
 from routecut.cli.exits import ExitCode
+from routecut.scene import Picked
 from tests.cli.conftest import PICTURES, Drawing, Run, change, written
 
 
@@ -127,3 +129,17 @@ def test_view_on_a_machine_that_cannot_draw_says_what_to_install(
     ran = run("view", job)
     assert ran.code == ExitCode.NOT_AS_ASKED
     assert "libegl1 libgl1" in ran.err
+
+
+def test_points_picked_in_the_window_are_printed_as_toml_when_it_is_closed(
+    run: Run, job: Path, drawing: Drawing, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setenv("DISPLAY", ":7")
+    assert run("view", job).out == ""
+    part = 'wall "left" \\ </b>'
+    drawing.picks = (Picked(at_m=(1.2344, -0.5, 0.0), part=part, normal=(0.0, -1.0, 0.0)),) * 2
+    found = tomllib.loads(run("view", job).out)["pick"]
+    assert [p["name"] for p in found] == ["point 1", "point 2"]
+    assert found[0]["at"] == [1234, -500, 0]
+    assert found[0]["part"] == part
+    assert found[0]["normal"] == [0.0, -1.0, 0.0]

@@ -102,6 +102,7 @@ def test_the_edges_of_a_box_are_its_twelve_and_of_a_sheet_its_rim() -> None:
         for e in reduced(open_box).edges
     }
     assert lengths == {1.0, 2.0, 3.0}  # no diagonal
+    assert len(reduced(open_box).edges) == 12  # eight creases and the rim
 
 
 def test_what_the_job_ignores_is_pictured_and_a_body_without_faces_is_no_trouble() -> None:

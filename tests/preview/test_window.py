@@ -1,0 +1,98 @@
+"""The window without a screen: its switches, its slider, and a click on the body."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import Any
+
+import numpy as np
+import pytest
+
+from routecut import preview
+from routecut.model.job import CableClass
+from routecut.preview.window import Desk, furnish
+from routecut.scene import picked
+from routecut.scene.palette import CLASS_COLOUR
+from tests.documents import sample
+
+
+@pytest.fixture(scope="module")
+def window() -> Iterator[tuple[Any, Desk]]:
+    if not preview.can_draw():
+        pytest.skip("this machine can't draw: no OpenGL libraries (libegl1, libgl1)")
+    import pyvista
+
+    plotter = pyvista.Plotter(off_screen=True, window_size=[1000, 700])
+    desk = furnish(plotter, sample.plan(), sample.body())
+    plotter.show(auto_close=False)
+    yield plotter, desk
+    plotter.close()
+
+
+def reds(plotter: Any) -> int:
+    plotter.render()
+    found = np.asarray(plotter.screenshot(return_img=True)).astype(int)[:, 200:]
+    return int((np.abs(found - np.array(CLASS_COLOUR[CableClass.POWER])).max(axis=2) < 30).sum())
+
+
+def test_a_class_is_hidden_with_its_names_and_shown_again(window: tuple[Any, Desk]) -> None:
+    plotter, desk = window
+    before = reds(plotter)
+    assert before > 200
+    desk.show_class(CableClass.POWER, False)
+    assert reds(plotter) < before / 20
+    assert not any(label.GetVisibility() for label in desk.labels[CableClass.POWER])
+    assert all(label.GetVisibility() for label in desk.labels[CableClass.AUDIO])
+    desk.show_class(CableClass.POWER, True)
+    assert reds(plotter) == before
+
+
+def test_a_switch_hides_what_it_says(window: tuple[Any, Desk]) -> None:
+    plotter, desk = window
+    bottom = 700 - 2 * 32 + 11  # the first one: names
+    for shown in (False, True):
+        plotter.iren._mouse_left_button_press(12 + 11, bottom)
+        plotter.iren._mouse_left_button_release(12 + 11, bottom)
+        assert [bool(label.GetVisibility()) for label in desk.labels[None]] == [shown] * len(
+            desk.labels[None]
+        )
+
+
+def test_the_slider_takes_the_body_away(window: tuple[Any, Desk]) -> None:
+    _, desk = window
+    desk.cover(0.0)
+    assert not any(actor.GetVisibility() for actor in desk.actors.body)
+    desk.cover(0.7)
+    assert all(
+        actor.GetVisibility() and actor.GetProperty().GetOpacity() == 0.7 for actor in desk.actors.body
+    )
+
+
+def test_a_click_on_the_body_picks_a_point_of_the_full_mesh(window: tuple[Any, Desk]) -> None:
+    plotter, desk = window
+    desk.cover(1.0)
+    plotter.render()
+    for x, y in ((500, 350), (560, 330), (440, 370)):
+        plotter.iren._mouse_left_button_press(x, y)
+        plotter.iren._mouse_left_button_release(x, y)
+    assert desk.picks
+    body = sample.body()
+    for pick in desk.picks:
+        again = picked(body, pick.at_m, tuple(plotter.camera.position))
+        assert again is not None
+        assert np.allclose(again.at_m, pick.at_m, atol=1e-9)
+        assert np.dot(pick.normal, np.array(plotter.camera.position) - pick.at_m) > 0.0
+        assert np.linalg.norm(pick.normal) == pytest.approx(1.0)
+
+
+def test_a_point_beside_the_body_is_put_onto_it() -> None:
+    body = sample.body()
+    corner = body.triangles_m[body.face_part == body.parts.index("roof")].reshape(-1, 3).min(axis=0)
+    found = picked(body, (2.5, 0.1, float(corner[2]) + 0.01), (2.5, 0.1, 9.0))
+    assert found is not None
+    assert found.part == "roof"
+    assert found.at_m == pytest.approx((2.5, 0.1, float(corner[2])))
+    assert found.normal == pytest.approx((0.0, 0.0, 1.0))
+    below = picked(body, (2.5, 0.1, float(corner[2]) + 0.01), (2.5, 0.1, -9.0))
+    assert below is not None
+    assert below.normal == pytest.approx((0.0, 0.0, -1.0))
