@@ -18,6 +18,7 @@ CLOSE_M: Final = 0.0015
 """Most of a reduced part stays this near to its full mesh."""
 
 _MOST: Final = 0.985  # of the area of a part: simplifying cuts corners off rims, whatever the share kept
+_HOPELESS: Final = 0.1  # less than this of it near: a rough scan, of which no share kept would be near
 _SHARES: Final = (1.0, 1.6, 2.6)  # of what a part should keep, tried in turn
 _CREASE_DEGREES: Final = 28.0
 _SMALL: Final = 24  # parts of fewer faces are left as they are
@@ -130,7 +131,7 @@ def _reduced_part(triangles: Floats, share: float, close_m: float) -> tuple[trim
         near = float(fewer.area_faces[off <= close_m].sum() / (fewer.area or 1.0))
         if near > best_near:
             best, best_off, best_near = fewer, off, near
-        if near >= _MOST:
+        if near >= _MOST or near < _HOPELESS:
             break
     return best, best_off
 

@@ -83,6 +83,19 @@ def test_a_bowl_is_followed_and_a_body_of_few_faces_is_left_as_it_is() -> None:
     assert whole.off_m.max() == 0.0
 
 
+def test_a_rough_scan_keeps_no_more_faces_than_asked_for_and_says_that_it_is_off() -> None:
+    ball = trimesh.creation.icosphere(subdivisions=6, radius=1.0)
+    rough = ball.vertices + np.random.default_rng(3).normal(0.0, 0.006, ball.vertices.shape)
+    rules = (SurfaceRule(part="scan", kind=SurfaceKind.PANEL),)
+    body = Body(
+        vertices_m=rough, faces=ball.faces, face_part=np.zeros(len(ball.faces), dtype=np.int64),
+        parts=("scan",), rules=rules,
+    )  # fmt: skip
+    found = reduced(body, most_faces=5_000)
+    assert len(found.faces) <= 5_000
+    assert np.median(found.off_m) > 0.002
+
+
 def test_the_edges_of_a_box_are_its_twelve_and_of_a_sheet_its_rim() -> None:
     box = trimesh.creation.box((1.0, 2.0, 3.0))
     rules = (SurfaceRule(part="box", kind=SurfaceKind.PANEL),)
