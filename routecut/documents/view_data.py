@@ -21,7 +21,7 @@ from routecut.documents.picks import PICK_DECIMALS
 from routecut.documents.reading import hole_numbers, natural, pulling_order, state_text
 from routecut.documents.run_words import free_spans
 from routecut.model.body import Body, Floats
-from routecut.model.job import SurfaceKind, Vec3
+from routecut.model.job import Device, SurfaceKind, Vec3
 from routecut.model.plan import Plan, PlannedCable, PlannedHole, Route
 from routecut.plain import plain
 from routecut.scene import keep_out_triangles, reduced, thinned
@@ -58,7 +58,7 @@ def view_json(plan: Plan, body: Body) -> str:
         "body": _body(body),
         "cables": _cables(plan),
         "holes": [_hole(plan, hole) for hole in plan.holes],
-        "devices": [_device(plan, d.name) for d in plan.job.devices],
+        "devices": [_device(plan, device) for device in plan.job.devices],
         "landmarks": [_point(lm.name, lm.position.at_m, [["landmark", ""]]) for lm in plan.job.landmarks],
         "keepOuts": list(_keep_outs(plan, body)),
         "spaces": _spaces(plan),
@@ -194,8 +194,7 @@ def _hole(plan: Plan, hole: PlannedHole) -> Record:
     )
 
 
-def _device(plan: Plan, name: str) -> Record:
-    device = next(d for d in plan.job.devices if d.name == name)
+def _device(plan: Plan, device: Device) -> Record:
     ports = {p.full_name for p in device.ports}
     here = [c.name for c in plan.job.cables if c.from_port in ports or c.to_port in ports]
     facts = _facts(

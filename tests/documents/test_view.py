@@ -230,6 +230,22 @@ def test_links_lead_from_the_cut_list_into_the_view_and_back_to_the_card(page: A
     )
 
 
+@pytest.mark.parametrize("layer", ["holes", "spaces", "spans", "unused"])
+def test_a_layer_is_drawn_when_it_is_asked_for(browser: Any, files: dict[str, Path], layer: str) -> None:
+    """Rims of holes at their size, boxes of spaces, free spans; their marks and names left out."""
+    with opened(browser, files["plain"], DESKTOP) as page:
+        page.locator("#view-none").click()
+        if layer == "spans":
+            page.locator("#view-all").click()
+        for key in ("holes", "spaces", "spans", "unused"):
+            page.locator(f'[data-layer="{key}"]').uncheck()
+        to_view(page)
+        before = drawn(page)
+        page.locator(f'[data-layer="{layer}"]').check()
+        to_view(page)
+        assert (np.abs(drawn(page) - before).max(axis=2) > 40).sum() > 20
+
+
 def test_a_page_opened_at_a_card_has_its_cable_lit(browser: Any, files: dict[str, Path]) -> None:
     with opened(browser, files["plain"], PHONE) as page:
         page.goto(files["plain"].as_uri() + "#cable-3")

@@ -28,7 +28,7 @@ function startView() {
   const marks = new Marks(byId("view-marks"), byId("view-labels"));
 
   const shown = {
-    cover: 0, cut: [-1e9, 1e9], kinds: [true, true, true, true], reasons: new Set(), spans: [],
+    cover: 0, cut: [-1e9, 1e9], kinds: [true, true, true, true], reasons: new Set(),
     cables: scene.cables, lit: null, layers: {},
   };
   let [hovered, moving, quality, last, rest, asked] = [null, false, 1, 0, 0, false];
@@ -67,12 +67,13 @@ function startView() {
     spans: (k) => shown.layers.spans && scene.cables[scene.spans[k].cable].on,
     picks: () => true,
   };
+  shown.has = ({ list, number }) => isShown[list](number);
   function wanted() {
     const lit = shown.lit;
     const near = new Set(lit && lit.list === "cables" ? scene.cables[lit.number].holes : []);
     const rank = (i) => (same(i.key, lit) ? 0 : i.key.list === "picks" || (i.key.list === "holes" && near.has(i.key.number)) ? 1 : 2);
     return [...items, ...picks.all.map((p) => p.item)]
-      .filter((i) => isShown[i.key.list](i.key.number))
+      .filter((i) => shown.has(i.key))
       .map((i) => Object.assign(i, {
         lit: same(i.key, lit),
         named: shown.layers.names || same(i.key, lit) || ["keepOuts", "spaces", "spans", "picks"].includes(i.key.list),
@@ -108,7 +109,6 @@ function startView() {
     const sharp = ratio * (moving ? quality : 1);
     fitted(canvas, width * sharp, height * sharp);
     fitted(marks.canvas, width * ratio, height * ratio);
-    shown.spans = scene.spans.map((s) => shown.layers.spans && scene.cables[s.cable].on);
     drawing.frame(camera, { ...shown, lit: shown.lit || hovered });
     marks.draw(camera, wanted(), ratio);
     if (!root.dataset.ready) Object.assign(root.dataset, { ready: "yes", readyMs: Math.round(performance.now()) });
@@ -244,7 +244,7 @@ function startView() {
       box.checked = of.some((c) => c.on);
       box.indeterminate = box.checked && !of.every((c) => c.on);
     });
-    if (shown.lit && !isShown[shown.lit.list](shown.lit.number)) light(null);
+    if (shown.lit && !shown.has(shown.lit)) light(null);
     ask();
   }
   onEach("[data-cable]", "change", (box) => {

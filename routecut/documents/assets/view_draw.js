@@ -84,6 +84,21 @@ function strung(curves) {
   return { values: new Float32Array(values), places };
 }
 
+/* The rim of a hole at its size. */
+function ring({ at, axis, radius }) {
+  const across = cross(axis, Math.abs(axis[2]) < 0.9 ? [0, 0, 1] : [1, 0, 0]);
+  const size = radius / (Math.hypot(...across) || 1);
+  const other = cross(axis, across);
+  return Array.from({ length: 25 }, (_, k) => {
+    const turn = (k * Math.PI) / 12;
+    return plus(plus(at, across, size * Math.cos(turn)), other, size * Math.sin(turn));
+  }).flat();
+}
+
+/* All twelve edges of a box in one go; some twice. */
+const BOX_WAY = [0, 1, 3, 2, 0, 4, 5, 1, 5, 7, 3, 7, 6, 2, 6, 4];
+const boxed = (b) => BOX_WAY.flatMap((k) => [b[k & 1 ? 3 : 0], b[k & 2 ? 4 : 1], b[k & 4 ? 5 : 2]]);
+
 class Drawing {
   constructor(gl, scene) {
     this.gl = gl;
@@ -99,8 +114,15 @@ class Drawing {
       count: k.faces.length,
       shape: this.sheets(new Float32Array(k.points), gl.FLOAT, new Uint32Array(k.faces)),
     }));
-    const { values, places } = strung([...scene.cables.map((c) => c.run), ...scene.spans.map((s) => s.run)]);
-    this.places = places;
+    // thin lines: what each belongs to decides whether it is shown
+    const thin = [
+      ...scene.holes.map((h, number) => [{ list: "holes", number }, ring(h)]),
+      ...scene.spaces.flatMap((s, number) => s.boxes.map((b) => [{ list: "spaces", number }, boxed(b)])),
+    ];
+    const runs = [scene.cables.map((c) => c.run), scene.spans.map((s) => s.run), thin.map(([, run]) => run)];
+    const { values, places } = strung(runs.flat());
+    [this.cablePlaces, this.spanPlaces, this.thinPlaces] = runs.map((r) => places.splice(0, r.length));
+    this.thin = thin.map(([key]) => key);
     this.lines = gl.createVertexArray();
     gl.bindVertexArray(this.lines);
     gl.bindBuffer(gl.ARRAY_BUFFER, (this.strung = gl.createBuffer()));
@@ -209,7 +231,7 @@ class Drawing {
       shown.cables.forEach((c, k) => {
         if (!c.on || (k === lit) !== only) return;
         gl.uniform2f(u.dash, c.dash[0] * unit, c.dash[1] * unit);
-        this.drawLine(u, k, c.rgb, (only ? 4.2 : 2.1) * px, (only ? 1.8 : 0.9) * px, only ? 1 : cover);
+        this.drawLine(u, this.cablePlaces[k], c.rgb, (only ? 4.2 : 2.1) * px, (only ? 1.8 : 0.9) * px, only ? 1 : cover);
       });
     const others = lit < 0 ? 1 : 0.3;
     if (solid) {
@@ -223,12 +245,17 @@ class Drawing {
     gl.depthFunc(gl.ALWAYS);
     each(1, true);
     gl.uniform2f(u.dash, 1, 0);
-    shown.spans.forEach((on, k) => on && this.drawLine(u, shown.cables.length + k, [1, 1, 1], 1.2 * px, 4 * px, 1));
+    this.spanPlaces.forEach((place, number) => {
+      if (shown.has({ list: "spans", number })) this.drawLine(u, place, [1, 1, 1], 1.2 * px, 4 * px, 1);
+    });
+    this.thinPlaces.forEach((place, k) => {
+      if (shown.has(this.thin[k])) this.drawLine(u, place, INK, 0.4 * px, 0.5 * px, 0.7);
+    });
   }
 
   drawLine(u, place, colour, core, rim, cover) {
     const gl = this.gl;
-    const { first, segments } = this.places[place];
+    const { first, segments } = place;
     if (!segments) return;
     gl.bindBuffer(gl.ARRAY_BUFFER, this.strung);
     gl.vertexAttribPointer(0, 4, gl.FLOAT, false, 16, first * 16);
