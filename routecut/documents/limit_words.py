@@ -34,6 +34,7 @@ NAMES: Final = {
     "sag_mm": "sag between clips",
     "fuel_mm": "distance to fuel",
     "fuel_least_mm": "distance to fuel, at the very least",
+    "separation_mm": "kinds of cable apart",
     "connector_loss_db": "loss of a connector",
     "max_loss_db": "loss of a coax",
     "reflected_percent": "reflected power",

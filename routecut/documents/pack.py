@@ -9,6 +9,7 @@ from xml.etree.ElementTree import Element
 from routecut.documents.cautions import placed_cautions
 from routecut.documents.markup import asset, document, el
 from routecut.documents.pack_back import assumptions, findings, order_list, revision
+from routecut.documents.pack_bundles import bundles
 from routecut.documents.pack_cables import cable_cards, cut_list, sums
 from routecut.documents.pack_front import before_work, header, overview, pictures_section
 from routecut.documents.pack_holes import holes
@@ -62,6 +63,7 @@ def pack_html(plan: Plan, *, pictures: Mapping[str, bytes], body: Body | None = 
         ("holes", "Holes", holes(plan, placed)),
         ("pictures", "Pictures", pictures_section(pictures)),
         ("cables", "Cable by cable", cable_cards(plan, placed)),
+        ("bundles", "Together and apart", bundles(plan)),
         ("power", "Power and coax", power_and_coax(plan)),
         ("order", "Order list", order_list(plan)),
         ("sums", "Lengths and checks", sums(plan)),

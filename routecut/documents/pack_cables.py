@@ -20,6 +20,7 @@ from routecut.documents.reading import (
     type_mark,
 )
 from routecut.documents.run_words import run_steps
+from routecut.documents.why_way import why_way
 from routecut.model.plan import CutLength, Plan, PlannedCable, SumLine, Verification
 
 NEVER_SURER = 0.999
@@ -154,6 +155,7 @@ def _run(plan: Plan, planned: PlannedCable) -> Element | None:
         el("h4", f"Run, measured from {planned.cable.from_port}: "),
         el("p", f"{spaces}; {lengths.text(planned.route.length_m)} in all."),
         steps((step.at, el("span", el("b", step.strong), step.rest)) for step in run_steps(plan, planned)),
+        el("p", el("b", "Why this way: "), f"{why_way(plan, planned)}."),
         class_="run-of",
     )
 

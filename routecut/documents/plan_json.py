@@ -10,6 +10,7 @@ import json
 from collections.abc import Mapping, Sequence
 from typing import Any, Final
 
+from routecut.documents.company_json import bundles_json, company_json, others_json
 from routecut.documents.drill_json import cards_json
 from routecut.documents.order_list import ordered_json
 from routecut.documents.reading import all_findings, job_digest, natural
@@ -66,6 +67,9 @@ def plan_json(plan: Plan) -> str:
         "supplies": supplies(plan),
         "rules": rules(plan),
         "drilling": cards_json(plan),
+        "bundles": bundles_json(plan),
+        "company": company_json(plan),
+        "other_ways": others_json(plan),
         "findings": [_finding(f) for f in all_findings(plan)],
     }
     return json.dumps(document, ensure_ascii=False, allow_nan=False, indent=1) + "\n"

@@ -21,8 +21,9 @@ import numpy as np
 
 from routecut.drilling.choice import Way
 from routecut.model.job import Cable, PassThrough
-from routecut.routes.harness import COST, HOLE, Harness
-from routecut.routes.terminals import Terminal
+from routecut.routes.chains import COST, HOLE
+from routecut.routes.harness import Harness
+from routecut.routes.search import hole_of, terminal
 
 MOST_WAYS: Final = 250
 _MOST_STEPS: Final = 40_000
@@ -175,17 +176,3 @@ def length_m(harness: Harness, cable: Cable, chain: tuple[str, ...]) -> float:
         total += float(np.linalg.norm(np.diff(points, axis=0), axis=1).sum())
     ports = (terminal(harness, cable, chain[0]), terminal(harness, cable, chain[-1]))
     return total + sum(port.lead_m for port in ports)
-
-
-def hole_of(name: str) -> str | None:
-    """The hole a terminal is a mouth of; None for a port."""
-    return name.rsplit(" (", 1)[0] if name.endswith((" (-1)", " (+1)")) else None
-
-
-def terminal(harness: Harness, cable: Cable, name: str) -> Terminal:
-    """The terminal of that name as a cable sees it."""
-    hole = hole_of(name)
-    if hole is None:
-        return harness.port_terminal(cable, name)
-    through = next(h for h in harness.job.pass_throughs if h.name == hole)
-    return harness.mouth_terminal(cable, through, -1 if name.endswith("(-1)") else 1)

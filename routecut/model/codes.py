@@ -36,6 +36,8 @@ CODES: Final[dict[str, str]] = {
     "no-route": "A cable can't be routed; the message says which space can't be left.",
     "bend-not-kept": "A bend tighter than the cable allows can't be avoided.",
     "span-not-kept": "A cable hangs free for longer than allowed, and no other way was found.",
+    "separation-not-kept": "A cable runs alongside one of another kind, or a noise source, nearer than asked.",
+    "bundle-bend": "A bundle goes round a bend that is too tight for it as a whole.",
     "type-assumed": "A cable without a type was routed as the thickest of its class.",
     "cable-thick": "A cable thicker than the stand-off: its own radius is used instead.",
     "untagged-gap": "A route uses an opening that nobody has confirmed.",
@@ -52,6 +54,7 @@ CODES: Final[dict[str, str]] = {
     "verify-bend": "A route is bent tighter than the cable allows.",
     "verify-space": "A route visits a space it has not entered through a pass-through.",
     "verify-fill": "A pass-through holds more cable than it may.",
+    "verify-bundle": "Cables said to run in one bundle do not, or do not fit the diameter stated.",
     "verify-ends": "A route does not begin or end at its ports.",
     "verify-length": "The length stated for a route is not the length of its curve.",
     # --- lengths and leads -----------------------------------------------------------

@@ -7,9 +7,11 @@ Units      m; `plan.json` keeps them under the same names
 from __future__ import annotations
 
 import math
+from collections.abc import Mapping
 from dataclasses import dataclass, field
 
 from routecut.model.body import Floats
+from routecut.model.company import Beside, Bought, Bundle, OtherWay
 from routecut.model.drilling import DrillCard
 from routecut.model.finding import Finding
 from routecut.model.job import Cable, HoleState, Job, PassThrough, Vec3
@@ -325,6 +327,10 @@ class Plan:
     body_digest: str = ""
     sizing: Sizing | None = None
     drilling: tuple[DrillCard, ...] = ()
+    bundles: tuple[Bundle, ...] = ()
+    beside: tuple[Beside, ...] = ()
+    others: Mapping[str, OtherWay] = field(default_factory=dict)
+    bought: Bought | None = None
 
     @property
     def complete(self) -> bool:

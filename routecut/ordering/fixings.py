@@ -13,6 +13,7 @@ from itertools import pairwise
 from typing import Final
 
 from routecut.geometry.packing import enclosing_m
+from routecut.model.company import SLEEVE_OVER
 from routecut.model.job import Access, CableClass, Exposure
 from routecut.model.plan import PlannedCable
 from routecut.ordering.needs import A_TENTH_MORE, ONE_IN_TEN, Fitted, Need, size_above
@@ -23,7 +24,6 @@ from routecut.units import format_length, to_m
 
 CLIP_SIZES_M: Final = (0.003, 0.005, 0.006, 0.008, 0.010, 0.013, 0.016, 0.019, 0.025, 0.032, 0.038, 0.050)
 SLEEVE_SIZES_M: Final = (0.005, 0.007, 0.010, 0.013, 0.016, 0.019, 0.025, 0.032)
-SLEEVE_OVER: Final = 1.15
 TIES_PER_LOOP: Final = 2
 CORD_ENDS_M: Final = 0.5
 BUNDLED_AS: Final = {

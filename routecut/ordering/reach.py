@@ -17,10 +17,8 @@ from routecut.geometry.sheets import Sheets
 from routecut.model.body import Body, Floats
 from routecut.model.job import Access, Job, Space, SurfaceKind
 from routecut.model.plan import Passage, Route
+from routecut.roadmap.build import COVER_M
 from routecut.routes.polyline import points_at, running_m
-
-COVER_M: Final = 0.100
-"""Trim this near to a cable is taken to be in front of it. [m]"""
 
 IN_HOLE_M: Final = 0.060
 """A joint this near to the middle of a hole would sit in it. [m]"""

@@ -20,11 +20,12 @@ from routecut.ordering import Cover, Fitted, choose_lead, order_list
 from routecut.planning.holes import Opened, open_holes, planned_holes
 from routecut.planning.open_sizes import as_laid, first_sizes, outgrown, without_stand_ins
 from routecut.roadmap.build import Roadmap, build_roadmap
-from routecut.routes.route_all import route_all
+from routecut.routes.bundles import find_bundles
+from routecut.routes.route_all import Routed, route_all
 from routecut.sizing import cut_step_m, size_job
 from routecut.survey import Survey, survey
 from routecut.units import format_length
-from routecut.verify import untagged_gaps, verify_plan
+from routecut.verify import untagged_gaps, verify_company, verify_plan
 
 
 def make_plan(path: Path | str, *, progress: Callable[[str], None] | None = None) -> tuple[Plan, Body]:
@@ -72,14 +73,15 @@ def plan_survey(
         opened = open_holes(replace(roadmap, job=as_laid(job, sizes)), say)
     while True:
         laid = opened.of(as_laid(job, sizes))
-        routes, findings = route_all(replace(roadmap, job=laid), say)
-        if opened.closed and _trouble(routes, findings, opened):
+        found = route_all(replace(roadmap, job=laid), say)
+        if opened.closed and _trouble(found, opened):
             # the choice rests on ways along the roadmap; where one can't be laid, every hole may help
             say("routing again with every hole that may be drilled")
             wider = opened.of(as_laid(job, sizes), every=True)
-            again, more_findings = route_all(replace(roadmap, job=wider), say)
-            if _trouble(again, more_findings, opened) < _trouble(routes, findings, opened):
-                laid, routes, findings = wider, again, more_findings
+            again = route_all(replace(roadmap, job=wider), say)
+            if _trouble(again, opened) < _trouble(found, opened):
+                laid, found = wider, again
+        routes = found.routes
         say("adding up the cut lengths")
         planned, more = _cables(laid, routes, Cover(laid, body))
         say("sizing wire, fuses and coax")
@@ -94,6 +96,8 @@ def plan_survey(
     say("checking every route on the full mesh")
     routed = [(cable, routes[cable.name]) for cable in laid.cables if cable.name in routes]
     judged = verify_plan(job=laid, body=body, routed=routed)
+    bundles = find_bundles(laid.cables, routes)
+    beside, about_company = verify_company(job=laid, body=body, routed=routed, bundles=bundles)
     cables = tuple(
         replace(
             p,
@@ -118,9 +122,10 @@ def plan_survey(
             order=order,
             findings=(
                 *without_stand_ins(surveyed.findings, sizes),
-                *findings,
+                *found.findings,
                 *violations,
                 *gaps,
+                *about_company,
                 *about_holes,
                 *more,
                 *about_sizes,
@@ -128,15 +133,19 @@ def plan_survey(
             ),
             body_digest=body.digest,
             sizing=sizing,
+            bundles=bundles,
+            beside=beside,
+            bought=found.bought,
+            others=found.others,
         ),
         body,
     )
 
 
-def _trouble(routes: dict[str, Route], findings: Iterable[Finding], opened: Opened) -> int:
+def _trouble(found: Routed, opened: Opened) -> int:
     """Cables that have a way and were not laid on it as they should."""
-    bad = {f.key for f in findings if f.code in {"bend-not-kept", "span-not-kept"}}
-    return len(opened.reached - set(routes)) + len(bad)
+    bad = {f.key for f in found.findings if f.code in {"bend-not-kept", "span-not-kept"}}
+    return len(opened.reached - set(found.routes)) + len(bad)
 
 
 def _cables(job: Job, routes: dict[str, Route], cover: Cover) -> tuple[list[PlannedCable], list[Finding]]:

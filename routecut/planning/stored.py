@@ -47,8 +47,8 @@ from routecut.survey import Survey
 from routecut.tables import cable_types
 
 PLAN_FILE: Final = "plan.json"
-NOT_READ: Final = ("drilling",)
-"""The drill cards stay in the file: no picture shows them."""
+NOT_READ: Final = ("drilling", "bundles", "company", "other_ways")
+"""Drill cards, bundles and other ways stay in the file: no picture shows them."""
 
 LARGEST_BYTES: Final = 200_000_000
 """A larger file is not one of ours."""

@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass, field
 from itertools import pairwise
+from typing import Final
 
 import numpy as np
 import numpy.typing as npt
@@ -17,7 +18,7 @@ from scipy.sparse import csr_matrix
 from routecut.geometry.keep_out import KeepOutField
 from routecut.geometry.sheets import Sheets
 from routecut.model.body import Body, Floats, Ints
-from routecut.model.job import ANY, Job, NoiseSource, SurfaceKind
+from routecut.model.job import ANY, Exposure, Job, NoiseSource, SurfaceKind
 from routecut.roadmap.connect import Hops, connect
 from routecut.roadmap.sample import Nodes, edge_nodes, surface_nodes
 from routecut.roadmap.spaces import NOWHERE, label_nodes
@@ -30,6 +31,20 @@ AIR_FEE_M = 0.06
 
 NOISE_FACTOR = 4.0
 """Cost of a metre alongside a noise source; crossing it costs next to nothing."""
+
+EXPOSURE_COST: Final = {Exposure.DRY: 0.0, Exposure.WET: 0.1, Exposure.HOT: 0.3, Exposure.STONES: 0.3}
+"""What a metre costs more where a cable gets wet, hot or stoned; the worst of a space counts (common practice,
+no source)."""
+
+TRIM_COST_M_PER_MINUTE: Final = 0.02
+"""What going behind trim costs by the minutes it takes to come off: half going in, half coming out (common practice,
+no source)."""
+
+COVER_M: Final = 0.100
+"""Trim this near to a cable is taken to be in front of it. [m]"""
+
+LENGTH, AIR, NOISE, EXPOSURE, TRIM = "length", "free air", "noise", "exposure", "trim"
+"""What a hop costs something for."""
 
 KEEP_OUT_MARGIN_M = 0.0015
 """Kept beyond the clearance asked for, so that chords and rounding stay clear of it."""
@@ -84,6 +99,7 @@ class Roadmap:
     _tube: dict[float, npt.NDArray[np.bool_]] = field(default_factory=dict)
     _distance: dict[str, Floats] = field(default_factory=dict)
     _graph: dict[Kind, csr_matrix] = field(default_factory=dict)
+    _trim: list[Floats] = field(default_factory=list)
 
     def keep_outs_for(self, cable_class: str) -> tuple[KeepOutField, ...]:
         """The keep-outs that apply to a class."""
@@ -149,12 +165,41 @@ class Roadmap:
 
     def cost(self, kind: Kind) -> Floats:
         """Cost of each hop: its length, dearer through free air and alongside noise, (n,). [m]."""
-        cost = self.hops.length_m * np.where(self.hops.supported, 1.0, AIR_FACTOR)
-        cost = cost + np.where(self.hops.supported, 0.0, AIR_FEE_M)
+        return np.asarray(sum(self.causes(kind).values()))
+
+    def causes(self, kind: Kind) -> dict[str, Floats]:
+        """The cost of each hop by what it is for, (n,) each. [m]."""
+        length, held = self.hops.length_m, self.hops.supported
+        air = np.where(held, 0.0, length * (AIR_FACTOR - 1) + AIR_FEE_M)
+        dearer = np.ones(len(length))
         middle = (self.nodes.at_m[self.hops.a] + self.nodes.at_m[self.hops.b]) / 2
         for source in kind.noise:
-            cost = np.where(noise_distance_m(source, middle) < source.separation_m, cost * NOISE_FACTOR, cost)
-        return np.asarray(cost)
+            dearer[noise_distance_m(source, middle) < source.separation_m] *= NOISE_FACTOR
+        worst = [max((EXPOSURE_COST[e] for e in space.exposure), default=0.0) for space in self.job.spaces]
+        in_space = np.array([*worst, 0.0])[self.label]
+        exposed = (in_space[self.hops.a] + in_space[self.hops.b]) / 2
+        return {
+            LENGTH: length,
+            AIR: air,
+            NOISE: (length + air) * (dearer - 1),
+            EXPOSURE: length * exposed,
+            TRIM: self._trim_cost_m(),
+        }
+
+    def _trim_cost_m(self) -> Floats:
+        """What each hop costs for going behind trim or coming out, (n,). [m]."""
+        if not self._trim:
+            body = self.body
+            part = np.full(len(self.nodes.at_m), -1)
+            faces = np.flatnonzero(body.faces_of_kind(SurfaceKind.TRIM))
+            if len(faces) and len(part):
+                nearest = Sheets(body.triangles_m[faces]).closest(self.nodes.at_m, COVER_M)[2]
+                part[nearest >= 0] = body.face_part[faces[nearest[nearest >= 0]]]
+            minutes = np.array([*(rule.removal_minutes for rule in body.rules), 0.0])[part]
+            one, other = self.hops.a, self.hops.b
+            taken = (minutes[one] + minutes[other]) / 2 * (part[one] != part[other])
+            self._trim.append(taken * TRIM_COST_M_PER_MINUTE)
+        return self._trim[0]
 
     def graph(self, kind: Kind) -> csr_matrix:
         """Costs of the usable hops as a symmetric sparse matrix; the same one each time, not to be changed."""

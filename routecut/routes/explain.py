@@ -12,7 +12,8 @@ import networkx as nx
 
 from routecut.model.finding import Finding, Severity
 from routecut.model.job import Cable
-from routecut.routes.harness import HOLE, Harness
+from routecut.routes.chains import HOLE, chain
+from routecut.routes.harness import Harness
 
 
 def _spaces_from(harness: Harness, graph: nx.Graph, port: str) -> list[str]:
@@ -40,7 +41,7 @@ def _keep_outs_in_the_way(harness: Harness, cable: Cable) -> list[str]:
         roadmap = replace(harness.roadmap, keep_outs=tuple(k for k in applying if k in kept))
         trial = Harness.of(roadmap)
         trial.load = harness.load
-        return trial.chain(cable, trial.graph(cable)) is not None
+        return chain(cable, trial.graph(cable)) is not None
 
     if not opens(()):
         return []
@@ -77,9 +78,9 @@ def why_no_route(harness: Harness, cable: Cable) -> Finding:
     if missing := [h for h in cable.through if h not in {d[HOLE] for _, _, d in graph.edges(data=True)}]:
         sentences.append(f"it must go through {_quoted(missing)}, which it can't reach or use")
     wide = harness.graph(cable, allowed=lambda _hole: True)
-    chain = harness.chain(replace(cable, through=()), wide)
-    if chain is not None:
-        used = [hole for pair in pairwise(chain) if (hole := wide.edges[pair][HOLE])]
+    found = chain(replace(cable, through=()), wide)
+    if found is not None:
+        used = [hole for pair in pairwise(found) if (hole := wide.edges[pair][HOLE])]
         holes = {h.name: h for h in harness.job.pass_throughs}
         barred = [name for name in used if harness.why_not(cable, holes[name]) is not None]
         what = _quoted(barred) if barred else "another order of its pass-throughs"

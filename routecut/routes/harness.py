@@ -21,17 +21,17 @@ from scipy.spatial import cKDTree
 from routecut.model.body import Floats, Ints
 from routecut.model.job import ANY, Cable, HoleState, Job, PassThrough
 from routecut.roadmap.build import AIR_FACTOR, Kind, Roadmap
+from routecut.routes.chains import COST, FEE, HOLE
+from routecut.routes.company import SHARED, Company
 from routecut.routes.terminals import BRIDGE_SHARE, Attacher, Terminal
-
-COST = "cost_m"
-HOLE = "hole"
-"""Edge attributes: what the way costs [m], and the pass-through it goes through, if it does."""
 
 SHUN_FACTOR = 3.0
 SHUN_BENDS = 2.0
 SHUN_LEAST_M = 0.06
 SHUN_HOLE_M = 0.3
-"""What a place costs where a cable could not be laid: hops within two bend radii, and a hole beside it."""
+CROWDED_M = 0.5
+"""What a place costs where a cable could not be laid: hops within two bend radii, and a hole beside it; what
+one cable too many in a hole costs in the first round."""
 
 FILL_ONE, FILL_TWO, FILL_MORE = 0.53, 0.31, 0.40
 """Share of a hole that one, two, more cables may take (NEC chapter 9 table 1)."""
@@ -46,10 +46,14 @@ def fits(hole: PassThrough, diameters_m: list[float]) -> bool:
 
 @dataclass(eq=False)
 class Leg:
-    """A way between two terminals inside a space: roadmap nodes and their cost. [m]."""
+    """A way between two terminals inside a space: roadmap nodes and their cost. [m].
+
+    `company_m` is what of the cost is for the company of other cables.
+    """
 
     nodes: Ints
     cost_m: float
+    company_m: float = 0.0
 
 
 @dataclass(eq=False)
@@ -66,6 +70,10 @@ class Harness:
         Candidates some cable already uses: the next one pays nothing for the hole.
     shunned : dict
         For a cable by name: places where it could not be laid before, (k, 3). [m]
+    company : Company or None
+        Where the other cables lie; None where that does not matter.
+    crowding : dict or None
+        What one cable too many costs at each pass-through; None where none is let in. [m]
     """
 
     roadmap: Roadmap
@@ -75,9 +83,14 @@ class Harness:
     opened: set[str] = field(default_factory=set)
     shunned: dict[str, Floats] = field(default_factory=dict)
     _kinds: dict[tuple[str, float], Kind] = field(default_factory=dict)
+    company: Company | None = None
+    crowding: dict[str, float] | None = None
+    _usable: dict[Kind, np.ndarray] = field(default_factory=dict)
+    _costs: dict[tuple[Kind, str], Floats] = field(default_factory=dict)
+    _legs: dict[tuple[Terminal, Terminal, str], Leg | None] = field(default_factory=dict)
     _terminals: dict[tuple[str, Kind, float], Terminal] = field(default_factory=dict)
     _fields: dict[tuple[str, Kind, float, str], tuple[np.ndarray, np.ndarray]] = field(default_factory=dict)
-    _held: csr_matrix | None = None
+    _rows: csr_matrix | None = None
 
     @classmethod
     def of(cls, roadmap: Roadmap) -> Harness:
@@ -96,6 +109,12 @@ class Harness:
         if key not in self._kinds:
             self._kinds[key] = self.roadmap.kind(*key)
         return self._kinds[key]
+
+    def _usable_for(self, kind: Kind) -> np.ndarray:
+        """Hops of the roadmap this kind of cable may use, (n,) bool."""
+        if kind not in self._usable:
+            self._usable[kind] = self.roadmap.usable(kind)
+        return self._usable[kind]
 
     def label_of_port(self, full_name: str) -> int:
         """Index of the space the port's device stands in."""
@@ -125,17 +144,9 @@ class Harness:
     def reach(self, cable: Cable, terminal: Terminal) -> tuple[np.ndarray, np.ndarray]:
         """Cost of the way from a terminal to each node (the terminal itself last) and the node before each. [m]."""
         kind = self.kind_of(cable)
-        shunned = self.shunned.get(cable.name)
-        key = (
-            terminal.name,
-            kind,
-            terminal.lead_m,
-            "" if shunned is None else f"{cable.name} {len(shunned)}",
-        )
+        key = (terminal.name, kind, terminal.lead_m, self._shuns(cable))
         if key not in self._fields:
-            graph = self.roadmap.graph(kind)
-            if shunned is not None:
-                graph = self._shun(graph, shunned, cable.type.min_bend_radius_m)
+            graph = self._graph_of(cable)
             count = graph.shape[0]
             row = csr_matrix(
                 (terminal.legs_m, (np.zeros(len(terminal.nodes), dtype=np.int64), terminal.nodes)),
@@ -154,14 +165,36 @@ class Harness:
             self._fields[key] = dijkstra(whole, indices=count, return_predecessors=True)
         return self._fields[key]
 
-    def _shun(self, graph: csr_matrix, places_m: Floats, bend_m: float) -> csr_matrix:
-        """The graph with hops near the places dearer."""
-        tree = cKDTree(places_m)
-        distance, _ = tree.query(self.roadmap.nodes.at_m)
-        factor = np.where(distance < max(SHUN_BENDS * bend_m, SHUN_LEAST_M), SHUN_FACTOR, 1.0)
+    def _shuns(self, cable: Cable) -> str:
+        """What tells a cable that shuns places from the others of its kind; empty where it shuns none."""
+        shunned = self.shunned.get(cable.name)
+        return "" if shunned is None else f"{cable.name} {hash(shunned.tobytes())}"
+
+    def hop_costs_m(self, cable: Cable) -> Floats:
+        """What each hop of the roadmap costs a cable, places it shuns counted, (n,). [m]."""
+        key = (self.kind_of(cable), self._shuns(cable))
+        if key not in self._costs:
+            cost = self.roadmap.cost(key[0])
+            if key[1]:
+                near, hops = self._near_shunned(cable), self.roadmap.hops
+                cost = cost * np.where(near[hops.a] | near[hops.b], SHUN_FACTOR, 1.0)
+            self._costs[key] = cost
+        return self._costs[key]
+
+    def _near_shunned(self, cable: Cable) -> np.ndarray:
+        """Which nodes are near a place the cable shuns, (n,) bool."""
+        distance, _ = cKDTree(self.shunned[cable.name]).query(self.roadmap.nodes.at_m)
+        return np.asarray(distance < max(SHUN_BENDS * cable.type.min_bend_radius_m, SHUN_LEAST_M))
+
+    def _graph_of(self, cable: Cable) -> csr_matrix:
+        """The roadmap as this cable may use it, hops near the places it shuns dearer."""
+        graph = self.roadmap.graph(self.kind_of(cable))
+        if not self._shuns(cable):
+            return graph
+        near = self._near_shunned(cable)
         rows = np.repeat(np.arange(graph.shape[0]), np.diff(graph.indptr))
         dearer = graph.copy()
-        dearer.data = graph.data * np.maximum(factor[rows], factor[graph.indices])
+        dearer.data = graph.data * np.where(near[rows] | near[graph.indices], SHUN_FACTOR, 1.0)
         return dearer
 
     def leg(self, cable: Cable, start: Terminal, end: Terminal) -> Leg | None:
@@ -169,6 +202,12 @@ class Harness:
 
         Without nodes where it goes straight across, through free air and without a clip.
         """
+        key = (start, end, self._shuns(cable))
+        if key not in self._legs:
+            self._legs[key] = self._leg(cable, start, end)
+        return self._legs[key]
+
+    def _leg(self, cable: Cable, start: Terminal, end: Terminal) -> Leg | None:
         if not len(start.nodes) or not len(end.nodes):
             return None
         across = self._across(cable, start, end)
@@ -185,6 +224,56 @@ class Harness:
             node = int(before[node])
         return Leg(np.array(chain[::-1], dtype=np.int64), float(total[best]))
 
+    def leg_in_company(self, cable: Cable, start: Terminal, end: Terminal) -> Leg | None:
+        """The cheapest way from one terminal to another with the other cables where they lie.
+
+        Sharing saves a fixed part at most, so that no better way leaves the nodes whose least
+        cost without company, less that part, is within what is known to do.
+        """
+        alone = self.leg(cable, start, end)
+        if alone is None or self.company is None or not len(alone.nodes):
+            return alone
+        hops, kind = self.roadmap.hops, self.kind_of(cable)
+        cost = self.hop_costs_m(cable)
+        extra = self.company.surcharge(cable.cable_class, cost)
+        known = alone.cost_m + float(extra[self.hops_along(alone.nodes)].sum())
+        there, back = self.reach(cable, start)[0][:-1], self.reach(cable, end)[0][:-1]
+        near = (there + back) * (1 - SHARED) <= known + 1e-9
+        rows = np.flatnonzero(near[hops.a] & near[hops.b])
+        rows = rows[self._usable_for(kind)[rows]]
+        number = np.full(len(near), -1)
+        nodes = np.flatnonzero(near)
+        number[nodes] = np.arange(len(nodes))
+        first, last = number[start.nodes], number[end.nodes]
+        i, j = number[hops.a[rows]], number[hops.b[rows]]
+        source, sink = len(nodes), len(nodes) + 1
+        graph = csr_matrix(
+            (
+                np.concatenate(
+                    [
+                        (cost + extra)[rows],
+                        (cost + extra)[rows],
+                        start.legs_m[first >= 0],
+                        end.legs_m[last >= 0],
+                    ]
+                ),
+                (
+                    np.concatenate([i, j, np.full((first >= 0).sum(), source), last[last >= 0]]),
+                    np.concatenate([j, i, first[first >= 0], np.full((last >= 0).sum(), sink)]),
+                ),
+            ),
+            shape=(len(nodes) + 2, len(nodes) + 2),
+        )
+        distance, before = dijkstra(graph, indices=source, return_predecessors=True)
+        if not np.isfinite(distance[sink]):
+            return alone
+        node, chain = int(before[sink]), []
+        while node != source:
+            chain.append(nodes[node])
+            node = int(before[node])
+        found = np.array(chain[::-1], dtype=np.int64)
+        return Leg(found, float(distance[sink]), float(extra[self.hops_along(found)].sum()))
+
     def _across(self, cable: Cable, start: Terminal, end: Terminal) -> Leg | None:
         """Straight from one terminal to the other, where that is short enough and nothing stands between."""
         label = self.roadmap.label
@@ -196,25 +285,41 @@ class Harness:
             return None
         return Leg(np.zeros(0, dtype=np.int64), AIR_FACTOR * apart)
 
-    def hop_held(self, one: int, other: int) -> bool:
-        """Whether the hop between two joined nodes runs along a sheet (a bridge does not)."""
-        if self._held is None:
+    def hops_along(self, nodes: Ints) -> Ints:
+        """Rows of the hops between nodes that follow each other."""
+        if self._rows is None:
             hops = self.roadmap.hops
-            self._held = hops.matrix(len(self.roadmap.nodes.at_m), np.where(hops.supported, 2.0, 1.0))
-        return bool(self._held[one, other] > 1.5)
+            self._rows = hops.matrix(len(self.roadmap.nodes.at_m), np.arange(1.0, len(hops.a) + 1))
+        if len(nodes) < 2:
+            return np.zeros(0, dtype=np.int64)
+        return np.asarray(self._rows[nodes[:-1], nodes[1:]]).ravel().astype(np.int64) - 1
 
     def why_not(self, cable: Cable, hole: PassThrough) -> str | None:
         """Why a cable may not use a hole; None when it may."""
+        return self.why_never(cable, hole) or self.why_full(cable, hole)
+
+    def why_never(self, cable: Cable, hole: PassThrough) -> str | None:
+        """Why a cable may not use a hole whatever lies in it already; None when it may."""
         if hole.name in cable.avoid:
             return "the cable is told to avoid it"
         if ANY not in hole.classes and cable.cable_class.value not in hole.classes:
             return f"it is for {', '.join(hole.classes)} only"
+        return None
+
+    def why_full(self, cable: Cable, hole: PassThrough) -> str | None:
+        """Why a hole does not take a cable beside those in it; None when it does."""
         if not fits(hole, [*self.load.get(hole.name, []), cable.type.diameter_m]):
             taken = len(self.load.get(hole.name, [])) + (hole.in_use_m > 0)
             beside = f" beside the {taken} in it" if taken else ""
             cable_mm, hole_mm = 1000 * cable.type.diameter_m, 1000 * hole.diameter_m
             return f"a {cable_mm:.1f} mm cable does not fit its {hole_mm:.0f} mm{beside}"
         return None
+
+    def _takes(self, cable: Cable, hole: PassThrough) -> bool:
+        """Whether a cable may use a hole: one that is full too, where crowding has its price and it fits alone."""
+        if self.crowding is None:
+            return self.why_not(cable, hole) is None
+        return self.why_never(cable, hole) is None and fits(hole, [cable.type.diameter_m])
 
     def graph(self, cable: Cable, allowed: Callable[[PassThrough], bool] | None = None) -> nx.Graph:
         """The harness graph of one cable: ports and mouths, ways and passages.
@@ -225,7 +330,7 @@ class Harness:
         allowed : callable, optional
             Which holes to take; those the cable may use where left out.
         """
-        allow = allowed or (lambda hole: self.why_not(cable, hole) is None)
+        allow = allowed or (lambda hole: self._takes(cable, hole))
         graph = nx.Graph()
         terminals: dict[str, Terminal] = {
             cable.from_port: self.port_terminal(cable, cable.from_port),
@@ -245,7 +350,9 @@ class Harness:
                 off = np.linalg.norm(shunned - np.array(hole.position.at_m), axis=1).min()
                 if off < hole.depth_m + SHUN_BENDS * cable.type.min_bend_radius_m:
                     fee += SHUN_HOLE_M
-            graph.add_edge(ends[0].name, ends[1].name, **{COST: length + fee, HOLE: hole.name})
+            if self.crowding is not None and self.why_full(cable, hole) is not None:
+                fee += self.crowding.get(hole.name, CROWDED_M)
+            graph.add_edge(ends[0].name, ends[1].name, **{COST: length + fee, FEE: fee, HOLE: hole.name})
         names = list(terminals)
         graph.add_nodes_from(names)
         for i, one in enumerate(names):
@@ -256,28 +363,3 @@ class Harness:
                 if leg is not None:
                     graph.add_edge(one, other, **{COST: leg.cost_m, HOLE: ""})
         return graph
-
-    def chain(self, cable: Cable, graph: nx.Graph) -> list[str] | None:
-        """Cheapest chain of terminals from port to port, `through` holes in order; None when there is none.
-
-        Each terminal is repeated for the number of must-use holes already passed, so that
-        the order is kept and no hole is passed twice on the way.
-        """
-        layered = nx.DiGraph()
-        steps = len(cable.through)
-        for one, other, data in graph.edges(data=True):
-            for level in range(steps + 1):
-                wanted = cable.through[level] if level < steps else None
-                to = level + 1 if data[HOLE] and data[HOLE] == wanted else level
-                if data[HOLE] in cable.through and to == level:
-                    continue
-                layered.add_edge((one, level), (other, to), **{COST: data[COST]})
-                layered.add_edge((other, level), (one, to), **{COST: data[COST]})
-        start, end = (cable.from_port, 0), (cable.to_port, steps)
-        if start not in layered or end not in layered:
-            return None
-        try:
-            path = nx.shortest_path(layered, start, end, weight=COST)
-        except nx.NetworkXNoPath:
-            return None
-        return [name for name, _level in path]

@@ -6,27 +6,32 @@ Units      m
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import dataclass
 
 import numpy as np
 from scipy.spatial import cKDTree
 
 from routecut.model.body import Floats
+from routecut.model.company import Bought, OtherWay
 from routecut.model.finding import Finding, Severity
-from routecut.model.job import Cable, HoleState
 from routecut.model.plan import Route
 from routecut.roadmap.build import Roadmap
 from routecut.routes.bends import TightBend, left_over, round_bends
 from routecut.routes.bows import add_bows, mend_bend, reverse
 from routecut.routes.clips import Span, add_clips, longest_span_m, spans
+from routecut.routes.company import Company
 from routecut.routes.explain import why_no_route
 from routecut.routes.finish import finish
 from routecut.routes.harness import Harness
+from routecut.routes.negotiate import negotiate, occupy, release
+from routecut.routes.others import other_way
 from routecut.routes.polyline import running_m
-from routecut.routes.search import Found, find, release_corners
+from routecut.routes.search import Found, find, lay_out, release_corners
 from routecut.routes.strands import Bools, Strand, keep_out_gap_m
 from routecut.routes.surface import Surface
 from routecut.routes.tighten import tighten
 from routecut.routes.turning import Blocked
+from routecut.tables import separation_m
 from routecut.units import format_length
 
 _MENDS = 12
@@ -39,44 +44,6 @@ _DETOUR_TRIES = 2
 """A cable laid longer than this share of the way it was found by is looked for again so many times."""
 
 _DIP_M = 5e-4
-
-
-def _first_thickest(cable: Cable) -> tuple[float, str]:
-    return (-cable.type.diameter_m, cable.name)
-
-
-def _find_all(harness: Harness, cables: tuple[Cable, ...]) -> tuple[list[Found], list[Cable]]:
-    """Ways for all cables, thickest first, so that what is hardest to place chooses first.
-
-    A second round lets those that came early use the holes that others have opened since.
-    """
-    order = sorted(cables, key=_first_thickest)
-    ways: dict[str, Found | None] = {}
-    for _ in range(2):
-        for cable in order:
-            before = ways.get(cable.name)
-            if before is not None:
-                _release(harness, before)
-            ways[cable.name] = found = find(harness, cable)
-            if found is not None:
-                _occupy(harness, found)
-        used = {c.hole.name for f in ways.values() if f is not None for c in f.holes}
-        opened = {h.name for h in harness.job.pass_throughs if h.state is not HoleState.EXISTING} & used
-        if opened == harness.opened:
-            break
-        harness.opened = opened
-    found_ways = [way for cable in cables if (way := ways[cable.name]) is not None]
-    return found_ways, [cable for cable in cables if ways[cable.name] is None]
-
-
-def _occupy(harness: Harness, found: Found) -> None:
-    for crossed in found.holes:
-        harness.load.setdefault(crossed.hole.name, []).append(found.cable.type.diameter_m)
-
-
-def _release(harness: Harness, found: Found) -> None:
-    for crossed in found.holes:
-        harness.load[crossed.hole.name].remove(found.cable.type.diameter_m)
 
 
 def _meets(roadmap: Roadmap, strand: Strand) -> Blocked:
@@ -220,14 +187,14 @@ def _straighten(
         moving = np.flatnonzero(~way.strand.pinned)
         places = way.strand.points_m[moving[[0, -1]]] if len(moving) else way.corners_m
         harness.shunned[name] = np.concatenate([harness.shunned.get(name, np.zeros((0, 3))), places])
-        _release(harness, way)
+        release(harness, way.way)
         others.append(find(harness, way.cable) or way)
-        _occupy(harness, way)
+        occupy(harness, way.way)
     for other, strand in zip(others, _lay(roadmap, surface, others, say), strict=True):
         name = other.cable.name
         if _length_m(strand) < _length_m(best[name][1]) and not len(_trouble(roadmap, surface, strand)):
-            _release(harness, best[name][0])
-            _occupy(harness, other)
+            release(harness, best[name][0].way)
+            occupy(harness, other.way)
             best[name] = (other, strand)
 
 
@@ -235,26 +202,42 @@ def _length_m(strand: Strand) -> float:
     return float(running_m(strand.points_m)[-1])
 
 
-def route_all(
-    roadmap: Roadmap, progress: Callable[[str], None] | None = None
-) -> tuple[dict[str, Route], list[Finding]]:
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Routed:
+    """What was found for all cables together.
+
+    Attributes
+    ----------
+    routes : dict of str to Route
+        By cable name; of those that have one.
+    findings : list of Finding
+        ``no-route``, ``bend-not-kept`` and ``span-not-kept`` errors.
+    bought : Bought
+        What laying like with like cost.
+    others : dict of str to OtherWay
+        The nearest other way of each cable that has one.
+    """
+
+    routes: dict[str, Route]
+    findings: list[Finding]
+    bought: Bought
+    others: dict[str, OtherWay]
+
+
+def route_all(roadmap: Roadmap, progress: Callable[[str], None] | None = None) -> Routed:
     """Routes of all cables that have one, and why the others have none.
 
     A route that can't be laid as it was found (a bend without room, a stretch too long in
     the air) is looked for again with the place made dearer, a few times.
-
-    Returns
-    -------
-    dict of str to Route
-        By cable name.
-    list of Finding
-        ``no-route``, ``bend-not-kept`` and ``span-not-kept`` errors.
     """
     say = progress or (lambda _stage: None)
     say("finding the ways")
     harness = Harness.of(roadmap)
-    ways, lost = _find_all(harness, roadmap.job.cables)
-    findings = [why_no_route(harness, cable) for cable in lost]
+    harness.company = Company(roadmap, separation_m(roadmap.job.rules))
+    cables = roadmap.job.cables
+    settled = negotiate(harness, cables)
+    ways = [lay_out(harness, settled.ways[c.name]) for c in cables if c.name in settled.ways]
+    findings = [why_no_route(harness, cable) for cable in cables if cable.name not in settled.ways]
     surface = Surface(roadmap.sheets, roadmap.panels)
     strands = _lay(roadmap, surface, ways, say)
     best = dict(zip((w.cable.name for w in ways), zip(ways, strands, strict=True), strict=True))
@@ -268,9 +251,9 @@ def route_all(
         for name in again:
             before = harness.shunned.get(name, np.zeros((0, 3)))
             harness.shunned[name] = np.concatenate([before, trouble[name]])
-            _release(harness, best[name][0])
+            release(harness, best[name][0].way)
             other = find(harness, best[name][0].cable) or best[name][0]
-            _occupy(harness, other)
+            occupy(harness, other.way)
             others.append(other)
         for other, strand in zip(others, _lay(roadmap, surface, others, say), strict=True):
             found = _trouble(roadmap, surface, strand)
@@ -278,8 +261,8 @@ def route_all(
             if len(found) <= len(trouble[name]):
                 best[name], trouble[name] = (other, strand), found
             else:  # keep the better one, but don't come back to either place
-                _release(harness, other)
-                _occupy(harness, best[name][0])
+                release(harness, other.way)
+                occupy(harness, best[name][0].way)
                 harness.shunned[name] = np.concatenate([harness.shunned[name], found])
     for _ in range(_DETOUR_TRIES):
         _straighten(roadmap, surface, harness, best=best, trouble=trouble, say=say)
@@ -289,4 +272,12 @@ def route_all(
         findings += [_bend_finding(way, bend) for bend in left_over([strand])]
         longest = longest_span_m(strand, roadmap.job.routing.bridge_m)
         findings += [_span_finding(roadmap, way, span) for span in spans(surface, strand, longest)]
-    return {name: finish(roadmap, *best[name]) for name in names}, findings
+    routes = {name: finish(roadmap, *best[name]) for name in names}
+    say("looking for the next best ways")
+    nearest = {name: other_way(harness, best[name][0].way) for name in names}
+    return Routed(
+        routes=routes,
+        findings=findings,
+        bought=settled.bought,
+        others={name: other for name, other in nearest.items() if other is not None},
+    )

@@ -5,15 +5,19 @@ Units      m
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
-from itertools import pairwise
+from itertools import islice, pairwise
 
+import networkx as nx
 import numpy as np
 
 from routecut.geometry.triangles import unit
 from routecut.model.body import Floats
 from routecut.model.job import Cable, PassThrough
-from routecut.routes.harness import HOLE, Harness, Leg
+from routecut.routes.chains import COST, HOLE, chains
+from routecut.routes.company import SHARED
+from routecut.routes.harness import Harness, Leg
 from routecut.routes.strands import Bools, Strand
 from routecut.routes.terminals import Terminal, axis_of
 
@@ -37,11 +41,40 @@ class Crossed:
 
 
 @dataclass(frozen=True, slots=True, eq=False)
+class Way:
+    """A cable's choice on the harness graph.
+
+    Attributes
+    ----------
+    chain : tuple of str
+        Terminals from port to port: leg, hole, leg, hole.
+    legs : tuple of Leg
+        Those of the chain that go through no hole, in order.
+    holes : tuple of PassThrough
+        In order.
+    passages_m : float
+        What the passages cost, with what is asked for holes that have to be made. [m]
+    """
+
+    cable: Cable
+    chain: tuple[str, ...]
+    legs: tuple[Leg, ...]
+    holes: tuple[PassThrough, ...]
+    passages_m: float
+
+    @property
+    def cost_m(self) -> float:
+        """In all, with the company it found when it was chosen. [m]"""
+        return self.passages_m + sum(leg.cost_m for leg in self.legs)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
 class Found:
     """A cable's way on the roadmap.
 
     Attributes
     ----------
+    way : Way
     strand : Strand
         Before tightening.
     holes : tuple of Crossed
@@ -52,11 +85,16 @@ class Found:
         Mouths of passages and lead-outs of ports: pinned while tightening, free when bent.
     """
 
-    cable: Cable
+    way: Way
     strand: Strand
     holes: tuple[Crossed, ...]
     spaces: tuple[str, ...]
     corners_m: Floats
+
+    @property
+    def cable(self) -> Cable:
+        """Whose way it is."""
+        return self.way.cable
 
 
 def _lay(harness: Harness, leg: Leg, start: Terminal, end: Terminal) -> tuple[Floats, Bools, Bools]:
@@ -69,8 +107,8 @@ def _lay(harness: Harness, leg: Leg, start: Terminal, end: Terminal) -> tuple[Fl
     points = np.concatenate([start.points_m[-1:], at, end.points_m[-1:]])
     first = bool(start.free[np.flatnonzero(start.nodes == leg.nodes[0])[0]])
     last = bool(end.free[np.flatnonzero(end.nodes == leg.nodes[-1])[0]])
-    inner = [not harness.hop_held(*pair) for pair in pairwise(leg.nodes.tolist())]
-    free = np.array([first, *inner, last], dtype=bool)
+    inner = ~roadmap.hops.supported[harness.hops_along(leg.nodes)]
+    free = np.r_[first, inner, last]
     return _with_clips(points, free, roadmap.nodes.away[leg.nodes])
 
 
@@ -91,13 +129,70 @@ def _with_clips(points: Floats, free: Bools, away: Floats) -> tuple[Floats, Bool
     )
 
 
+MOST_CHAINS = 4
+"""So many chains of holes are weighed in company; without it the first is the cheapest."""
+
+
+def choose(harness: Harness, cable: Cable, *, alone: bool = False) -> Way | None:
+    """The cheapest choice of a cable with the others where they lie; None when there is none.
+
+    `alone`: as if none did, but for the room they leave in the holes.
+    """
+    graph = harness.graph(cable)
+    best: Way | None = None
+    for chain, price in islice(chains(cable, graph), MOST_CHAINS):
+        if best is not None and price * (1 - SHARED) >= best.cost_m:
+            break
+        way = way_by(harness, cable, graph, chain, alone=alone)
+        if best is None or way.cost_m < best.cost_m:
+            best = way
+        if alone or harness.company is None:
+            break
+    return best
+
+
+def way_by(
+    harness: Harness, cable: Cable, graph: nx.Graph, chain: Sequence[str], *, alone: bool = False
+) -> Way:
+    """A choice by its chain of terminals."""
+    named = {h.name: h for h in harness.job.pass_throughs}
+    legs, holes, passages = [], [], 0.0
+    for one, other in pairwise(chain):
+        data = graph.edges[one, other]
+        if data[HOLE]:
+            holes.append(named[data[HOLE]])
+            passages += data[COST]
+            continue
+        find_leg = harness.leg if alone else harness.leg_in_company
+        leg = find_leg(cable, terminal(harness, cable, one), terminal(harness, cable, other))
+        assert leg is not None  # noqa: S101  the graph has an edge only where there is a leg
+        legs.append(leg)
+    return Way(cable, tuple(chain), tuple(legs), tuple(holes), passages)
+
+
+def hole_of(name: str) -> str | None:
+    """The hole a terminal is a mouth of; None for a port."""
+    return name.rsplit(" (", 1)[0] if name.endswith((" (-1)", " (+1)")) else None
+
+
+def terminal(harness: Harness, cable: Cable, name: str) -> Terminal:
+    """The terminal of that name as a cable sees it."""
+    hole = hole_of(name)
+    if hole is None:
+        return harness.port_terminal(cable, name)
+    through = next(h for h in harness.job.pass_throughs if h.name == hole)
+    return harness.mouth_terminal(cable, through, -1 if name.endswith("(-1)") else 1)
+
+
 def find(harness: Harness, cable: Cable) -> Found | None:
     """The cheapest safe way of a cable on the roadmap; None when there is none."""
-    graph = harness.graph(cable)
-    chain = harness.chain(cable, graph)
-    if chain is None:
-        return None
-    holes = {h.name: h for h in harness.job.pass_throughs}
+    way = choose(harness, cable)
+    return None if way is None else lay_out(harness, way)
+
+
+def lay_out(harness: Harness, way: Way) -> Found:
+    """A choice as a strand of points, ready to be pulled tight."""
+    cable, legs, holes = way.cable, iter(way.legs), iter(way.holes)
     here = harness.port_terminal(cable, cable.from_port)
     first = _out_of(here, cable)
     points: list[Floats] = [first]
@@ -107,10 +202,9 @@ def find(harness: Harness, cable: Cable) -> Found | None:
     used: list[Crossed] = []
     names = [space.name for space in harness.job.spaces]
     labels: list[int] = [harness.label_of_port(cable.from_port)]
-    for one, other in pairwise(chain):
-        data = graph.edges[one, other]
-        if data[HOLE]:
-            hole = holes[data[HOLE]]
+    for one, other in pairwise(way.chain):
+        if hole_of(one) is not None and hole_of(one) == hole_of(other):
+            hole = next(holes)
             forward = one.endswith("(-1)")
             centre, along = np.array(hole.position.at_m), axis_of(hole) * (1 if forward else -1)
             here = harness.mouth_terminal(cable, hole, 1 if forward else -1)
@@ -125,13 +219,7 @@ def find(harness: Harness, cable: Cable) -> Found | None:
             used.append(Crossed(hole, names[before], names[after]))
             labels.append(after)
             continue
-        if other == cable.to_port:
-            there = harness.port_terminal(cable, other)
-        else:
-            hole = holes[other.rsplit(" (", 1)[0]]
-            there = harness.mouth_terminal(cable, hole, -1 if other.endswith("(-1)") else 1)
-        leg = harness.leg(cable, here, there)
-        assert leg is not None  # noqa: S101  the graph has an edge only where there is a leg
+        there, leg = terminal(harness, cable, other), next(legs)
         laid, hanging, clips = _lay(harness, leg, here, there)
         labels += harness.roadmap.label[leg.nodes].tolist()
         points.append(laid[1:])
@@ -157,7 +245,7 @@ def find(harness: Harness, cable: Cable) -> Found | None:
     )
     labels.append(harness.label_of_port(cable.to_port))
     spaces = tuple(names[label] for i, label in enumerate(labels) if i == 0 or label != labels[i - 1])
-    return Found(cable, strand, tuple(used), spaces, np.array(corners))
+    return Found(way, strand, tuple(used), spaces, np.array(corners))
 
 
 def release_corners(found: Found, strand: Strand) -> Strand:

@@ -6,6 +6,6 @@ Sources    `SOURCES.md` beside the files; every row carries its own
 """
 
 from routecut.tables.loader import cable_types, read_rows
-from routecut.tables.rules import limits_in_force, profile_limits, profiles
+from routecut.tables.rules import limits_in_force, profile_limits, profiles, separation_m
 
-__all__ = ["cable_types", "limits_in_force", "profile_limits", "profiles", "read_rows"]
+__all__ = ["cable_types", "limits_in_force", "profile_limits", "profiles", "read_rows", "separation_m"]

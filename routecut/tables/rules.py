@@ -12,6 +12,7 @@ from functools import cache
 from types import MappingProxyType
 
 from routecut.errors import OutOfRangeError
+from routecut.model.job import Rules
 from routecut.model.sizing import Limit
 from routecut.tables.loader import read_rows
 
@@ -93,3 +94,8 @@ def limits_in_force(profile: str, own: Iterable[tuple[str, float]]) -> Mapping[s
             test, value=test.value * share, source=f"{test.source}; for {volts.value:g} V in proportion"
         )
     return MappingProxyType(known)
+
+
+def separation_m(rules: Rules) -> float:
+    """What supply, signal and antenna leads keep apart from each other, middle to middle. [m]"""
+    return limits_in_force(rules.profile, rules.limits)["separation_mm"].value / 1000.0

@@ -6,7 +6,7 @@ Sources    ISO 10133:2012 7.3 and FAA AC 43.13-1B 11-96a (span), NEC chapter 9 t
 Safe side  what is doubtful within a stated tolerance (`limits`) passes, all else is an error
 """
 
-from routecut.verify.judge import verify_plan, verify_route
+from routecut.verify.judge import verify_company, verify_plan, verify_route
 from routecut.verify.openings import untagged_gaps
 
-__all__ = ["untagged_gaps", "verify_plan", "verify_route"]
+__all__ = ["untagged_gaps", "verify_company", "verify_plan", "verify_route"]

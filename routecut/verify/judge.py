@@ -9,10 +9,13 @@ from dataclasses import replace
 import numpy as np
 
 from routecut.model.body import Body, Floats
+from routecut.model.company import Beside, Bundle
 from routecut.model.finding import Finding, Severity
 from routecut.model.job import ANY, Cable, Job, KeepOut, SurfaceKind
 from routecut.model.plan import Route, Verification
+from routecut.tables import separation_m
 from routecut.verify.bends import bend_radii_m
+from routecut.verify.company import bundle_findings, separation, separation_findings
 from routecut.verify.curve import Curve, make_curve, stretches, usable
 from routecut.verify.faces import FaceIndex, Near
 from routecut.verify.limits import (
@@ -78,6 +81,22 @@ def verify_plan(*, job: Job, body: Body, routed: Sequence[tuple[Cable, Route]]) 
         cable.name: _with_fill(_judge(scene, cable, route), job, routed, cable)
         for cable, route in sorted(routed, key=lambda pair: pair[0].name)
     }
+
+
+def verify_company(
+    *, job: Job, body: Body, routed: Sequence[tuple[Cable, Route]], bundles: Sequence[Bundle]
+) -> tuple[tuple[Beside, ...], list[Finding]]:
+    """Judge what the routes of a plan do beside each other.
+
+    Returns
+    -------
+    tuple of Beside
+        Stretches alongside what a cable should keep apart from.
+    list of Finding
+        ``separation-not-kept`` and ``bundle-bend`` warnings, ``verify-bundle`` errors.
+    """
+    beside = separation(job, FaceIndex(body.triangles_m), routed, separation_m(job.rules))
+    return tuple(beside), [*separation_findings(beside), *bundle_findings(bundles, routed)]
 
 
 def _with_fill(

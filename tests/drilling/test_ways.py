@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 
 from routecut.drilling.ways import find_ways
-from routecut.routes.harness import COST, HOLE
+from routecut.routes.chains import COST, HOLE
 
 
 def harness_graph(seed: int, holes: int = 5, spaces: int = 3) -> nx.Graph:

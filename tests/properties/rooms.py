@@ -321,7 +321,8 @@ def lay(world: World) -> Laid:
     """The world through the real doors: survey, roadmap, routes, verifier."""
     seen = surveyed(world)
     roadmap = build_roadmap(seen.job, seen.body)
-    routes, findings = route_all(roadmap)
+    found = route_all(roadmap)
+    routes, findings = found.routes, found.findings
     cables = [(cable, routes[cable.name]) for cable in seen.job.cables if cable.name in routes]
     judged = verify_plan(job=seen.job, body=seen.body, routed=cables)
     return Laid(seen, roadmap, routes.get("C"), tuple(findings), judged.get("C"))

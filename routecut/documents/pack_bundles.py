@@ -1,0 +1,115 @@
+"""The bundles of the job pack: what is tied together, what is kept apart."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+from typing import Final
+from xml.etree.ElementTree import Element
+
+from routecut.documents.figures import Lengths, count, millimetres
+from routecut.documents.markup import Child, el
+from routecut.documents.pack_parts import table
+from routecut.model.company import Member
+from routecut.model.plan import Plan, Route
+
+_HERE_M: Final = 0.15
+"""A bundle that begins or ends this near to a hole or a port does so there. [m]"""
+
+_RULE: Final = (
+    "Cables of one kind that run within 30 mm of each other are tied together (common practice, no source). The "
+    "diameter is that of a circle that holds them side by side. The bend radius is what the cable on the inside needs, "
+    "to the middle of the bundle; where there is no room for it, untie the bundle and lay the cables flat. "
+    "The sleeve is the least inside of one for the whole bundle, where its space asks for a sleeve."
+)
+_APART: Final = (
+    "These run alongside each other, nearer than asked. Clip them apart where you can, and let them cross at a right "
+    "angle. What crosses, and what has metal between, is not listed."
+)
+
+
+def bundles(plan: Plan) -> Element:
+    """Which cables run together, from where to where, and which should not."""
+    return el("div", _together(plan), _bought(plan), _beside(plan))
+
+
+def _together(plan: Plan) -> list[Child]:
+    if not plan.bundles:
+        return [el("p", "No cables run together far enough to be tied.")]
+    lengths = Lengths(plan.job.length_unit)
+    headers = ("bundle", "cables", "from", "to", "length", "diameter", "bend radius", "sleeve")
+    rows = [
+        [
+            b.name,
+            ", ".join(m.cable for m in b.members),
+            *(_place(plan, m, start=start) for m in b.members[:1] for start in (True, False)),
+            lengths.text(b.length_m),
+            _up(b.diameter_m),
+            lengths.up(b.bend_radius_m),
+            f"{_up(b.sleeve_m)} or more",
+        ]
+        for b in plan.bundles
+    ]
+    return [el("p", _RULE), table(headers, rows, kind="bundles")]
+
+
+def _up(diameter_m: float) -> str:
+    """A diameter that is never printed smaller than it is, to a tenth of a millimetre."""
+    return millimetres(math.ceil(diameter_m * 1e4 - 1e-6) / 1e4)
+
+
+def _place(plan: Plan, lead: Member, *, start: bool) -> str:
+    """Where a bundle begins or ends, in words, and how far along its first cable that is."""
+    route = next((c.route for c in plan.cables if c.cable.name == lead.cable), None)
+    cable = next(c.cable for c in plan.cables if c.cable.name == lead.cable)
+    at = lead.from_m if start else lead.to_m
+    along = f"{Lengths(plan.job.length_unit).text(at)} along {lead.cable}"
+    if route is None:
+        return along
+    named = [(abs(at - p.at_route_m), f"at {p.name}") for p in route.passages]
+    named += [(at, f"at {cable.from_port}"), (route.length_m - at, f"at {cable.to_port}")]
+    gap, where = min(named)
+    return f"{where if gap <= _HERE_M else _part(route, at) or where}, {along}"
+
+
+def _part(route: Route, at_m: float) -> str:
+    return next((f"on {part}" for part, first, last in route.parts if first <= at_m <= last), "")
+
+
+def _bought(plan: Plan) -> Element | None:
+    bought = plan.bought
+    if bought is None or not plan.bundles:
+        return None
+    lengths = Lengths(plan.job.length_unit)
+    longer = bought.length_after_m - bought.length_before_m
+    size = f"{lengths.text(abs(longer))} {'more' if longer >= 0 else 'less'} cable in all"
+    return el(
+        "p",
+        f"Laid like with like, found in {count(bought.rounds, 'round')}: {size}; on the way found, runs shared with "
+        f"their own kind {lengths.text(bought.shared_after_m)} instead of {lengths.text(bought.shared_before_m)}, "
+        f"alongside another kind {lengths.text(bought.beside_after_m)} instead of "
+        f"{lengths.text(bought.beside_before_m)}.",
+    )
+
+
+def _beside(plan: Plan) -> list[Child]:
+    if not plan.beside:
+        return [el("p", "No cable runs alongside one of another kind, or a noise source, nearer than asked.")]
+    return [el("h3", "To be kept apart"), el("p", _APART), table(_HEADERS, _rows(plan), kind="apart")]
+
+
+_HEADERS: Final = ("cable", "alongside", "from", "to", "for", "nearest", "asked")
+
+
+def _rows(plan: Plan) -> Iterator[list[Child]]:
+    lengths = Lengths(plan.job.length_unit)
+    for b in plan.beside:
+        yield [
+            b.cable,
+            b.other,
+            f"{lengths.text(b.from_m)} along {b.cable}",
+            lengths.text(b.to_m),
+            lengths.text(b.length_m),
+            lengths.text(b.least_m, "down"),
+            lengths.text(b.wanted_m),
+        ]
