@@ -30,14 +30,14 @@ def test_a_cable_that_cannot_be_laid_through_the_chosen_holes_may_take_every_hol
     )
 
     def faulty_without_the_closed_hole(roadmap: Any, say: Any) -> Any:
-        routes, findings = route_all(roadmap, say)
+        found = route_all(roadmap, say)
         if all(hole.name != "closed" for hole in roadmap.job.pass_throughs):
-            findings.append(
+            found.findings.append(
                 Finding(
                     code=code, severity=Severity.ERROR, where="cable C", message="", table="cable", key="C"
                 )
             )
-        return routes, findings
+        return found
 
     monkeypatch.setattr(stages, "route_all", faulty_without_the_closed_hole)
     said: list[str] = []
