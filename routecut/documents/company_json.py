@@ -30,7 +30,7 @@ def bundles_json(plan: Plan) -> list[dict[str, Any]]:
                 for m in bundle.members
             ],
             "length_m": _m(bundle.length_m),
-            "diameter_m": _m(bundle.diameter_m),
+            "diameter_m": round(bundle.diameter_m, 6),
             "bend_radius_m": _m(bundle.bend_radius_m),
             "from_m": [round(v, 6) for v in bundle.from_at_m],
             "to_m": [round(v, 6) for v in bundle.to_at_m],

@@ -13,8 +13,8 @@ from itertools import pairwise
 from typing import Final
 
 from routecut.geometry.packing import enclosing_m
-from routecut.model.company import SLEEVE_OVER
-from routecut.model.job import Access, CableClass, Exposure
+from routecut.model.company import SLEEVE_OVER, group_of
+from routecut.model.job import Access, Exposure
 from routecut.model.plan import PlannedCable
 from routecut.ordering.needs import A_TENTH_MORE, ONE_IN_TEN, Fitted, Need, size_above
 from routecut.ordering.shared_clips import clips_of, ties_between
@@ -26,16 +26,6 @@ CLIP_SIZES_M: Final = (0.003, 0.005, 0.006, 0.008, 0.010, 0.013, 0.016, 0.019, 0
 SLEEVE_SIZES_M: Final = (0.005, 0.007, 0.010, 0.013, 0.016, 0.019, 0.025, 0.032)
 TIES_PER_LOOP: Final = 2
 CORD_ENDS_M: Final = 0.5
-BUNDLED_AS: Final = {
-    CableClass.POWER: "supply",
-    CableClass.BOND: "supply",
-    CableClass.COAX: "coax",
-    CableClass.CONTROL: "signal",
-    CableClass.AUDIO: "signal",
-    CableClass.DATA: "signal",
-}
-"""Supply, coax and signal leads are not clipped together: FCS 1362:2010 sec. 4.2.5.1 and 4.6.2.1 keep coax off the
-power lead, radio manuals control leads off both."""
 
 _LOOPS: Final = ("service loop", "drip loop", "hinge loop", "travel")
 
@@ -88,7 +78,7 @@ def _clips(fitted: Fitted) -> Iterator[Need]:
     every_m = to_m(support.value, "mm")
     routes = {p.cable.name: p.route for p in fitted.planned if p.route is not None}
     thick = {p.cable.name: p.cable.type.diameter_m for p in fitted.planned}
-    kinds = {p.cable.name: BUNDLED_AS[p.cable.cable_class] for p in fitted.planned}
+    kinds = {p.cable.name: group_of(p.cable.cable_class) for p in fitted.planned}
     clips, along = clips_of({name: route.points_m for name, route in routes.items()}, every_m, kinds)
     why = f"one at least every {format_length(every_m, job.length_unit)} of each cable ({support.source})"
     for clip in clips:

@@ -30,6 +30,7 @@ from routecut.routes.search import Found, find, lay_out, release_corners
 from routecut.routes.strands import Bools, Strand, keep_out_gap_m
 from routecut.routes.surface import Surface
 from routecut.routes.tighten import tighten
+from routecut.routes.trunks import follow, in_turn, runs_shared
 from routecut.routes.turning import Blocked
 from routecut.tables import separation_m
 from routecut.units import format_length
@@ -163,6 +164,31 @@ def _lay(roadmap: Roadmap, surface: Surface, ways: list[Found], say: Callable[[s
     return strands
 
 
+def _lay_trunks(
+    roadmap: Roadmap, surface: Surface, ways: list[Found], say: Callable[[str], None]
+) -> dict[str, tuple[Found, Strand]]:
+    """All ways laid, each after the stiffer ones it shares a run with and along their lines.
+
+    One that can't be laid so is laid on its own.
+    """
+    shared = runs_shared(ways)
+    named = {way.cable.name: way for way in ways}
+    laid: dict[str, tuple[Found, Strand]] = {}
+    for names in in_turn(shared):
+        wanted = [follow(roadmap, named[name], shared[name], laid) for name in names]
+        strands = _lay(roadmap, surface, wanted, say)
+        alone = [
+            way.cable.name
+            for way, strand in zip(wanted, strands, strict=True)
+            if way is not named[way.cable.name] and len(_trouble(roadmap, surface, strand))
+        ]
+        laid |= dict(zip(names, zip(wanted, strands, strict=True), strict=True))
+        if alone:
+            own = [named[name] for name in alone]
+            laid |= dict(zip(alone, zip(own, _lay(roadmap, surface, own, say), strict=True), strict=True))
+    return {way.cable.name: laid[way.cable.name] for way in ways}
+
+
 def _straighten(
     roadmap: Roadmap,
     surface: Surface,
@@ -239,8 +265,7 @@ def route_all(roadmap: Roadmap, progress: Callable[[str], None] | None = None) -
     ways = [lay_out(harness, settled.ways[c.name]) for c in cables if c.name in settled.ways]
     findings = [why_no_route(harness, cable) for cable in cables if cable.name not in settled.ways]
     surface = Surface(roadmap.sheets, roadmap.panels)
-    strands = _lay(roadmap, surface, ways, say)
-    best = dict(zip((w.cable.name for w in ways), zip(ways, strands, strict=True), strict=True))
+    best = _lay_trunks(roadmap, surface, ways, say)
     trouble = {name: _trouble(roadmap, surface, strand) for name, (_, strand) in best.items()}
     for _ in range(_TRIES):
         again = [name for name in best if len(trouble[name])]

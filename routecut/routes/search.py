@@ -27,6 +27,9 @@ STRAIGHT_M = 0.001
 CLIP_M = 0.03
 """Length over which a lone clip between two bridges holds the cable to its sheet."""
 
+IN_HOLE = "\0"
+"""Between the name of a hole and the part of it in the key of a point: no name has it."""
+
 STRAIGHT_DIAMETERS = 3.0
 """Straight piece behind a connector, in cable diameters: half of what NASA-STD-8739.4 asks of coax."""
 
@@ -83,6 +86,9 @@ class Found:
         Visited, in order; neighbours differ.
     corners_m : (k, 3) float64
         Mouths of passages and lead-outs of ports: pinned while tightening, free when bent.
+    keys : tuple of str
+        What each point of the strand is: the same place on the way of another cable has the same
+        key; empty for a place of this cable alone.
     """
 
     way: Way
@@ -90,6 +96,7 @@ class Found:
     holes: tuple[Crossed, ...]
     spaces: tuple[str, ...]
     corners_m: Floats
+    keys: tuple[str, ...]
 
     @property
     def cable(self) -> Cable:
@@ -97,35 +104,41 @@ class Found:
         return self.way.cable
 
 
-def _lay(harness: Harness, leg: Leg, start: Terminal, end: Terminal) -> tuple[Floats, Bools, Bools]:
-    """Points of a leg from terminal to terminal, ends included; which hops hang free; which points are clips."""
+@dataclass(frozen=True, slots=True, eq=False)
+class _Laid:
+    """A leg as points, ends included; which hops hang free, which points are clips, and the key of each."""
+
+    points_m: Floats
+    free: Bools
+    clips: Bools
+    keys: list[str]
+
+
+def _lay(harness: Harness, leg: Leg, start: Terminal, end: Terminal) -> _Laid:
+    """A leg from terminal to terminal, with a clip, as a short pinned piece, between two hops through free air."""
     roadmap = harness.roadmap
     if not len(leg.nodes):
         ends = np.stack([start.points_m[-1], end.points_m[-1]])
-        return ends, np.ones(1, dtype=bool), np.zeros(2, dtype=bool)
-    at = roadmap.nodes.at_m[leg.nodes]
-    points = np.concatenate([start.points_m[-1:], at, end.points_m[-1:]])
+        return _Laid(ends, np.ones(1, dtype=bool), np.zeros(2, dtype=bool), [start.name, end.name])
+    points = np.concatenate([start.points_m[-1:], roadmap.nodes.at_m[leg.nodes], end.points_m[-1:]])
     first = bool(start.free[np.flatnonzero(start.nodes == leg.nodes[0])[0]])
     last = bool(end.free[np.flatnonzero(end.nodes == leg.nodes[-1])[0]])
-    inner = ~roadmap.hops.supported[harness.hops_along(leg.nodes)]
-    free = np.r_[first, inner, last]
-    return _with_clips(points, free, roadmap.nodes.away[leg.nodes])
-
-
-def _with_clips(points: Floats, free: Bools, away: Floats) -> tuple[Floats, Bools, Bools]:
-    """A clip, as a short pinned piece, at every node between two hops through free air."""
+    free = np.r_[first, ~roadmap.hops.supported[harness.hops_along(leg.nodes)], last]
     alone = np.flatnonzero(free[:-1] & free[1:]) + 1
-    pinned = np.zeros(len(points), dtype=bool)
-    pinned[alone] = True
-    u = away[alone - 1]
+    clips = np.zeros(len(points), dtype=bool)
+    clips[alone] = True
+    u = roadmap.nodes.away[leg.nodes][alone - 1]
     along = points[alone + 1] - points[alone - 1]
     along = unit(along - np.einsum("ij,ij->i", along, u)[:, None] * u) * CLIP_M / 2
     clipped = points.copy()
     clipped[alone] = points[alone] - along
-    return (
+    keys = [start.name, *map(str, leg.nodes.tolist()), end.name]
+    twice = np.repeat(np.arange(len(points)), 1 + clips)
+    return _Laid(
         np.insert(clipped, alone + 1, points[alone] + along, axis=0),
         np.insert(free, alone, False),
-        np.insert(pinned, alone + 1, True),
+        np.insert(clips, alone + 1, True),
+        ["" if clips[i] else keys[i] for i in twice.tolist()],
     )
 
 
@@ -199,6 +212,7 @@ def lay_out(harness: Harness, way: Way) -> Found:
     pinned: list[Bools] = [np.ones(len(first), dtype=bool)]
     free: list[Bools] = [np.ones(len(first) - 1, dtype=bool)]
     corners: list[Floats] = [first[-1]]
+    keys: list[str] = [""] * len(first)
     used: list[Crossed] = []
     names = [space.name for space in harness.job.spaces]
     labels: list[int] = [harness.label_of_port(cable.from_port)]
@@ -213,6 +227,8 @@ def lay_out(harness: Harness, way: Way) -> Found:
             points.append(np.stack([centre - straight, centre, centre + straight, here.points_m[-1]]))
             pinned.append(np.ones(4, dtype=bool))
             free.append(np.ones(4, dtype=bool))
+            parts = ("-", "", "+") if forward else ("+", "", "-")
+            keys += [*(f"{hole.name}{IN_HOLE}{part}" for part in parts), here.name]
             pair = harness.sides[hole.name]
             assert pair is not None  # noqa: S101  holes of unknown sides are not in the graph
             before, after = pair if forward else pair[::-1]
@@ -220,16 +236,19 @@ def lay_out(harness: Harness, way: Way) -> Found:
             labels.append(after)
             continue
         there, leg = terminal(harness, cable, other), next(legs)
-        laid, hanging, clips = _lay(harness, leg, here, there)
+        laid = _lay(harness, leg, here, there)
         labels += harness.roadmap.label[leg.nodes].tolist()
-        points.append(laid[1:])
-        pinned.append(np.r_[clips[1:-1], True])
-        free.append(hanging)
+        points.append(laid.points_m[1:])
+        pinned.append(np.r_[laid.clips[1:-1], True])
+        free.append(laid.free)
+        keys += laid.keys[1:]
         here = there
     tail = _out_of(here, cable)[::-1]
     corners.append(tail[0])
     tail = tail[1:]
     points.append(tail)
+    keys[-1] = ""
+    keys += [""] * len(tail)
     pinned.append(np.ones(len(tail), dtype=bool))
     free.append(np.ones(len(tail), dtype=bool))
     radius = cable.type.diameter_m / 2
@@ -245,7 +264,7 @@ def lay_out(harness: Harness, way: Way) -> Found:
     )
     labels.append(harness.label_of_port(cable.to_port))
     spaces = tuple(names[label] for i, label in enumerate(labels) if i == 0 or label != labels[i - 1])
-    return Found(way, strand, tuple(used), spaces, np.array(corners))
+    return Found(way, strand, tuple(used), spaces, np.array(corners), tuple(keys))
 
 
 def release_corners(found: Found, strand: Strand) -> Strand:

@@ -11,6 +11,7 @@ import numpy as np
 import numpy.typing as npt
 
 from routecut.model.body import Body
+from routecut.model.company import Beside, Bought, Bundle, Member, OtherWay
 from routecut.model.finding import Finding, Severity
 from routecut.model.job import (
     Access,
@@ -313,7 +314,34 @@ def plan() -> Plan:
                     message="No type given: routed as wire-10awg-red."),
         ),
         body_digest="ab" * 32,
+        bundles=BUNDLES,
+        beside=BESIDE,
+        others=OTHERS,
+        bought=Bought(rounds=3, length_before_m=41.0, length_after_m=42.2, shared_before_m=6.1, shared_after_m=14.3,
+                      beside_before_m=5.2, beside_after_m=0.4, total_before_m=52.0, total_after_m=48.5),
     )  # fmt: skip
+
+
+BUNDLES = (
+    Bundle(name="bundle 1", length_m=1.204, diameter_m=0.00841, bend_radius_m=0.0231, from_at_m=PARTITION_LEFT,
+           to_at_m=(3.3, -0.78, 0.45),
+           members=(Member(cable="P1", from_m=1.702, to_m=2.906, place_m=(-0.0021, 0.0)),
+                    Member(cable="P2", from_m=1.61, to_m=2.79, place_m=(0.0021, 0.0)))),
+    Bundle(name="bundle 2", length_m=0.55, diameter_m=0.0134, bend_radius_m=0.0336, from_at_m=PARTITION_RIGHT,
+           to_at_m=(3.2, 0.8, 0.6),
+           members=(Member(cable="D1", from_m=0.9, to_m=1.45, place_m=(-0.0036, 0.0)),
+                    Member(cable="C1", from_m=1.45, to_m=0.9, place_m=(0.0036, 0.002)))),
+)  # fmt: skip
+BESIDE = (
+    Beside(cable="S1", other="A1", from_m=0.31, to_m=0.72, least_m=0.0119, wanted_m=0.0508, at_m=(3.3, 0.79, 0.55)),
+    Beside(cable="A1", other="ignition", from_m=1.0, to_m=1.3, least_m=0.06, wanted_m=0.1, at_m=(2.2, 0.7, 1.9),
+           noise=True),
+)  # fmt: skip
+OTHERS = {
+    "P1": OtherWay(holes=("bulkhead plug right", "partition left"), length_m=5.52, taken_m=4.6,
+                   more_m={"length": 0.92, "exposure": 0.3, "hole": 2.0, "company": 0.01}),
+    "C10": OtherWay(holes=(), length_m=0.71, taken_m=0.5, more_m={"length": 0.21, "trim": -0.2}),
+}  # fmt: skip
 
 
 def _planned(of_job: Job, name: str) -> PlannedCable:
@@ -587,4 +615,13 @@ def renamed(found: Plan, mark: str) -> Plan:
         ),
         findings=tuple(finding(f) for f in found.findings),
         body_digest=found.body_digest + mark,
+        bundles=tuple(
+            replace(b, members=tuple(replace(m, cable=m.cable + mark) for m in b.members))
+            for b in found.bundles
+        ),
+        beside=tuple(replace(b, cable=b.cable + mark, other=b.other + mark) for b in found.beside),
+        others={
+            name + mark: replace(other, holes=tuple(h + mark for h in other.holes))
+            for name, other in found.others.items()
+        },
     )

@@ -1,0 +1,235 @@
+"""Trunks: cables that share a run are laid along one line, that of the stiffest among them.
+
+The stiffest is laid first, as if it were alone. Each other joins its line where that is
+cheapest, runs along it, and leaves it; only its own pieces are pulled tight. So what was
+found together stays together, where each pulled tight for itself would drift apart.
+
+Units      m
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+from typing import Final
+
+import numpy as np
+
+from routecut.model.body import Floats
+from routecut.model.company import Group, group_of
+from routecut.roadmap.build import Roadmap
+from routecut.routes.company import SHARED
+from routecut.routes.polyline import points_at, running_m
+from routecut.routes.search import IN_HOLE, Found
+from routecut.routes.strands import Bools, Strand, keep_out_gap_m
+
+LEAST_M: Final = 0.300
+"""A run that is shared over less is not made a trunk. [m]"""
+
+_JOIN_M: Final = 0.600
+"""A cable joins within this of where its way first meets that of the trunk."""
+
+_UPSTREAM_M: Final = 0.250
+"""It turns towards the trunk this far before, or where it is pinned."""
+
+_STEP_M: Final = 0.020
+_DIP_M: Final = 5e-4
+_ASTRAY: Final = 0.35
+"""A run that is this share longer or shorter on the finished line than on the way found is not the same run."""
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Line:
+    """A finished line that is followed from one running length to another."""
+
+    strand: Strand
+    at_m: Floats
+    near: float
+    far: float
+
+    def back(self) -> _Line:
+        """The same, followed the other way."""
+        return replace(self, near=self.far, far=self.near)
+
+    def points(self, run_m: Floats) -> Floats:
+        """Its points at running lengths, (k, 3). [m]."""
+        return points_at(run_m, self.at_m, self.strand.points_m)
+
+    def place(self, point: Floats) -> float:
+        """Running length of its point nearest to a place. [m]."""
+        fine = np.linspace(0.0, self.at_m[-1], max(2, int(self.at_m[-1] / (_STEP_M / 4)) + 1))
+        return float(fine[int(np.linalg.norm(self.points(fine) - point, axis=1).argmin())])
+
+
+@dataclass(frozen=True, slots=True)
+class Run:
+    """Points `first` to `last` of a way are points `lead_first` to `lead_last` of that of its leader."""
+
+    leader: str
+    first: int
+    last: int
+    lead_first: int
+    lead_last: int
+
+
+def stiffness(found: Found) -> tuple[float, float, str]:
+    """The order in which cables lead."""
+    kind = found.cable.type
+    return (-kind.min_bend_radius_m, -kind.diameter_m, found.cable.name)
+
+
+def runs_shared(ways: Sequence[Found]) -> dict[str, tuple[Run, ...]]:
+    """For each cable the runs it shares with stiffer ones of its group, by name, in order along its way."""
+    order = sorted(ways, key=stiffness)
+    shared: dict[str, tuple[Run, ...]] = {}
+    for number, way in enumerate(order):
+        taken = np.zeros(len(way.keys), dtype=bool)
+        found: list[Run] = []
+        for leader in order[:number]:
+            if _like(leader, way):
+                found += _runs(leader, way, taken)
+        shared[way.cable.name] = tuple(sorted(found, key=lambda r: r.first))
+    return shared
+
+
+def _like(one: Found, other: Found) -> bool:
+    group = group_of(one.cable.cable_class)
+    return group is group_of(other.cable.cable_class) and group is not Group.BOND
+
+
+def _runs(leader: Found, way: Found, taken: Bools) -> list[Run]:
+    """Runs of a way along that of a leader, forward or back; `taken` marks what is in one already."""
+    where = {key: i for i, key in enumerate(leader.keys) if key}
+    place = np.array([where.get(key, -9) if key else -9 for key in way.keys])
+    place[taken] = -9
+    step = np.diff(place)
+    joined = (np.abs(step) == 1) & (place[:-1] >= 0) & (place[1:] >= 0)
+    length = running_m(way.strand.points_m)
+    found = []
+    i = 0
+    while i < len(joined):
+        j = i
+        while j < len(joined) and joined[j] and step[j] == step[i]:
+            j += 1
+        if j > i and length[j] - length[i] >= LEAST_M:
+            found.append(Run(leader.cable.name, i, j, int(place[i]), int(place[j])))
+            taken[i : j + 1] = True
+        i = max(j, i + 1)
+    return found
+
+
+def in_turn(shared: Mapping[str, tuple[Run, ...]]) -> list[list[str]]:
+    """Cables that can be laid at once: each after all that it follows."""
+    level: dict[str, int] = {}
+    for name, runs in shared.items():  # leaders stand before those that follow them
+        level[name] = max((level[r.leader] + 1 for r in runs), default=0)
+    return [[n for n in shared if level[n] == depth] for depth in range(max(level.values(), default=-1) + 1)]
+
+
+def follow(
+    roadmap: Roadmap, way: Found, runs: Sequence[Run], laid: Mapping[str, tuple[Found, Strand]]
+) -> Found:
+    """A way with its runs along the finished lines of their leaders, as far as it can join them.
+
+    Parameters
+    ----------
+    way : Found
+    runs : sequence of Run
+        From `runs_shared`.
+    laid : mapping of str to (Found, Strand)
+        The leaders as they were found and as they lie.
+    """
+    done = way
+    # From the end, so that the points before keep their numbers; no two runs share a point.
+    for k in reversed(range(len(runs))):
+        least = runs[k - 1].last + 1 if k else 0
+        done = _follow_one(roadmap, done, runs[k], least, laid[runs[k].leader]) or done
+    return done
+
+
+def _follow_one(
+    roadmap: Roadmap, way: Found, run: Run, least: int, lead: tuple[Found, Strand]
+) -> Found | None:
+    """None where the cable can't join or leave, or the line is not what was found."""
+    found, strand = lead
+    whole = _Line(strand, running_m(strand.points_m), 0.0, 0.0)
+    near, far = (whole.place(found.strand.points_m[i]) for i in (run.lead_first, run.lead_last))
+    line = replace(whole, near=near, far=far)
+    length = float(running_m(way.strand.points_m[run.first : run.last + 1])[-1])
+    if (far > near) != (run.lead_last > run.lead_first) or abs(abs(far - near) - length) > _ASTRAY * length:
+        return None
+    count = len(way.keys) - 1
+    join = _join(roadmap, way, run.first, least, line)
+    leave = _join(roadmap, _reversed(way), count - run.last, 0, line.back())
+    if join is None or leave is None:
+        return None
+    (before, start), (after, end) = join, (count - leave[0], leave[1])
+    if before >= after or (end > start) != (far > near) or abs(end - start) < LEAST_M / 2:
+        return None
+    done = _along(way, before, after, replace(line, near=start, far=end))
+    owner = np.zeros(len(done.strand.points_m), dtype=np.int64)
+    return None if keep_out_gap_m([done.strand], done.strand.points_m, owner).min() < -_DIP_M else done
+
+
+def _reversed(way: Found) -> Found:
+    strand = way.strand
+    turned = strand.with_points(strand.points_m[::-1], strand.pinned[::-1], strand.free[::-1])
+    return replace(way, strand=turned, keys=way.keys[::-1])
+
+
+def _join(roadmap: Roadmap, way: Found, first: int, least: int, line: _Line) -> tuple[int, float] | None:
+    """Which own point a cable keeps last, and where on the line it joins.
+
+    Out of a hole they share, in its middle. Else where the straight to the line and the rest of
+    the run, cheaper by what sharing saves, are least; None where it sees nothing of the line.
+    """
+    strand, near, far = way.strand, line.near, line.far
+    for i in range(first, min(first + 4, len(way.keys))):
+        if way.keys[i].endswith(IN_HOLE):
+            return i, line.place(strand.points_m[i + 1])
+    before = first
+    while (
+        before > least
+        and not strand.pinned[before]
+        and not strand.free[before - 1]
+        and np.linalg.norm(strand.points_m[before] - strand.points_m[first]) < _UPSTREAM_M
+    ):
+        before -= 1
+    place = strand.points_m[before]
+    reach = min(_JOIN_M, abs(far - near) / 2)
+    run = near + np.sign(far - near) * np.arange(0.0, reach, _STEP_M)
+    points = line.points(run)
+    from_m = np.repeat(place[None], len(points), axis=0)
+    clear = ~roadmap.sheets.blocked(from_m, points)
+    clear[clear] = ~roadmap.sheets.skin_blocked(from_m[clear], points[clear], strand.radius_m)
+    for share in (0.25, 0.5, 0.75):
+        owner = np.zeros(int(clear.sum()), dtype=np.int64)
+        middle = from_m[clear] + share * (points[clear] - from_m[clear])
+        clear[clear] = keep_out_gap_m([strand], middle, owner) >= 0
+    if not clear.any():
+        return None
+    cost = np.linalg.norm(points - place, axis=1) + (1 - SHARED) * np.abs(far - run)
+    return before, float(run[int(np.where(clear, cost, np.inf).argmin())])
+
+
+def _along(way: Found, before: int, after: int, line: _Line) -> Found:
+    """The way up to a point of its own, along a line, and on from a point of its own."""
+    at, lead, own, start, end = line.at_m, line.strand, way.strand, line.near, line.far
+    inner = np.flatnonzero((at > min(start, end) + 1e-6) & (at < max(start, end) - 1e-6))
+    run = np.concatenate([[start], at[inner] if end > start else at[inner][::-1], [end]])
+    middle = (run[:-1] + run[1:]) / 2
+    leg = np.clip(np.searchsorted(at, middle, side="right") - 1, 0, len(lead.free) - 1)
+    in_metal = (lead.pinned[:-1] & lead.pinned[1:])[leg]
+    held = np.r_[in_metal, False] | np.r_[False, in_metal]
+    points = line.points(run)
+    strand = own.with_points(
+        np.concatenate([own.points_m[: before + 1], points, own.points_m[after:]]),
+        np.concatenate([own.pinned[: before + 1], np.ones(len(run), dtype=bool), own.pinned[after:]]),
+        np.concatenate([own.free[:before], [False], lead.free[leg], [False], own.free[after:]]),
+    )
+    return replace(
+        way,
+        strand=strand,
+        corners_m=np.concatenate([way.corners_m, points[~held]]),
+        keys=(*way.keys[: before + 1], *[""] * len(run), *way.keys[after:]),
+    )
