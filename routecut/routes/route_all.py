@@ -26,11 +26,12 @@ from routecut.routes.harness import Harness
 from routecut.routes.negotiate import negotiate, occupy, release
 from routecut.routes.others import other_way
 from routecut.routes.polyline import running_m
-from routecut.routes.search import Found, find, lay_out, release_corners
+from routecut.routes.search import Found, find, lay_out, release_corners, with_trunks
+from routecut.routes.stays import hold_apart
 from routecut.routes.strands import Bools, Strand, keep_out_gap_m
 from routecut.routes.surface import Surface
 from routecut.routes.tighten import tighten
-from routecut.routes.trunks import follow, in_turn, runs_shared
+from routecut.routes.trunks import follow, in_turn, runs_shared, stiffened
 from routecut.routes.turning import Blocked
 from routecut.tables import separation_m
 from routecut.units import format_length
@@ -143,7 +144,7 @@ def _lay(roadmap: Roadmap, surface: Surface, ways: list[Found], say: Callable[[s
     say("pulling the routes tight")
     strands = tighten(surface, [way.strand for way in ways])
     say("rounding the bends")
-    strands = [release_corners(way, strand) for way, strand in zip(ways, strands, strict=True)]
+    strands = [release_corners(way, with_trunks(way, s)) for way, s in zip(ways, strands, strict=True)]
     strands = [add_bows(strand, _meets(roadmap, strand)) for strand in strands]
     strands = round_bends(surface, strands)
     for _ in range(_ROUNDS):
@@ -164,6 +165,11 @@ def _lay(roadmap: Roadmap, surface: Surface, ways: list[Found], say: Callable[[s
     return strands
 
 
+def _bundled(way: Found) -> bool:
+    """Whether it is to be laid otherwise than it would be on its own."""
+    return bool(way.trunks) or way.strand.bend_m > way.cable.type.min_bend_radius_m
+
+
 def _lay_trunks(
     roadmap: Roadmap, surface: Surface, ways: list[Found], say: Callable[[str], None]
 ) -> dict[str, tuple[Found, Strand]]:
@@ -173,16 +179,19 @@ def _lay_trunks(
     """
     shared = runs_shared(ways)
     named = {way.cable.name: way for way in ways}
+    stiff = stiffened(named, shared)
     laid: dict[str, tuple[Found, Strand]] = {}
     for names in in_turn(shared):
-        wanted = [follow(roadmap, named[name], shared[name], laid) for name in names]
-        strands = _lay(roadmap, surface, wanted, say)
+        leaders = {name: (named[name], strand) for name, (_, strand) in laid.items()}
+        together = [follow(roadmap, stiff[name], shared[name], leaders) for name in names]
+        laid |= dict(
+            zip(names, zip(together, _lay(roadmap, surface, together, say), strict=True), strict=True)
+        )
         alone = [
-            way.cable.name
-            for way, strand in zip(wanted, strands, strict=True)
-            if way is not named[way.cable.name] and len(_trouble(roadmap, surface, strand))
+            name
+            for name in names
+            if _bundled(laid[name][0]) and len(_trouble(roadmap, surface, laid[name][1]))
         ]
-        laid |= dict(zip(names, zip(wanted, strands, strict=True), strict=True))
         if alone:
             own = [named[name] for name in alone]
             laid |= dict(zip(alone, zip(own, _lay(roadmap, surface, own, say), strict=True), strict=True))
@@ -202,7 +211,7 @@ def _straighten(
     loops = [
         name
         for name, (way, strand) in best.items()
-        if not len(trouble[name]) and _length_m(strand) > _DETOUR * _length_m(way.strand)
+        if not len(trouble[name]) and _length_m(strand) > _DETOUR * _length_m(with_trunks(way, way.strand))
     ]
     if not loops:
         return
@@ -263,6 +272,7 @@ def route_all(roadmap: Roadmap, progress: Callable[[str], None] | None = None) -
     cables = roadmap.job.cables
     settled = negotiate(harness, cables)
     ways = [lay_out(harness, settled.ways[c.name]) for c in cables if c.name in settled.ways]
+    ways = hold_apart(ways, harness.company.separation_m)
     findings = [why_no_route(harness, cable) for cable in cables if cable.name not in settled.ways]
     surface = Surface(roadmap.sheets, roadmap.panels)
     best = _lay_trunks(roadmap, surface, ways, say)

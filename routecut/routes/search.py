@@ -72,6 +72,15 @@ class Way:
 
 
 @dataclass(frozen=True, slots=True, eq=False)
+class Trunk:
+    """A finished run that a cable shares with another: its points, which are in metal, which legs hang free."""
+
+    points_m: Floats
+    pinned: Bools
+    free: Bools
+
+
+@dataclass(frozen=True, slots=True, eq=False)
 class Found:
     """A cable's way on the roadmap.
 
@@ -89,6 +98,9 @@ class Found:
     keys : tuple of str
         What each point of the strand is: the same place on the way of another cable has the same
         key; empty for a place of this cable alone.
+    trunks : tuple of Trunk
+        Runs along the line of another cable, in order: in `strand` each is a straight piece between two
+        pinned points.
     """
 
     way: Way
@@ -97,6 +109,7 @@ class Found:
     spaces: tuple[str, ...]
     corners_m: Floats
     keys: tuple[str, ...]
+    trunks: tuple[Trunk, ...] = ()
 
     @property
     def cable(self) -> Cable:
@@ -265,6 +278,22 @@ def lay_out(harness: Harness, way: Way) -> Found:
     labels.append(harness.label_of_port(cable.to_port))
     spaces = tuple(names[label] for i, label in enumerate(labels) if i == 0 or label != labels[i - 1])
     return Found(way, strand, tuple(used), spaces, np.array(corners), tuple(keys))
+
+
+def with_trunks(found: Found, strand: Strand) -> Strand:
+    """The strand with the runs it shares with other cables pasted in."""
+    for trunk in found.trunks:
+        first, last = trunk.points_m[[0, -1]]
+        off = np.abs(strand.points_m[:-1] - first).max(axis=1) + np.abs(strand.points_m[1:] - last).max(
+            axis=1
+        )
+        at = int(off.argmin())
+        strand = strand.with_points(
+            np.concatenate([strand.points_m[:at], trunk.points_m, strand.points_m[at + 2 :]]),
+            np.concatenate([strand.pinned[:at], trunk.pinned, strand.pinned[at + 2 :]]),
+            np.concatenate([strand.free[:at], trunk.free, strand.free[at + 1 :]]),
+        )
+    return strand
 
 
 def release_corners(found: Found, strand: Strand) -> Strand:

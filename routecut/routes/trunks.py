@@ -15,12 +15,14 @@ from typing import Final
 
 import numpy as np
 
+from routecut.geometry.packing import pack
 from routecut.model.body import Floats
 from routecut.model.company import Group, group_of
 from routecut.roadmap.build import Roadmap
+from routecut.routes.bundles import bend_radius_m
 from routecut.routes.company import SHARED
 from routecut.routes.polyline import points_at, running_m
-from routecut.routes.search import IN_HOLE, Found
+from routecut.routes.search import IN_HOLE, Found, Trunk
 from routecut.routes.strands import Bools, Strand, keep_out_gap_m
 
 LEAST_M: Final = 0.300
@@ -127,7 +129,7 @@ def in_turn(shared: Mapping[str, tuple[Run, ...]]) -> list[list[str]]:
 
 
 def follow(
-    roadmap: Roadmap, way: Found, runs: Sequence[Run], laid: Mapping[str, tuple[Found, Strand]]
+    roadmap: Roadmap, way: Found, runs: Sequence[Run], leaders: Mapping[str, tuple[Found, Strand]]
 ) -> Found:
     """A way with its runs along the finished lines of their leaders, as far as it can join them.
 
@@ -136,15 +138,34 @@ def follow(
     way : Found
     runs : sequence of Run
         From `runs_shared`.
-    laid : mapping of str to (Found, Strand)
-        The leaders as they were found and as they lie.
+    leaders : mapping of str to (Found, Strand)
+        The leaders as they were found first and as they lie.
     """
     done = way
     # From the end, so that the points before keep their numbers; no two runs share a point.
     for k in reversed(range(len(runs))):
         least = runs[k - 1].last + 1 if k else 0
-        done = _follow_one(roadmap, done, runs[k], least, laid[runs[k].leader]) or done
+        done = _follow_one(roadmap, done, runs[k], least, leaders[runs[k].leader]) or done
     return done
+
+
+def stiffened(ways: Mapping[str, Found], shared: Mapping[str, tuple[Run, ...]]) -> dict[str, Found]:
+    """The ways with the bend radius of the thickest bundle that each leads."""
+    inside: dict[str, list[set[str]]] = {name: [set() for _ in way.keys] for name, way in ways.items()}
+    for name, runs in shared.items():
+        for run in runs:
+            low, high = sorted((run.lead_first, run.lead_last))
+            for cables in inside[run.leader][low : high + 1]:
+                cables.add(name)
+    found = {}
+    for name, way in ways.items():
+        bend = way.strand.bend_m
+        for others in {frozenset(cables) for cables in inside[name] if cables}:
+            types = [way.cable.type, *(ways[other].cable.type for other in sorted(others))]
+            diameter = pack([t.diameter_m for t in types]).diameter_m
+            bend = max(bend, bend_radius_m(diameter, [(t.diameter_m, t.min_bend_radius_m) for t in types]))
+        found[name] = replace(way, strand=replace(way.strand, bend_m=bend))
+    return found
 
 
 def _follow_one(
@@ -166,9 +187,19 @@ def _follow_one(
     (before, start), (after, end) = join, (count - leave[0], leave[1])
     if before >= after or (end > start) != (far > near) or abs(end - start) < LEAST_M / 2:
         return None
-    done = _along(way, before, after, replace(line, near=start, far=end))
-    owner = np.zeros(len(done.strand.points_m), dtype=np.int64)
-    return None if keep_out_gap_m([done.strand], done.strand.points_m, owner).min() < -_DIP_M else done
+    trunk = _trunk(replace(line, near=start, far=end))
+    owner = np.zeros(len(trunk.points_m), dtype=np.int64)
+    if keep_out_gap_m([way.strand], trunk.points_m, owner).min() < -_DIP_M:
+        return None
+    own, ends = way.strand, trunk.points_m[[0, -1]]
+    # The run itself is not pulled: until it is pasted in, it is a straight piece between two pinned points.
+    strand = own.with_points(
+        np.concatenate([own.points_m[: before + 1], ends, own.points_m[after:]]),
+        np.concatenate([own.pinned[: before + 1], [True, True], own.pinned[after:]]),
+        np.concatenate([own.free[:before], [False, True, False], own.free[after:]]),
+    )
+    keys = (*way.keys[: before + 1], "", "", *way.keys[after:])
+    return replace(way, strand=strand, keys=keys, trunks=(trunk, *way.trunks))
 
 
 def _reversed(way: Found) -> Found:
@@ -212,24 +243,12 @@ def _join(roadmap: Roadmap, way: Found, first: int, least: int, line: _Line) -> 
     return before, float(run[int(np.where(clear, cost, np.inf).argmin())])
 
 
-def _along(way: Found, before: int, after: int, line: _Line) -> Found:
-    """The way up to a point of its own, along a line, and on from a point of its own."""
-    at, lead, own, start, end = line.at_m, line.strand, way.strand, line.near, line.far
+def _trunk(line: _Line) -> Trunk:
+    """The part of a line that is followed, from `near` to `far`."""
+    at, lead, start, end = line.at_m, line.strand, line.near, line.far
     inner = np.flatnonzero((at > min(start, end) + 1e-6) & (at < max(start, end) - 1e-6))
     run = np.concatenate([[start], at[inner] if end > start else at[inner][::-1], [end]])
     middle = (run[:-1] + run[1:]) / 2
     leg = np.clip(np.searchsorted(at, middle, side="right") - 1, 0, len(lead.free) - 1)
     in_metal = (lead.pinned[:-1] & lead.pinned[1:])[leg]
-    held = np.r_[in_metal, False] | np.r_[False, in_metal]
-    points = line.points(run)
-    strand = own.with_points(
-        np.concatenate([own.points_m[: before + 1], points, own.points_m[after:]]),
-        np.concatenate([own.pinned[: before + 1], np.ones(len(run), dtype=bool), own.pinned[after:]]),
-        np.concatenate([own.free[:before], [False], lead.free[leg], [False], own.free[after:]]),
-    )
-    return replace(
-        way,
-        strand=strand,
-        corners_m=np.concatenate([way.corners_m, points[~held]]),
-        keys=(*way.keys[: before + 1], *[""] * len(run), *way.keys[after:]),
-    )
+    return Trunk(line.points(run), np.r_[in_metal, False] | np.r_[False, in_metal], lead.free[leg])

@@ -11,7 +11,7 @@ from routecut.documents import plan_json
 from routecut.model.job import CableClass
 from routecut.planning import make_plan, stages
 from routecut.planning.open_sizes import outgrown
-from routecut.planning.stored import plan_from_json
+from routecut.planning.stored import plan_from_json, what_is_read
 from routecut.tables import cable_types
 
 WORLD = Path(__file__).parent.parent / "worlds" / "plate-straight"
@@ -94,7 +94,7 @@ def test_a_coax_is_cut_to_half_waves_where_asked_and_comes_back_from_the_file(tm
     assert cable.cut.length_m == pytest.approx(sum(line.length_m for line in cable.cut.lines))
     assert 0 <= cable.cut.lines[-1].length_m < 0.6383
     again = plan_from_json(plan_json(plan), plan.job)
-    assert plan_json(again) == plan_json(replace(plan, drilling=()))
+    assert what_is_read(plan_json(again)) == what_is_read(plan_json(plan))
 
 
 def test_a_size_guessed_too_thin_is_routed_again_as_what_it_needs(

@@ -5,87 +5,21 @@ Worlds     a level plate, and a wall with holes between two rooms of one floor
 
 from __future__ import annotations
 
-import functools
-from dataclasses import replace
-
 import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from routecut.model.company import Group, foreign, group_of
-from routecut.model.job import Cable, CableClass, CableType, Device, HoleState, Job, Port, Position, Vec3
-from routecut.roadmap.build import Roadmap, build_roadmap
-from routecut.routes.company import BESIDE, SHARED, Company
+from routecut.model.job import CableClass
+from routecut.routes.company import BESIDE, SHARED
 from routecut.routes.harness import Harness, fits
 from routecut.routes.negotiate import LEAST_GAIN, MOST_ROUNDS, Settled, hops_of, negotiate
 from routecut.routes.others import costs_m, other_way
-from tests.drilling.scenes import PANEL, body_of, hole, job_of, plate, space
-
-SEPARATION_M = 0.05
+from tests.routes.scenes import SEPARATION_M, Laid, cable, harness_of, lanes
 
 
-def cable(
-    name: str, kind: CableClass, start: Vec3, end: Vec3, diameter: float = 0.006
-) -> tuple[Cable, Device, Device]:
-    def device(side: str, at: Vec3) -> Device:
-        return Device(
-            name=f"{name} {side}",
-            position=Position(at_m=at),
-            space="front" if at[0] < 1.0 else "rear",
-            ports=(Port(device=f"{name} {side}", name="p", position=Position(at_m=at)),),
-        )
-
-    made = CableType(name=kind.value, cable_class=kind, diameter_m=diameter, min_bend_radius_m=0.025)
-    return (
-        Cable(name=name, from_port=f"{name} a.p", to_port=f"{name} b.p", cable_class=kind, type=made),
-        device("a", start),
-        device("b", end),
-    )
-
-
-HOLES = tuple(
-    hole(
-        name,
-        (1.0, y, 0.1),
-        state=HoleState.EXISTING,
-        diameter=0.024,
-        joins=("front", "rear"),
-        axis=(1.0, 0.0, 0.0),
-    )
-    for name, y in (("left", 0.2), ("right", 0.6))
-)
-
-
-@functools.cache
-def roadmap(wall: bool) -> Roadmap:
-    floor = plate(0.0, (0.0, 0.0), (2.0, 0.8))
-    upright = np.array(
-        [[[1, 0, 0], [1, 0.8, 0], [1, 0.8, 0.3]], [[1, 0, 0], [1, 0.8, 0.3], [1, 0, 0.3]]], dtype=float
-    )
-    parts = {"floor": (floor, PANEL), "wall": (upright, PANEL)} if wall else {"floor": (floor, PANEL)}
-    rooms = (
-        space("front", (0.0, 0.0, 0.0), (1.0, 0.8, 0.29)),
-        space("rear", (1.0, 0.0, 0.0), (2.0, 0.8, 0.29)),
-    )
-    open_rooms = (space("front", (0.0, 0.0, 0.0), (1.0, 0.8, 0.29), open_to=("rear",)), rooms[1])
-    job = job_of(spaces=rooms if wall else open_rooms, pass_throughs=HOLES if wall else ())
-    return build_roadmap(job, body_of(parts))
-
-
-def harness_of(cables: list[tuple[Cable, Device, Device]], *, wall: bool = False) -> Harness:
-    base = roadmap(wall)
-    job: Job = replace(
-        base.job,
-        cables=tuple(c for c, _, _ in cables),
-        devices=tuple(d for _, *both in cables for d in both),
-    )
-    found = Harness.of(replace(base, job=job))
-    found.company = Company(found.roadmap, SEPARATION_M)
-    return found
-
-
-def settle(cables: list[tuple[Cable, Device, Device]], *, wall: bool = False) -> tuple[Harness, Settled]:
+def settle(cables: list[Laid], *, wall: bool = False) -> tuple[Harness, Settled]:
     harness = harness_of(cables, wall=wall)
     return harness, negotiate(harness, harness.job.cables)
 
@@ -103,14 +37,6 @@ def near_m(harness: Harness, settled: Settled, one: str, other: str) -> float:
     fine = np.concatenate([at[hops.a[b]] + t * (at[hops.b[b]] - at[hops.a[b]]) for t in np.linspace(0, 1, 9)])
     gap = np.linalg.norm(middle[0][:, None] - fine[None], axis=2).min(axis=1)
     return float(hops.length_m[a][gap < SEPARATION_M * 0.9].sum())
-
-
-def lanes(one: CableClass, other: CableClass, apart: float = 0.08) -> list[tuple[Cable, Device, Device]]:
-    """Two cables along the plate, side by side from end to end."""
-    return [
-        cable("C1", one, (0.1, 0.4, 0.012), (1.9, 0.4, 0.012)),
-        cable("C2", other, (0.1, 0.4 + apart, 0.012), (1.9, 0.4 + apart, 0.012)),
-    ]
 
 
 def test_two_of_a_kind_run_together() -> None:

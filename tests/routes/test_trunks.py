@@ -1,0 +1,128 @@
+"""Cables that share a run lie on one line; cables of different kinds don't slide together. On finished routes."""
+
+from __future__ import annotations
+
+import functools
+
+import numpy as np
+import pytest
+from scipy.spatial import cKDTree
+
+from routecut.geometry.packing import enclosing_m
+from routecut.model.body import Floats
+from routecut.model.company import Bundle
+from routecut.model.job import CableClass
+from routecut.model.plan import Route
+from routecut.routes.bundles import bend_radius_m, find_bundles
+from routecut.routes.polyline import points_at, running_m
+from routecut.routes.route_all import Routed, route_all
+from routecut.verify import verify_company, verify_plan
+from tests.routes.scenes import Laid, cable, lanes, roadmap_of
+
+AUDIO, DATA, POWER = CableClass.AUDIO, CableClass.DATA, CableClass.POWER
+
+
+def corner() -> list[Laid]:
+    """One along the plate and back across it; one that joins it from aside and leaves it to the other side."""
+    return [
+        cable("C1", AUDIO, (0.1, 0.4, 0.012), (1.9, 0.4, 0.012)),
+        cable("C2", DATA, (0.3, 0.2, 0.012), (1.7, 0.65, 0.012)),
+    ]
+
+
+def walls() -> list[Laid]:
+    return [
+        cable("C1", AUDIO, (0.2, 0.25, 0.012), (1.8, 0.25, 0.012)),
+        cable("C2", DATA, (1.85, 0.32, 0.012), (0.15, 0.18, 0.012)),
+    ]
+
+
+CASES = {
+    "side by side": (lanes(AUDIO, DATA), False),
+    "aside": (corner(), False),
+    "through a hole, one against the other": (walls(), True),
+}
+
+
+@functools.cache
+def routed(case: str) -> tuple[Routed, tuple[Bundle, ...]]:
+    cables, wall = CASES[case]
+    found = route_all(roadmap_of(cables, wall=wall))
+    return found, find_bundles([c for c, _, _ in cables], found.routes)
+
+
+def samples(route: Route, start: float = 0.0, end: float = np.inf) -> Floats:
+    run = running_m(route.points_m)
+    return points_at(np.arange(start, min(end, run[-1]), 0.005), run, route.points_m)
+
+
+@pytest.mark.parametrize("case", CASES)
+def test_what_is_bundled_lies_on_one_line(case: str) -> None:
+    found, bundles = routed(case)
+    assert sum(b.length_m for b in bundles) > 0.55
+    for b in bundles:
+        lead, other = b.members
+        line = samples(found.routes[lead.cable])
+        inner = sorted((other.from_m, other.to_m))
+        # its ends aside, where it turns onto the line
+        own = samples(found.routes[other.cable], inner[0] + 0.28, inner[1] - 0.28)
+        assert cKDTree(line).query(own)[0].max() < 0.002
+
+
+@pytest.mark.parametrize("case", CASES)
+def test_each_is_a_safe_route_of_its_own(case: str) -> None:
+    found, bundles = routed(case)
+    cables, wall = CASES[case]
+    roadmap = roadmap_of(cables, wall=wall)
+    pairs = [(c, found.routes[c.name]) for c, _, _ in cables]
+    judged = verify_plan(job=roadmap.job, body=roadmap.body, routed=pairs)
+    assert {name: v.findings for name, v in judged.items()} == {"C1": (), "C2": ()}
+    beside, findings = verify_company(job=roadmap.job, body=roadmap.body, routed=pairs, bundles=bundles)
+    assert (beside, findings) == ((), [])
+
+
+@pytest.mark.parametrize("case", CASES)
+def test_it_costs_little_length(case: str) -> None:
+    """Sharing saves 15 per cent of a metre, so no cable is longer than its own way by more than that.
+
+    Nor shorter, but for what a wider bend cuts off a corner.
+    """
+    found, _ = routed(case)
+    cables, wall = CASES[case]
+    for laid in cables:
+        alone = route_all(roadmap_of([laid], wall=wall)).routes[laid[0].name]
+        assert 0.98 * alone.length_m <= found.routes[laid[0].name].length_m <= 1.15 * alone.length_m
+
+
+def test_the_line_is_bent_as_the_bundle_needs() -> None:
+    """Through the hole and round onto the floor: both cables keep 25 mm, the bundle of two of 6 mm needs 28."""
+    found, bundles = routed("through a hole, one against the other")
+    need = bend_radius_m(enclosing_m([0.006, 0.006]), [(0.006, 0.025)] * 2)
+    assert need == pytest.approx(0.028)
+    for b in bundles:
+        assert b.bend_radius_m == pytest.approx(need)
+        lead = b.members[0]
+        route = found.routes[lead.cable]
+        points = samples(route, min(lead.from_m, lead.to_m), max(lead.from_m, lead.to_m))
+        a, m, c = points[:-8], points[4:-4], points[8:]
+        sides = [np.linalg.norm(p - q, axis=1) for p, q in ((a, m), (m, c), (a, c))]
+        area = np.linalg.norm(np.cross(m - a, c - a), axis=1) / 2
+        radius = sides[0] * sides[1] * sides[2] / np.maximum(4 * area, 1e-12)
+        assert radius.min() > 0.97 * need
+
+
+@functools.cache
+def apart() -> tuple[float, float]:
+    """Metres alongside of an audio and a supply lead that start and end 30 mm apart, and of one line for both."""
+    cables = lanes(AUDIO, POWER, apart=0.03)
+    roadmap = roadmap_of(cables)
+    found = route_all(roadmap)
+    pairs = [(c, found.routes[c.name]) for c, _, _ in cables]
+    beside, _ = verify_company(job=roadmap.job, body=roadmap.body, routed=pairs, bundles=())
+    return sum(b.length_m for b in beside), max(r.length_m for r in found.routes.values())
+
+
+def test_other_kinds_do_not_slide_together() -> None:
+    beside, longest = apart()
+    assert beside < 0.6  # 1.8 m if each were pulled straight
+    assert longest < 1.8 * 1.03
