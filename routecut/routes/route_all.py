@@ -140,6 +140,11 @@ def _trouble(roadmap: Roadmap, surface: Surface, strand: Strand) -> Floats:
     return np.array(places).reshape(-1, 3)
 
 
+def _bundled(way: Found) -> bool:
+    """Whether it is to be laid otherwise than it would be on its own."""
+    return bool(way.trunks) or way.strand.bend_m > way.cable.type.min_bend_radius_m
+
+
 def _lay(roadmap: Roadmap, surface: Surface, ways: list[Found], say: Callable[[str], None]) -> list[Strand]:
     say("pulling the routes tight")
     strands = tighten(surface, [way.strand for way in ways])
@@ -151,7 +156,8 @@ def _lay(roadmap: Roadmap, surface: Surface, ways: list[Found], say: Callable[[s
         changed: dict[int, Strand] = {}
         for i, strand in enumerate(strands):
             meets = _meets(roadmap, strand)
-            if left_over([strand]):
+            # What can't be laid with others as it is goes on its own: mending it would take long and be for nothing.
+            if left_over([strand]) and not _bundled(ways[i]):
                 changed[i] = _mended(strand, meets)
             clipped = add_clips(
                 surface, changed.get(i, strand), longest_span_m(strand, roadmap.job.routing.bridge_m), meets
@@ -163,11 +169,6 @@ def _lay(roadmap: Roadmap, surface: Surface, ways: list[Found], say: Callable[[s
         for i, strand in zip(changed, round_bends(surface, list(changed.values())), strict=True):
             strands[i] = strand
     return strands
-
-
-def _bundled(way: Found) -> bool:
-    """Whether it is to be laid otherwise than it would be on its own."""
-    return bool(way.trunks) or way.strand.bend_m > way.cable.type.min_bend_radius_m
 
 
 def _lay_trunks(
