@@ -199,6 +199,15 @@ def _lay_trunks(
     return {way.cable.name: laid[way.cable.name] for way in ways}
 
 
+def _find_again(harness: Harness, best: dict[str, tuple[Found, Strand]], name: str) -> Found:
+    """Another way of a cable that was taken up, held apart from the rest; the one it has where there is none."""
+    before = best[name][0]
+    other = find(harness, before.cable)
+    if other is None:
+        return before
+    return hold_apart(other, (way for way, _ in best.values()), separation_m(harness.job.rules))
+
+
 def _straighten(
     roadmap: Roadmap,
     surface: Surface,
@@ -224,7 +233,7 @@ def _straighten(
         places = way.strand.points_m[moving[[0, -1]]] if len(moving) else way.corners_m
         harness.shunned[name] = np.concatenate([harness.shunned.get(name, np.zeros((0, 3))), places])
         release(harness, way.way)
-        others.append(find(harness, way.cable) or way)
+        others.append(_find_again(harness, best, name))
         occupy(harness, way.way)
     for other, strand in zip(others, _lay(roadmap, surface, others, say), strict=True):
         name = other.cable.name
@@ -273,7 +282,8 @@ def route_all(roadmap: Roadmap, progress: Callable[[str], None] | None = None) -
     cables = roadmap.job.cables
     settled = negotiate(harness, cables)
     ways = [lay_out(harness, settled.ways[c.name]) for c in cables if c.name in settled.ways]
-    ways = hold_apart(ways, harness.company.separation_m)
+    apart_m = separation_m(roadmap.job.rules)
+    ways = [hold_apart(way, ways, apart_m) for way in ways]
     findings = [why_no_route(harness, cable) for cable in cables if cable.name not in settled.ways]
     surface = Surface(roadmap.sheets, roadmap.panels)
     best = _lay_trunks(roadmap, surface, ways, say)
@@ -288,7 +298,7 @@ def route_all(roadmap: Roadmap, progress: Callable[[str], None] | None = None) -
             before = harness.shunned.get(name, np.zeros((0, 3)))
             harness.shunned[name] = np.concatenate([before, trouble[name]])
             release(harness, best[name][0].way)
-            other = find(harness, best[name][0].cable) or best[name][0]
+            other = _find_again(harness, best, name)
             occupy(harness, other.way)
             others.append(other)
         for other, strand in zip(others, _lay(roadmap, surface, others, say), strict=True):

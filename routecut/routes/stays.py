@@ -9,7 +9,7 @@ Units      m
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable
 from dataclasses import replace
 from typing import Final
 
@@ -31,19 +31,11 @@ _CLEAR_M: Final = 0.12
 _STEP_M: Final = 0.02
 
 
-def hold_apart(ways: Sequence[Found], separation_m: float) -> list[Found]:
-    """The ways with stays where they run alongside a foreign one, not where they are too near already."""
-    sampled = [_samples(way) for way in ways]
-    held = []
-    for way in ways:
-        group = group_of(way.cable.cable_class)
-        others = [
-            points
-            for other, points in zip(ways, sampled, strict=True)
-            if foreign(group, group_of(other.cable.cable_class))
-        ]
-        held.append(_held(way, np.concatenate(others), separation_m) if others else way)
-    return held
+def hold_apart(way: Found, ways: Iterable[Found], separation_m: float) -> Found:
+    """A way with stays where it runs alongside a foreign one of some, not where it is too near already."""
+    group = group_of(way.cable.cable_class)
+    others = [_samples(other) for other in ways if foreign(group, group_of(other.cable.cable_class))]
+    return _held(way, np.concatenate(others), separation_m) if others else way
 
 
 def _samples(way: Found) -> Floats:
