@@ -27,7 +27,6 @@ from routecut.routes.negotiate import negotiate, occupy, release
 from routecut.routes.others import other_way
 from routecut.routes.polyline import running_m
 from routecut.routes.search import Found, find, lay_out, release_corners, with_trunks
-from routecut.routes.stays import hold_apart
 from routecut.routes.strands import Bools, Strand, keep_out_gap_m
 from routecut.routes.surface import Surface
 from routecut.routes.tighten import tighten
@@ -199,15 +198,6 @@ def _lay_trunks(
     return {way.cable.name: laid[way.cable.name] for way in ways}
 
 
-def _find_again(harness: Harness, best: dict[str, tuple[Found, Strand]], name: str) -> Found:
-    """Another way of a cable that was taken up, held apart from the rest; the one it has where there is none."""
-    before = best[name][0]
-    other = find(harness, before.cable)
-    if other is None:
-        return before
-    return hold_apart(other, (way for way, _ in best.values()), separation_m(harness.job.rules))
-
-
 def _straighten(
     roadmap: Roadmap,
     surface: Surface,
@@ -233,7 +223,7 @@ def _straighten(
         places = way.strand.points_m[moving[[0, -1]]] if len(moving) else way.corners_m
         harness.shunned[name] = np.concatenate([harness.shunned.get(name, np.zeros((0, 3))), places])
         release(harness, way.way)
-        others.append(_find_again(harness, best, name))
+        others.append(find(harness, way.cable) or way)
         occupy(harness, way.way)
     for other, strand in zip(others, _lay(roadmap, surface, others, say), strict=True):
         name = other.cable.name
@@ -282,8 +272,6 @@ def route_all(roadmap: Roadmap, progress: Callable[[str], None] | None = None) -
     cables = roadmap.job.cables
     settled = negotiate(harness, cables)
     ways = [lay_out(harness, settled.ways[c.name]) for c in cables if c.name in settled.ways]
-    apart_m = separation_m(roadmap.job.rules)
-    ways = [hold_apart(way, ways, apart_m) for way in ways]
     findings = [why_no_route(harness, cable) for cable in cables if cable.name not in settled.ways]
     surface = Surface(roadmap.sheets, roadmap.panels)
     best = _lay_trunks(roadmap, surface, ways, say)
@@ -298,7 +286,7 @@ def route_all(roadmap: Roadmap, progress: Callable[[str], None] | None = None) -
             before = harness.shunned.get(name, np.zeros((0, 3)))
             harness.shunned[name] = np.concatenate([before, trouble[name]])
             release(harness, best[name][0].way)
-            other = _find_again(harness, best, name)
+            other = find(harness, best[name][0].cable) or best[name][0]
             occupy(harness, other.way)
             others.append(other)
         for other, strand in zip(others, _lay(roadmap, surface, others, say), strict=True):

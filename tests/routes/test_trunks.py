@@ -1,4 +1,4 @@
-"""Cables that share a run lie on one line; cables of different kinds don't slide together. On finished routes."""
+"""Cables that share a run lie on one line, on finished routes."""
 
 from __future__ import annotations
 
@@ -19,7 +19,7 @@ from routecut.routes.route_all import Routed, route_all
 from routecut.verify import verify_company, verify_plan
 from tests.routes.scenes import Laid, cable, lanes, roadmap_of
 
-AUDIO, DATA, POWER = CableClass.AUDIO, CableClass.DATA, CableClass.POWER
+AUDIO, DATA = CableClass.AUDIO, CableClass.DATA
 
 
 def corner() -> list[Laid]:
@@ -109,20 +109,3 @@ def test_the_line_is_bent_as_the_bundle_needs() -> None:
         area = np.linalg.norm(np.cross(m - a, c - a), axis=1) / 2
         radius = sides[0] * sides[1] * sides[2] / np.maximum(4 * area, 1e-12)
         assert radius.min() > 0.97 * need
-
-
-@functools.cache
-def apart() -> tuple[float, float]:
-    """Metres alongside of an audio and a supply lead that start and end 30 mm apart, and of one line for both."""
-    cables = lanes(AUDIO, POWER, apart=0.03)
-    roadmap = roadmap_of(cables)
-    found = route_all(roadmap)
-    pairs = [(c, found.routes[c.name]) for c, _, _ in cables]
-    beside, _ = verify_company(job=roadmap.job, body=roadmap.body, routed=pairs, bundles=())
-    return sum(b.length_m for b in beside), max(r.length_m for r in found.routes.values())
-
-
-def test_other_kinds_do_not_slide_together() -> None:
-    beside, longest = apart()
-    assert beside < 0.6  # 1.8 m if each were pulled straight
-    assert longest < 1.8 * 1.03
