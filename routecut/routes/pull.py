@@ -38,7 +38,7 @@ def _hanging(strand: Strand) -> tuple[Ints, Ints]:
     return first[move], last[move]
 
 
-def pull(strand: Strand, planes: Planes, step_m: float) -> Floats:
+def pull(strand: Strand, planes: Planes, step_m: Floats) -> Floats:
     """The points of the shortest polyline, (n, 3). [m]
 
     Parameters
@@ -47,8 +47,8 @@ def pull(strand: Strand, planes: Planes, step_m: float) -> Floats:
         The pinned points stay.
     planes : Planes
         Those that hold are of points that are not pinned.
-    step_m : float
-        How far a point may move along each axis.
+    step_m : (n,) float64
+        How far each point may move along each axis.
     """
     at, fixed = strand.points_m, strand.pinned
     points = Points(at, fixed)
@@ -71,8 +71,9 @@ def pull(strand: Strand, planes: Planes, step_m: float) -> Floats:
     program.bar(points, planes, _BARS)
     here = at[points.moving].reshape(-1)
     every = diagonal(np.ones(len(here)))
-    program.at_least(here - step_m, {POINTS: every})
-    program.at_least(-here - step_m, {POINTS: -every})
+    most = np.repeat(step_m[points.moving], 3)
+    program.at_least(here - most, {POINTS: every})
+    program.at_least(-here - most, {POINTS: -every})
     program.no_longer_than(np.zeros(len(legs)), difference, constant, slack=_LEGS)
     first, last = _hanging(strand)
     one = np.ones(len(first))

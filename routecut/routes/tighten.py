@@ -1,9 +1,9 @@
 """Tightening: a roadmap path pulled as short as its surface allows.
 
-Inner points may only slide along the stand-off surface. Each round solves one banded
-Newton system for the length of all strands at once (leg weights 1/l, renewed each
-round), projects the points back, and takes back every move that would cross a sheet or
-enter a keep-out: no leg ever crosses. Coarse to fine; where a leg leaves the stand-off
+Inner points may only slide along the stand-off surface. Each round pulls every strand
+under the planes of its sheets as they are near it (pull.py), projects the points back,
+and takes back every move that would cross a sheet or enter a keep-out: no leg ever
+crosses. Coarse to fine; where a leg leaves the stand-off
 between its points, a point is put in, so that edges and corners are not cut.
 
 Units      m
@@ -15,10 +15,11 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from routecut.geometry.sheets import Near
 from routecut.geometry.triangles import dot, unit
 from routecut.model.body import Floats, Ints
 from routecut.routes.cones import Planes
+from routecut.routes.creases import LOST, corners, crossings, let_go
+from routecut.routes.pace import SETTLED_M, Pace
 from routecut.routes.polyline import running_m
 from routecut.routes.pull import pull
 from routecut.routes.strands import (
@@ -41,20 +42,14 @@ _SETTLING = 3
 _GIVE_M = 2e-4
 """What a stiff plane may give under pull; the keep-out margin covers it."""
 
-_STEP = 0.6
-_STEP_SHARE = 0.4
-_STEP_LEAST = 0.3
-"""A point moves at most so many stand-offs, or that share of the spacing, in a round."""
-
-_SETTLED_M = 1e-4
-_GAIN_M, _GAIN_SHARE = 5e-5, 5e-5
-"""A strand whose length changes by less from round to round, or from every second to the next, has settled."""
-
 _FETCH = 2.5
 """Clipped points are fetched back to the stand-off from up to this many stand-offs away."""
 
-_LOST = 1.3
-"""A clipped point further than this many stand-offs from every panel has lost its sheet."""
+_THROWN = 2.0
+"""A point that came back to the stand-off by more than this many stand-offs went astray."""
+
+_CUT = 0.5
+"""Points of a strand that lie further than this many stand-offs off its longer legs are kept: its corners."""
 
 _LEAVES = 0.1
 """A leg may come nearer to a sheet than the stand-off by this share of it before a point is put in."""
@@ -77,7 +72,7 @@ def _planes(surface: Surface, strands: Sequence[Strand], flat: Flat, spacing_m: 
     point = near.point
     within = ~flat.pinned[point]
     held = holds & within & flat.clipped[point]
-    held |= within & flat.clipped[point] & _crossing_creases(flat, near, away, holds, bars)
+    held |= within & flat.clipped[point] & crossings(flat, near, away, holds, bars)
     barred = np.flatnonzero(bars & ~held & within)
     offset = dot(away, near.at_m) + flat.stand_off_m[point]
     k_point, k_u, k_b = keep_out_planes(strands, flat.at_m, flat.owner, NEAR_M)
@@ -101,61 +96,10 @@ def _planes(surface: Surface, strands: Sequence[Strand], flat: Flat, spacing_m: 
     )
 
 
-def _crossing_creases(flat: Flat, near: Near, away: Floats, holds: Bools, bars: Bools) -> Bools:
-    """Rows of the second sheet at points where the strand goes from one sheet of a crease to the other.
-
-    Such a point is held by both, so that it can slide along the crease but not leave it:
-    otherwise the strand would get shorter by cutting the corner.
-    """
-    n = len(flat.at_m)
-    own = np.zeros((n, 3))
-    own[near.point[holds]] = away[holds]
-    touching = bars & ~holds & (near.distance_m < 1.05 * flat.stand_off_m[near.point])
-    rows = np.flatnonzero(touching)
-    points, first = np.unique(near.point[rows], return_index=True)
-    rows = rows[first]
-    inner = (points > 0) & (points < n - 1)
-    points, rows = points[inner], rows[inner]
-    whole = flat.leg[points - 1] & flat.leg[points]
-    points, rows = points[whole], rows[whole]
-    first_sheet, second_sheet = own[points], away[rows]
-
-    def leans(neighbour: Ints) -> Floats:
-        return dot(own[neighbour], first_sheet) - dot(own[neighbour], second_sheet)
-
-    crossing = leans(points - 1) * leans(points + 1) < 0
-    found = np.zeros(len(near.point), dtype=bool)
-    found[rows[crossing]] = True
-    return found
-
-
 def _mark_creases(surface: Surface, strands: list[Strand]) -> list[Strand]:
-    """A point where a leg cuts an inside corner: at the meet of the two stand-off planes."""
+    """A point where a leg cuts an inside corner."""
     flat = flatten(strands)
-    legs = np.flatnonzero(flat.moving_legs & ~flat.free)
-    contacts = surface.contacts(flat, flat.at_m, 1.3)
-    near, away, holds = contacts.near, contacts.away, contacts.holds
-    u, b = np.zeros((len(flat.at_m), 3)), np.zeros(len(flat.at_m))
-    rows = np.flatnonzero(holds)
-    u[near.point[rows]] = away[rows]
-    b[near.point[rows]] = dot(away[rows], near.at_m[rows]) + flat.stand_off_m[near.point[rows]]
-    one, other = u[legs], u[legs + 1]
-    cosine = dot(one, other)
-    middle = (flat.at_m[legs] + flat.at_m[legs + 1]) / 2
-    above_one, above_other = dot(one, middle) - b[legs], dot(other, middle) - b[legs + 1]
-    least = 0.02 * flat.stand_off_m[legs]
-    cuts = one.any(axis=1) & other.any(axis=1) & (np.abs(cosine) < 0.96)
-    cuts &= (above_one > least) & (above_other > least)
-    legs, one, other, cosine = legs[cuts], one[cuts], other[cuts], cosine[cuts]
-    middle, above_one, above_other = middle[cuts], above_one[cuts], above_other[cuts]
-    x = (-above_one + cosine * above_other) / (1 - cosine**2)
-    y = (-above_other + cosine * above_one) / (1 - cosine**2)
-    meet = middle + x[:, None] * one + y[:, None] * other
-    near_enough = np.linalg.norm(meet - middle, axis=1) < np.linalg.norm(
-        flat.at_m[legs + 1] - flat.at_m[legs], axis=1
-    )
-    legs, meet = legs[near_enough], meet[near_enough]
-    return _insert(surface, strands, flat, legs, meet)
+    return _insert(surface, strands, flat, *corners(surface, flat))
 
 
 def _leg_gaps(strands: Sequence[Strand], from_m: Floats, to_m: Floats, owner: Ints) -> Floats:
@@ -235,7 +179,7 @@ def _keep_hold(surface: Surface, flat: Flat, new_m: Floats) -> Floats:
     """Undo moves by which a clipped point would lose its panel: over a rim a strand must not fly off."""
 
     def held(at_m: Floats) -> Bools:
-        near = surface.sheets.near(at_m, _LOST * flat.stand_off_m)
+        near = surface.sheets.near(at_m, LOST * flat.stand_off_m)
         found = np.zeros(len(at_m), dtype=bool)
         found[near.point[surface.panels[near.face]]] = True
         return found
@@ -325,27 +269,32 @@ def _follow_once(surface: Surface, strands: list[Strand]) -> list[Strand]:
     return _insert(surface, strands, flat, legs, place + unit(at - place) * s[:, None])
 
 
-def _round(
-    surface: Surface, strands: list[Strand], spacing_m: float, step_m: Sequence[float]
-) -> tuple[list[Strand], list[bool]]:
-    """The strands after one pull each, and which of them ran into something on the way."""
+def _round(surface: Surface, strands: list[Strand], spacing_m: float, paces: Sequence[Pace]) -> list[Strand]:
+    """The strands after one pull each; their paces are told where something stood in the way."""
     # While legs are long, their middles may dip into a clearance they bend round; fine legs may not.
     dip_m = _GIVE_M if spacing_m <= SPACINGS_M[-1] else 0.1 * spacing_m
     strands = _mark_dips(surface, _mark_creases(surface, strands))
     flat = flatten(strands)
     planes = _planes(surface, strands, flat, spacing_m)
     pulled = np.concatenate(
-        [pull(*each) for each in zip(strands, planes.split(strands), step_m, strict=True)]
+        [
+            pull(strand, own, pace.step_m(strand.points_m))
+            for strand, own, pace in zip(strands, planes.split(strands), paces, strict=True)
+        ]
     )
     wanted = _project(surface, flat, pulled)
+    # Pushed on from sheet to sheet about a rim or a slot a point may end up anywhere.
+    thrown = np.linalg.norm(wanted - pulled, axis=1) > _THROWN * flat.stand_off_m
+    wanted[thrown] = flat.at_m[thrown]
     new = _take_back(surface, strands, flat, _keep_hold(surface, flat, wanted), dip_m)
-    halted = np.zeros(len(strands), dtype=bool)
-    halted[flat.owner[np.abs(new - wanted).max(axis=1) > _SETTLED_M]] = True
-    return unflatten(strands, new), halted.tolist()
+    stopped = np.abs(new - wanted).max(axis=1) > SETTLED_M
+    for i, pace in enumerate(paces):
+        pace.stopped_at(flat.at_m[stopped & (flat.owner == i)])
+    return unflatten(strands, new)
 
 
 def _respaced(surface: Surface, strand: Strand, spacing_m: float) -> Strand:
-    """Evenly spaced points, and those of the strand where a longer leg would cut through a sheet."""
+    """Evenly spaced points, and those of the strand where a longer leg would leave its sheet or cut through one."""
     even = resample(strand, spacing_m)
     run = running_m(strand.points_m)
     at = np.interp(np.arange(len(even.points_m)), np.flatnonzero(even.pinned), run[strand.pinned])
@@ -354,8 +303,12 @@ def _respaced(surface: Surface, strand: Strand, spacing_m: float) -> Strand:
     cuts[inner] = surface.sheets.tube_blocked(
         even.points_m[:-1][inner], even.points_m[1:][inner], strand.radius_m
     )
-    leg = np.searchsorted(at, run, side="right") - 1
-    kept = ~strand.pinned & cuts[np.minimum(leg, len(cuts) - 1)] & (np.abs(run - at[leg]) > 1e-9)
+    leg = np.minimum(np.searchsorted(at, run, side="right") - 1, len(cuts) - 1)
+    start, along = even.points_m[leg], (even.points_m[leg + 1] - even.points_m[leg])
+    share = ((run - at[leg]) / (at[leg + 1] - at[leg]))[:, None]
+    off = np.linalg.norm(strand.points_m - start - share * along, axis=1)
+    wanted = cuts[leg] | (~even.free[leg] & (off > _CUT * strand.stand_off_m))
+    kept = ~strand.pinned & wanted & (np.abs(run - at[leg]) > 1e-9)
     if not kept.any():
         return even
     where = leg[kept] + 1
@@ -367,44 +320,17 @@ def _respaced(surface: Surface, strand: Strand, spacing_m: float) -> Strand:
     )
 
 
-class _Pace:
-    """How far the points of a strand may move in a round, and whether it has settled.
-
-    A strand that ran into something goes on with smaller steps: with large ones the points
-    about that place would be taken back again and again.
-    """
-
-    def __init__(self, strand: Strand, spacing_m: float) -> None:
-        self.step_m = max(_STEP * strand.stand_off_m, _STEP_SHARE * spacing_m)
-        self._lengths_m: list[float] = []
-
-    def settled(self, old: Strand, new: Strand, *, halted: bool) -> bool:
-        """Whether nothing moves, or the length stays what it was in the rounds before (it may go to and fro)."""
-        if halted:
-            self.step_m = max(self.step_m / 2, _STEP_LEAST * new.stand_off_m)
-        same = len(old.points_m) == len(new.points_m)
-        if same and np.abs(old.points_m - new.points_m).max() <= _SETTLED_M:
-            return True
-        known = self._lengths_m
-        known.append(float(running_m(new.points_m)[-1]))
-        gain = max(_GAIN_M, _GAIN_SHARE * known[-1])
-        return len(known) > 3 and max(abs(known[-1] - known[-3]), abs(known[-2] - known[-4])) < gain
-
-
 def _rounds(surface: Surface, strands: list[Strand], rounds: int, spacing_m: float) -> list[Strand]:
     """Rounds until nothing shortens; a strand that has settled is not worked on again."""
     result = list(strands)
     active = list(range(len(strands)))
-    pace = [_Pace(s, spacing_m) for s in strands]
+    paces = [Pace(strand, spacing_m) for strand in strands]
     for _ in range(rounds):
         before = [result[i] for i in active]
-        after, halted = _round(surface, before, spacing_m, [pace[i].step_m for i in active])
+        after = _round(surface, before, spacing_m, [paces[i] for i in active])
         for i, new in zip(active, after, strict=True):
             result[i] = new
-        settled = [
-            pace[i].settled(old, new, halted=own)
-            for i, old, new, own in zip(active, before, after, halted, strict=True)
-        ]
+        settled = [paces[i].settled(old, new) for i, old, new in zip(active, before, after, strict=True)]
         active = [i for i, done in zip(active, settled, strict=True) if not done]
         if not active:
             break
@@ -417,7 +343,7 @@ def tighten(surface: Surface, strands: Sequence[Strand]) -> list[Strand]:
     if not work:
         return work
     for spacing, rounds in zip(SPACINGS_M, _ROUNDS, strict=True):
-        work = [_respaced(surface, s, spacing) for s in work]
+        work = let_go(surface, [_respaced(surface, s, spacing) for s in work])
         work = _rounds(surface, work, rounds, spacing)
     # Points slide off the round of an edge, where a leg then cuts it short: they are put back and settle again.
     for _ in range(_SETTLINGS):
