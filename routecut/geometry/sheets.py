@@ -22,6 +22,9 @@ Bools = npt.NDArray[np.bool_]
 _CHUNK = 20_000
 """So many points are looked up at once; more would only cost memory. What is asked about more is not kept."""
 
+_HAIR_M = 2e-4
+"""What points may be off the planes that hold them."""
+
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Near:
@@ -112,8 +115,12 @@ class Sheets:
         return self.blocked(from_m, to_m) | self.skin_blocked(from_m, to_m, radius_m)
 
     def skin_blocked(self, from_m: Floats, to_m: Floats, radius_m: float | Floats) -> Bools:
-        """Whether a sheet meets one of eight lines round each axis at `radius_m` (the axis itself not asked)."""
+        """Whether a sheet meets one of eight lines round each axis at `radius_m` (the axis itself not asked).
+
+        The lines run a hair within the skin: a cable that rests on its sheet touches it.
+        """
         radius = np.broadcast_to(np.asarray(radius_m, dtype=np.float64), (len(from_m),))
+        radius = np.maximum(radius - _HAIR_M, 0.0)
         along = to_m - from_m
         length = np.linalg.norm(along, axis=1)
         along = along / np.where(length > 0, length, 1.0)[:, None]

@@ -52,7 +52,10 @@ class Pace:
 
     def stopped_at(self, places_m: Floats) -> None:
         """Half the steps about places where something stood in the way, (k, 3)."""
-        steps = np.maximum(self.step_m(places_m) / 2, self._least_m)
+        before = self.step_m(places_m)
+        if (before > self._least_m).any():
+            self._lengths_m.clear()  # what was taken back may go on with smaller steps
+        steps = np.maximum(before / 2, self._least_m)
         self._places_m = np.concatenate([self._places_m, places_m])
         self._steps_m = np.concatenate([self._steps_m, steps])
 
