@@ -16,8 +16,13 @@ from routecut.documents.reading import natural
 from routecut.model.job import CableClass, Exposure, HoleState, KeepOut, Reason
 from routecut.model.plan import Plan, PlannedCable, PlannedHole
 
-NEAR_M: Final = 0.5
-"""Nearer than this to a keep-out, its caution is printed there (common practice, no source)."""
+DRILLED_NEAR_M: Final = 0.5
+"""Nearer than this to a hole that is drilled, a keep-out is named there (common practice, no source)."""
+
+NEAR_M: Final = 0.15
+NEAR_TIMES: Final = 3.0
+"""A cable, or a hole that is there, is near a keep-out within the first, or within so many times its clearance
+(common practice, no source)."""
 
 _OF_REASON: Final[dict[Reason, Topic]] = {
     Reason.HOT: Topic.HOT,
@@ -49,6 +54,11 @@ class Placed:
     name: str
     caution: Caution
     because: str
+
+
+def is_near(distance_m: float, clearance_m: float) -> bool:
+    """Whether a cable this far from a keep-out is near enough to it to be told so."""
+    return distance_m < max(NEAR_M, NEAR_TIMES * clearance_m)
 
 
 def placed_cautions(plan: Plan) -> tuple[Placed, ...]:
@@ -136,7 +146,7 @@ def _for_hole(plan: Plan, hole: PlannedHole) -> Iterator[Reasoned]:
         if distance is None:
             if hole.drill:
                 yield topic, f"{keep_out.name}: where it lies was not compared with this hole, look"
-        elif distance < NEAR_M:
+        elif distance < DRILLED_NEAR_M if hole.drill else is_near(distance, keep_out.clearance_m):
             yield topic, f"{keep_out.name} {lengths.free(distance)} away"
 
 
@@ -160,14 +170,13 @@ def _for_cable(plan: Plan, planned: PlannedCable) -> Iterator[Reasoned]:
 
 
 def _near(plan: Plan, planned: PlannedCable) -> Iterator[tuple[KeepOut, float]]:
-    """The keep-outs near this route, and its nearest one however far."""
+    """The keep-outs near this route (`is_near`), the nearest first."""
     if planned.verified is None:
         return
     by_name = {k.name: k for k in plan.job.keep_outs}
     known = planned.verified.least_clearance_m
-    order = sorted(known, key=lambda name: (known[name], name))
-    for rank, name in enumerate(order):
+    for name in sorted(known, key=lambda name: (known[name], name)):
         keep_out = by_name.get(name)
         applies = keep_out is not None and keep_out.reason in _OF_REASON
-        if keep_out is not None and applies and (rank == 0 or known[name] < NEAR_M):
+        if keep_out is not None and applies and is_near(known[name], keep_out.clearance_m):
             yield keep_out, max(known[name], 0.0)

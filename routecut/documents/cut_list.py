@@ -6,6 +6,7 @@ import csv
 import io
 
 from routecut.documents.figures import Lengths, metres, millimetres
+from routecut.documents.part_words import spoken
 from routecut.documents.reading import (
     NO_ROUTE,
     made_up_text,
@@ -133,7 +134,7 @@ def notes(plan: Plan, planned: PlannedCable) -> list[str]:
     if cable.ready_made:
         found.append("ready-made lead, not cut: it has to reach the cut length")
         if planned.lead is not None:
-            found += _lead_notes(lengths, planned.lead)
+            found += _lead_notes(plan.job, planned.lead)
     mark = type_mark(plan, cable)
     if mark is not None:
         found.append(f"{mark[0]}: {mark[1]}")
@@ -159,18 +160,24 @@ def measure_text(lengths: Lengths, cut: CutLength) -> str:
     )
 
 
-def _lead_notes(lengths: Lengths, lead: Lead) -> list[str]:
+def _lead_notes(job: Job, lead: Lead) -> list[str]:
+    lengths = Lengths(job.length_unit)
     if not lead.lengths_m:
         return ["NO LEAD IN STOCK IS LONG ENOUGH"]
     found = [f"{lengths.free(lead.surplus_m)} to spare"]
-    found += [joint_note(lengths, j) for j in lead.joints]
+    found += [joint_note(job, j) for j in lead.joints]
     return [*found, lead.parked] if lead.parked else found
 
 
-def joint_note(lengths: Lengths, joint: LeadJoint) -> str:
+def joint_note(job: Job, joint: LeadJoint) -> str:
     """Where a joint lies, what it takes to reach it, and how far it can be shifted."""
+    lengths = Lengths(job.length_unit)
+    holes = {hole.name for hole in job.pass_throughs}
+    behind = (
+        joint.behind if joint.behind in holes else spoken(joint.behind, spaces=[s.name for s in job.spaces])
+    )
     at = f"joint at {lengths.text(joint.at_route_m)} in {joint.space} (access: {joint.access}"
-    at += f", behind {joint.behind}" if joint.behind else ""
+    at += f", behind {behind}" if behind else ""
     if joint.access == "sealed":
         at += ", OUT OF REACH"
     elif joint.minutes is None:

@@ -90,9 +90,10 @@ class Lengths:
         >>> Lengths("mm").sum_texts([1.0004, 0.0004, 0.0004], 1.0012)
         ['1000 mm', '1 mm', '1 mm']
         """
-        return [self.text(float(piece)) for piece in self._pieces(lines_m, total_m)]
+        return [self.text(float(piece)) for piece in self.pieces_m(lines_m, total_m)]
 
-    def _pieces(self, lines_m: Sequence[float], total_m: float) -> list[Fraction]:
+    def pieces_m(self, lines_m: Sequence[float], total_m: float) -> list[Fraction]:
+        """The lines of a sum as `sum_texts` writes them, to be added up further. [m]"""
         before, running, pieces = Fraction(0), 0.0, []
         for number, line in enumerate(lines_m, start=1):
             running += line

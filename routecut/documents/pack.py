@@ -10,14 +10,17 @@ from routecut.documents.cautions import placed_cautions
 from routecut.documents.markup import asset, document, el
 from routecut.documents.pack_back import assumptions, findings, order_list, revision
 from routecut.documents.pack_bundles import bundles
-from routecut.documents.pack_cables import cable_cards, cut_list, sums
+from routecut.documents.pack_cables import cable_cards, cut_list
 from routecut.documents.pack_front import before_work, header, overview, pictures_section
 from routecut.documents.pack_holes import holes
 from routecut.documents.pack_power import power_and_coax
+from routecut.documents.pack_sums import sums
 from routecut.documents.pack_view import view_section
+from routecut.documents.reading import revision_mark
 from routecut.documents.view_data import view_json
 from routecut.model.body import Body
 from routecut.model.plan import Plan
+from routecut.plain import plain
 
 SCRIPTS: Final = (
     "view_space.js",
@@ -77,10 +80,27 @@ def pack_html(plan: Plan, *, pictures: Mapping[str, bytes], body: Body | None = 
     main = el("main", [_section(key, title, content) for key, title, content in sections])
     return document(
         title=f"{plan.job.title} - job pack",
-        style=asset("pack.css") + (asset("view.css") if body is not None else ""),
+        style=asset("pack.css")
+        + asset("print.css")
+        + running_heads(plan)
+        + (asset("view.css") if body is not None else ""),
         body=[header(plan), menu, main],
         script="".join(map(asset, SCRIPTS)) if body is not None else "",
         data={} if body is None else {"view-data": view_json(plan, body)},
+    )
+
+
+def running_heads(plan: Plan) -> str:
+    """The head of every sheet: the job and its revision.
+
+    A browser without margin boxes prints no heads. The title goes in as numbers of its characters,
+    so that none of them can mean anything to the style sheet.
+    """
+    title = "".join(f"\\{ord(letter):06x}" for letter in plain(plan.job.title))
+    box = "font: 8pt sans-serif; color: #000; vertical-align: bottom; padding-bottom: 3mm;"
+    return (
+        f'@page {{ @top-left {{ content: "{title}"; {box} }} '
+        f'@top-right {{ content: "job pack, revision {revision_mark(plan)}"; {box} }} }}\n'
     )
 
 

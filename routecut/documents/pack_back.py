@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from xml.etree.ElementTree import Element
 
-from routecut.documents.cautions import NEAR_M
+from routecut.documents.cautions import DRILLED_NEAR_M, NEAR_M, NEAR_TIMES
 from routecut.documents.figures import BAND_SOURCE, Lengths, share
 from routecut.documents.markup import Child, el
 from routecut.documents.order_list import amount_text, to_buy_text, total_text
 from routecut.documents.pack_parts import pairs, table, tick
-from routecut.documents.reading import SEVERITIES, all_findings, job_digest, type_mark
+from routecut.documents.reading import SEVERITIES, all_findings, job_digest, revision_mark, type_mark
 from routecut.model.plan import OrderLine, Plan
 
 
@@ -84,7 +84,14 @@ def assumptions(plan: Plan) -> Element:
         ("one hole", f"is worth {lengths.text(job.drilling.hole_cost_m)} of cable"),
         ("edge distance", f"{job.drilling.edge_distance_diameters:g} hole diameters"),
         ("free behind a hole", f"{lengths.text(job.drilling.behind_m)} wanted"),
-        ("near", f"cautions are printed within {lengths.text(NEAR_M)} of a keep-out"),
+        (
+            "near",
+            (
+                f"a keep-out is named beside a cable, or a hole that is there, within {lengths.text(NEAR_M)} or "
+                f"within {NEAR_TIMES:g} times its clearance; beside a hole to drill within "
+                f"{lengths.text(DRILLED_NEAR_M)}"
+            ),
+        ),
         ("rules", job.rules.profile),
         *((f"deviation: {name}", f"{value:g}, set by this job") for name, value in job.rules.limits),
     ]
@@ -111,9 +118,10 @@ def revision(plan: Plan) -> Element:
     """What this pack was made from; a changed input gives other digests."""
     return pairs(
         [
+            ("revision", el("b", revision_mark(plan))),
             ("routecut", plan.version),
             ("job (SHA-256)", el("code", job_digest(plan.job))),
             ("mesh (SHA-256)", el("code", plan.body_digest or "not known")),
-            ("compare", "Two packs with the same three lines say the same."),
+            ("compare", "Two packs of the same revision say the same: it stands for the three lines above."),
         ]
     )

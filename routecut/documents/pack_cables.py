@@ -2,15 +2,24 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Sequence
 from xml.etree.ElementTree import Element
 
 from routecut.documents.cautions import Placed, at
-from routecut.documents.cut_list import measure_text, notes
-from routecut.documents.figures import BAND_SOURCE, Lengths, count, metres, share
+from routecut.documents.cut_list import notes
+from routecut.documents.figures import BAND_SOURCE, Lengths, metres
 from routecut.documents.markup import Child, el
-from routecut.documents.pack_parts import anchor, caution_lines, class_mark, in_3d, steps, table, tick
+from routecut.documents.pack_parts import (
+    anchor,
+    caution_lines,
+    class_mark,
+    in_3d,
+    in_full,
+    steps,
+    table,
+    tick,
+)
+from routecut.documents.pull_words import LEADS, comes_off, leading_end, minutes_text, support_m
 from routecut.documents.reading import (
     NO_ROUTE,
     PULLING_ORDER,
@@ -21,10 +30,12 @@ from routecut.documents.reading import (
 )
 from routecut.documents.run_words import run_steps
 from routecut.documents.why_way import why_way
-from routecut.model.plan import CutLength, Plan, PlannedCable, SumLine, Verification
+from routecut.model.plan import Plan, PlannedCable
 
-NEVER_SURER = 0.999
-"""Nobody knows the errors well enough to promise more."""
+_HOW_TO_READ = (
+    "Lengths along a run are measured from its first end. A clip that holds several cables is counted with each of "
+    f"them here, once in the order list. Which end leads: {LEADS}."
+)
 
 _HEADERS = ("pull", "cable", "from", "to", "length", "through", "done")
 
@@ -107,7 +118,17 @@ def _length(plan: Plan, planned: PlannedCable) -> list[Child]:
 
 def cable_cards(plan: Plan, placed: Sequence[Placed]) -> Element:
     """One card for each cable, in the order of pulling."""
-    return el("div", [_card(plan, placed, n, c) for n, c in enumerate(pulling_order(plan), start=1)])
+    every = Lengths(plan.job.length_unit).text(support_m(plan))
+    return el(
+        "div",
+        el("p", f"{_HOW_TO_READ} No further than {every} from clip to clip."),
+        el("div", in_full(), class_="paper"),
+        el(
+            "div",
+            [_card(plan, placed, n, c) for n, c in enumerate(pulling_order(plan), start=1)],
+            class_="cards",
+        ),
+    )
 
 
 def _card(plan: Plan, placed: Sequence[Placed], number: int, planned: PlannedCable) -> Element:
@@ -150,76 +171,15 @@ def _run(plan: Plan, planned: PlannedCable) -> Element | None:
         return None
     lengths = Lengths(plan.job.length_unit)
     spaces = " \N{RIGHTWARDS ARROW} ".join(planned.route.spaces)
+    leads, why = leading_end(plan, planned)
+    off = [f"{o.trim} ({minutes_text(o.minutes)})" for o in comes_off(plan, [planned])]
     return el(
         "div",
+        el("p", el("b", "Lead with: "), f"{leads}: {why}." if leads else f"either end: {why}."),
+        el("p", el("b", "Comes off: "), f"{', '.join(off)}." if off else "no trim."),
         el("h4", f"Run, measured from {planned.cable.from_port}: "),
         el("p", f"{spaces}; {lengths.text(planned.route.length_m)} in all."),
         steps((step.at, el("span", el("b", step.strong), step.rest)) for step in run_steps(plan, planned)),
         el("p", el("b", "Why this way: "), f"{why_way(plan, planned)}."),
         class_="run-of",
     )
-
-
-def sums(plan: Plan) -> Element:
-    """How each cut length is made up and what the checks found, in the order of pulling."""
-    found = [
-        el(
-            "div",
-            el("h3", el("a", c.cable.name, href=f"#{anchor('cable', number)}")),
-            _sum(plan, c.cut),
-            None if c.verified is None else _verified(plan, c.verified),
-        )
-        for number, c in enumerate(pulling_order(plan), start=1)
-        if c.cut is not None
-    ]
-    return el("div", found, class_="sums") if found else el("p", "No cable has a length.")
-
-
-def _sum(plan: Plan, cut: CutLength) -> Element:
-    lengths = Lengths(plan.job.length_unit)
-    texts = lengths.sum_texts([line.length_m for line in cut.lines], cut.length_m)
-    rows: list[list[Child]] = [
-        [text, el("span", el("b", line.what), f": {line.why}", _source(line))]
-        for line, text in zip(cut.lines, texts, strict=True)
-    ]
-    rows.append([el("b", lengths.up(cut.length_m)), el("span", el("b", "cut length"), _sure(cut))])
-    found = table(["length", "what for"], rows, kind="sum")
-    tip = measure_text(lengths, cut)
-    return found if not tip else el("div", found, el("p", el("strong", "Measure this: "), f"{tip}."))
-
-
-def _source(line: SumLine) -> Element | None:
-    """Who says so, where the reason does not say it already."""
-    if not line.source or line.source in line.why or "shop practice" in line.why:
-        return None
-    return el("small", f" [{line.source}]")
-
-
-def _sure(cut: CutLength) -> str:
-    """How sure the length is to be enough, what the rounding adds counted."""
-    asked = f": long enough with a probability of {share(cut.probability)}"
-    if cut.holds is None or cut.holds <= cut.probability:
-        return asked
-    sure = min(math.floor(cut.holds * 1000) / 1000, NEVER_SURER)
-    return f"{asked}; with the rounding up {share(max(sure, cut.probability))}"
-
-
-def _verified(plan: Plan, verified: Verification) -> Element:
-    """What the checks on the mesh found, in one paragraph."""
-    lengths = Lengths(plan.job.length_unit)
-    clear, bend = verified.least_clearance_m, verified.least_bend_radius_m
-    near = sorted(clear, key=lambda name: (clear[name], name))[:3]
-    span = _finite(lengths, verified.longest_span_m)
-    facts = [
-        f"{count(verified.crossings, 'sheet') if verified.crossings else 'no sheet'} crossed away from holes",
-        f"longest free span {span}, allowed {lengths.text(plan.job.routing.bridge_m)}",
-        "no bend" if bend == float("inf") else f"tightest bend radius {_finite(lengths, bend)}",
-        "nearest keep-outs " + (", ".join(f"{n} {_finite(lengths, clear[n])}" for n in near) or "none"),
-    ]
-    result = "holds" if verified.ok else "DOES NOT HOLD: see the findings"
-    told = f"; {'; '.join(facts)}."
-    return el("p", "Checked on the whole mesh: ", el("strong", result), told, class_="checked")
-
-
-def _finite(lengths: Lengths, length_m: float) -> str:
-    return lengths.free(length_m) if abs(length_m) < float("inf") else "beyond measure"

@@ -121,10 +121,11 @@ def _drop(e: Electrical) -> str:
 def _fuses(plan: Plan, sizing: Sizing) -> Element:
     lengths = Lengths(plan.job.length_unit)
     rows: list[list[Child]] = []
+    unfused: dict[str, list[str]] = {}
     for name in _names(dict(sizing.electrical)):
         e = sizing.electrical[name]
         if e.fuse is None:
-            rows.append([el("b", name), "none", f"{e.polarity}: not fused by these rules", "", ""])
+            unfused.setdefault(str(e.polarity), []).append(name)
             continue
         f = e.fuse
         far = "in the block" if f.in_block else f"{lengths.up(f.distance_m)} from {f.at}, along the conductor"
@@ -138,6 +139,8 @@ def _fuses(plan: Plan, sizing: Sizing) -> Element:
                 access,
             ]
         )
+    for polarity, names in unfused.items():
+        rows.append([el("b", ", ".join(names)), "none", f"{polarity}: not fused by these rules", "", ""])
     return table(["cable", "fuse", "kind", "where", "reached from"], rows, kind="fuses")
 
 

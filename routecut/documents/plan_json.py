@@ -91,6 +91,15 @@ def _cable(plan: Plan, planned: PlannedCable) -> dict[str, Any]:
             "to": _end(plan, cable.to_port),
         },
         "route": None if planned.route is None else _route(planned.route),
+        "behind_trim": [
+            {
+                "trim": c.trim,
+                "from_route_m": rounded(c.from_m),
+                "to_route_m": rounded(c.to_m),
+                "minutes": rounded(c.minutes),
+            }
+            for c in planned.covered
+        ],
         "cut": None if planned.cut is None else _cut(planned.cut),
         "verified": None if planned.verified is None else _verified(planned.verified),
     }

@@ -161,6 +161,12 @@ def job_digest(job: Job) -> str:
     return hashlib.sha256(written.encode("ascii")).hexdigest()
 
 
+def revision_mark(plan: Plan) -> str:
+    """Eight digits that change with the job, the mesh or the version of the program."""
+    made_of = f"{plan.version} {job_digest(plan.job)} {plan.body_digest}"
+    return hashlib.sha256(made_of.encode()).hexdigest()[:8]
+
+
 def _as_text(value: object) -> str:
     if isinstance(value, Path):
         return value.as_posix()

@@ -6,12 +6,17 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Final
 
-from routecut.documents.figures import Lengths
+from routecut.documents.figures import Lengths, count
+from routecut.documents.part_words import spoken
+from routecut.documents.pull_words import clip_places, support_m
 from routecut.documents.reading import fitted_text
 from routecut.model.plan import Plan, PlannedCable, Route
 
 _FREE_FROM_M: Final = 0.05
 """A gap between two clipped stretches is told from this length on."""
+
+_BEHIND_FROM_M: Final = 0.05
+"""A stretch is behind trim where this much of it is."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,7 +46,7 @@ def run_steps(plan: Plan, planned: PlannedCable) -> list[Step]:
     if route is None:
         return []
     lengths = Lengths(plan.job.length_unit)
-    placed = [*_parts(lengths, route), *_holes(lengths, route), *_hinges(lengths, route)]
+    placed = [*_parts(plan, planned, route), *_holes(lengths, route), *_hinges(lengths, route)]
     placed += _joints(lengths, planned)
     placed.sort(key=lambda entry: (entry[0], entry[1]))
     first = _end(plan, planned, planned.cable.from_port, lengths.text(0.0), "start at ")
@@ -62,11 +67,23 @@ def free_spans(route: Route) -> list[tuple[float, float]]:
     return spans
 
 
-def _parts(lengths: Lengths, route: Route) -> Iterator[Placed]:
+def _parts(plan: Plan, planned: PlannedCable, route: Route) -> Iterator[Placed]:
+    lengths = Lengths(plan.job.length_unit)
+    spaces = [space.name for space in plan.job.spaces]
+    places = clip_places(route, support_m(plan))
     for part, start, end in route.parts:
-        yield start, 2, Step(_span(lengths, start, end), "clip along ", part)
+        trims = dict.fromkeys(
+            spoken(c.trim, spaces=spaces)
+            for c in planned.covered
+            if min(c.to_m, end) - max(c.from_m, start) > _BEHIND_FROM_M
+        )
+        told = [f"behind {' and '.join(trims)}"] if trims else []
+        clipped = sum(start <= at <= end for at in places)
+        told += [count(clipped, "clip")] if clipped else []
+        rest = f": {', '.join(told)}" if told else ""
+        yield start, 2, Step(_span(lengths, start, end), spoken(part, spaces=spaces), rest)
     for start, end in free_spans(route):
-        yield start, 2, Step(_span(lengths, start, end), "free span", ", nothing to clip to")
+        yield start, 2, Step(_span(lengths, start, end), "free span", ": nothing to clip to")
 
 
 def _span(lengths: Lengths, start_m: float, end_m: float) -> str:

@@ -248,15 +248,32 @@ class Verification:
     findings: tuple[Finding, ...] = ()
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Covered:
+    """A stretch of a route with trim in front of it: what comes off to lay the cable there.
+
+    `minutes` is what it takes to take the trim off; 0 where the job does not say.
+    """
+
+    trim: str
+    from_m: float
+    to_m: float
+    minutes: float = 0.0
+
+
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class PlannedCable:
-    """A cable and everything found for it; `route` is None when there is no safe one."""
+    """A cable and everything found for it; `route` is None when there is no safe one.
+
+    `covered` are the stretches behind trim in the order of the run; they may overlap.
+    """
 
     cable: Cable
     route: Route | None = None
     cut: CutLength | None = None
     lead: Lead | None = None
     verified: Verification | None = None
+    covered: tuple[Covered, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -8,7 +8,7 @@ Safe side  a panel of trim close by counts as in front of the place
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Final
 
 import numpy as np
@@ -16,12 +16,16 @@ import numpy as np
 from routecut.geometry.sheets import Sheets
 from routecut.model.body import Body, Floats
 from routecut.model.job import Access, Job, Space, SurfaceKind
-from routecut.model.plan import Passage, Route
+from routecut.model.plan import Covered, Passage, Route
 from routecut.roadmap.build import COVER_M
 from routecut.routes.polyline import points_at, running_m
 
 IN_HOLE_M: Final = 0.060
 """A joint this near to the middle of a hole would sit in it. [m]"""
+
+
+_STEP_M: Final = 0.020
+"""How finely a route is looked along for trim. [m]"""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -90,6 +94,29 @@ class Cover:
                 Reach(space=name, access=access, minutes=takes, behind=hole or part, in_hole=bool(hole))
             )
         return found
+
+    def along(self, route: Route) -> tuple[Covered, ...]:
+        """The stretches of a route with trim in front of them, in order.
+
+        One piece of trim has one stretch for each time the cable comes behind it; gaps of less than
+        `COVER_M` don't count, nor stretches that short.
+        """
+        run = running_m(route.points_m)
+        at = np.linspace(0.0, run[-1], max(2, int(np.ceil(run[-1] / _STEP_M)) + 1))
+        found: list[Covered] = []
+        last: dict[str, int] = {}
+        for here, (part, minutes) in zip(
+            at.tolist(), self._trims(points_at(at, run, route.points_m)), strict=True
+        ):
+            if not part:
+                continue
+            k = last.get(part)
+            if k is not None and here - found[k].to_m <= COVER_M:
+                found[k] = replace(found[k], to_m=here)
+            else:
+                last[part] = len(found)
+                found.append(Covered(trim=part, from_m=here, to_m=here, minutes=minutes))
+        return tuple(c for c in found if c.to_m - c.from_m >= COVER_M)
 
     def _trims(self, points_m: Floats) -> list[tuple[str, float]]:
         """The nearest trim in front of each point with its minutes; nothing where there is none."""

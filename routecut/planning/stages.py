@@ -166,7 +166,7 @@ def _cables(job: Job, routes: dict[str, Route], cover: Cover) -> tuple[list[Plan
         length = sum(lead.lengths_m) if lead is not None and lead.lengths_m else cut.length_m
         if most is not None and length > most + 1e-9:
             findings.append(_over_length(job, cable, length, most))
-        planned.append(PlannedCable(cable=cable, route=route, cut=cut, lead=lead))
+        planned.append(PlannedCable(cable=cable, route=route, cut=cut, lead=lead, covered=cover.along(route)))
     tip = measure_first(job, {p.cable.name: p.cut for p in planned if p.cut is not None})
     return planned, findings if tip is None else [*findings, tip]
 

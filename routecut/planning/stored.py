@@ -25,6 +25,7 @@ from routecut.documents.reading import job_digest
 from routecut.model.finding import Finding, Severity
 from routecut.model.job import Cable, CableType, HoleState, Job, Vec3
 from routecut.model.plan import (
+    Covered,
     CutLength,
     HingeCrossing,
     Lead,
@@ -127,6 +128,15 @@ def plan_from_json(text: str, job: Job) -> Plan:
                 cut=_cut(found["cut"]),
                 lead=_lead(found.get("lead")),
                 verified=_verified(found["verified"]),
+                covered=tuple(
+                    Covered(
+                        trim=c["trim"],
+                        from_m=c["from_route_m"],
+                        to_m=c["to_route_m"],
+                        minutes=c["minutes"],
+                    )
+                    for c in found["behind_trim"]
+                ),
             )
             for found in document["cables"]
         ),

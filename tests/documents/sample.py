@@ -44,6 +44,7 @@ from routecut.model.job import (
     Vehicle,
 )
 from routecut.model.plan import (
+    Covered,
     CutLength,
     HingeCrossing,
     Lead,
@@ -355,7 +356,14 @@ def _planned(of_job: Job, name: str) -> PlannedCable:
         cut=_cut(route.length_m),
         lead=_lead(name, route.length_m) if cable.ready_made else None,
         verified=_verified(name, route),
+        covered=_covered(name, route.length_m),
     )
+
+
+def _covered(name: str, long: float) -> tuple[Covered, ...]:
+    """Behind the sill trim all along the sill; P1 comes behind another panel as well."""
+    more = (Covered(trim="kick trim, left", from_m=0.1 * long, to_m=0.2 * long),) if name == "P1" else ()
+    return (*more, Covered(trim="sill trim, left", from_m=0.3 * long, to_m=0.62 * long, minutes=3.0))
 
 
 def _route(of_job: Job, cable: Cable) -> Route:
@@ -589,6 +597,7 @@ def renamed(found: Plan, mark: str) -> Plan:
                 cut=None if c.cut is None else cut(c.cut),
                 lead=None if c.lead is None else lead(c.lead),
                 verified=None if c.verified is None else verified(c.verified),
+                covered=tuple(replace(t, trim=t.trim + mark) for t in c.covered),
             )
             for c in found.cables
         ),

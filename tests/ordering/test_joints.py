@@ -7,6 +7,7 @@ Truth      a straight run of 8 m along x, worked by hand: 0 to 2 m in the load a
 
 from __future__ import annotations
 
+import math
 import re
 from dataclasses import replace
 from itertools import combinations_with_replacement, permutations
@@ -260,6 +261,18 @@ def test_trim_in_front_costs_its_minutes() -> None:
     assert [r.space for r in reaches] == ["load area", "floor duct", "cab", "cab"]
     assert [r.rank for r in reaches] == [0, 0, 2, 1]
     assert (reaches[3].behind, reaches[3].minutes) == ("sill-trim", 12.0)
+
+
+def test_the_stretches_behind_trim_are_found_along_the_run() -> None:
+    """The run crosses the triangle of trim 30 mm below it, a third up from its base."""
+    half, high = (8.0 - 5.5) / 2, 0.6 + 0.3
+    in_plane = math.sqrt(0.1**2 - 0.03**2)  # 100 mm from an edge that leans
+    beyond = in_plane * math.hypot(half, high) / high
+    (found,) = Cover(make_job(), body_with_trim(5.5, 8.0)).along(ROUTE)
+    assert (found.trim, found.minutes) == ("sill-trim", 12.0)
+    assert found.from_m == pytest.approx(5.5 + half / 3 - beyond, abs=0.02)
+    assert found.to_m == pytest.approx(8.0 - half / 3 + beyond, abs=0.02)
+    assert Cover(make_job()).along(ROUTE) == ()
 
 
 def test_the_joint_goes_where_nothing_has_to_come_off() -> None:

@@ -10,6 +10,8 @@ import numpy as np
 import pytest
 
 from routecut.model.finding import Finding, Severity
+from routecut.model.plan import Covered, Route
+from routecut.ordering import Cover
 from routecut.planning import make_plan, stages
 from routecut.planning.holes import Opened
 from routecut.routes.route_all import route_all
@@ -47,6 +49,22 @@ def test_a_cable_that_cannot_be_laid_through_the_chosen_holes_may_take_every_hol
     )
     assert "routing again with every hole that may be drilled" in said
     assert code not in {f.code for f in plan.findings}
+
+
+def test_the_trim_along_each_route_is_part_of_the_plan(monkeypatch: pytest.MonkeyPatch) -> None:
+    def whole_run(self: Cover, route: Route) -> tuple[Covered, ...]:
+        return (Covered(trim="lining", from_m=0.0, to_m=route.length_m),)
+
+    monkeypatch.setattr(Cover, "along", whole_run)
+    the_job = job(
+        [device("a", (0.3, 0.4, 0.02), "front"), device("b", (1.7, 0.4, 0.02), "rear")],
+        [cable("C", "a", "b")],
+        [opening("there", 0.4, 0.1)],
+    )
+    plan, _ = stages.plan_survey(Survey(job=the_job, body=rooms(), findings=()))
+    (planned,) = plan.cables
+    assert planned.route is not None
+    assert planned.covered == (Covered(trim="lining", from_m=0.0, to_m=planned.route.length_m),)
 
 
 def test_a_plan_warns_of_an_opening_that_nobody_has_tagged_until_it_is_confirmed(tmp_path: Path) -> None:

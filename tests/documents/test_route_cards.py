@@ -1,0 +1,155 @@
+from __future__ import annotations
+
+import re
+from dataclasses import replace
+from itertools import pairwise
+
+import pytest
+
+from routecut.documents import pack_html
+from routecut.documents.markup import html as written
+from routecut.documents.pack import running_heads
+from routecut.documents.pack_sums import sums
+from routecut.documents.pull_words import clip_places, comes_off, leading_end
+from routecut.documents.reading import revision_mark
+from routecut.documents.run_words import run_steps
+from routecut.model.job import MadeUp
+from routecut.model.plan import Plan, PlannedCable, SumLine
+
+
+def named(plan: Plan, name: str) -> PlannedCable:
+    return next(c for c in plan.cables if c.cable.name == name)
+
+
+def with_ends(plan: Plan, name: str, *ends: tuple[MadeUp, float]) -> Plan:
+    """The plan with both ends of a cable made up somewhere else, with connectors of other sizes. [m]"""
+    cable = named(plan, name).cable
+    made = dict(zip((cable.from_port, cable.to_port), ends, strict=True))
+    devices = tuple(
+        replace(
+            d,
+            ports=tuple(
+                replace(p, made_up=made[p.full_name][0], connector_diameter_m=made[p.full_name][1])
+                if p.full_name in made
+                else p
+                for p in d.ports
+            ),
+        )
+        for d in plan.job.devices
+    )
+    return replace(plan, job=replace(plan.job, devices=devices))
+
+
+BENCH, VEHICLE = MadeUp.BENCH, MadeUp.IN_VEHICLE
+
+
+@pytest.mark.parametrize(
+    ("ends", "leads"),
+    [
+        (((BENCH, 0.02), (VEHICLE, 0.02)), "to"),
+        (((VEHICLE, 0.02), (BENCH, 0.01)), "from"),  # the bare end, though the other plug is small
+        (((BENCH, 0.02), (BENCH, 0.01)), "to"),
+        (((BENCH, 0.01), (BENCH, 0.02)), "from"),
+    ],
+)
+def test_the_bare_end_leads_and_of_two_plugs_the_smaller(
+    plan: Plan, ends: tuple[tuple[MadeUp, float], ...], leads: str
+) -> None:
+    found = with_ends(plan, "P1", *ends)
+    cable = named(found, "P1").cable
+    port, _ = leading_end(found, named(found, "P1"))
+    assert port == (cable.from_port if leads == "from" else cable.to_port)
+
+
+@pytest.mark.parametrize("at", [0.1, 0.9])
+def test_of_two_bare_ends_the_one_nearer_to_the_hole_leads(plan: Plan, at: float) -> None:
+    found = with_ends(plan, "C2", (VEHICLE, 0.0), (VEHICLE, 0.0))
+    c2 = named(found, "P5")
+    assert c2.route is not None
+    hole = replace(c2.route.passages[0], at_route_m=at * c2.route.length_m)
+    moved = replace(c2, route=replace(c2.route, passages=(hole,)))
+    port, _ = leading_end(found, moved)
+    assert port == (c2.cable.from_port if at < 0.5 else c2.cable.to_port)
+
+
+def test_a_cable_that_meets_no_hole_is_laid_in_from_either_end(plan: Plan) -> None:
+    assert leading_end(plan, named(plan, "P3"))[0] == ""
+
+
+def test_trim_comes_off_once_the_quickest_first_what_nobody_timed_last(plan: Plan) -> None:
+    cables = [named(plan, name) for name in ("P1", "C10", "A2")]
+    assert [(o.trim, o.minutes, o.cables) for o in comes_off(plan, cables)] == [
+        ("sill trim, left", 3.0, ("A2", "C10", "P1")),
+        ("kick trim, left", 0.0, ("P1",)),
+    ]
+
+
+def test_a_run_is_told_in_words_with_what_it_lies_behind_and_its_clips(plan: Plan) -> None:
+    p1 = named(plan, "P1")
+    assert p1.route is not None
+    told = {step.strong: step.rest for step in run_steps(plan, p1)}
+    clips = {part: sum(a <= at <= b for at in clip_places(p1.route, 0.45)) for part, a, b in p1.route.parts}
+    assert all(clips.values())
+    assert told["kick panel"].startswith(": behind kick trim, left")
+    assert told["sill left"] == f": behind sill trim, left, {clips['sill left']} clips"
+    assert "behind" not in told["floor rear"]
+
+
+def test_no_stretch_between_clips_is_longer_than_allowed_where_there_is_something_to_clip_to(
+    plan: Plan,
+) -> None:
+    for planned in plan.cables:
+        if planned.route is None:
+            continue
+        parts = planned.route.parts
+        places = clip_places(planned.route, 0.45)
+        assert places == sorted(set(places))
+        assert all(any(a <= at <= b for _, a, b in parts) for at in places)
+        for before, after in pairwise([0.0, *places, planned.route.length_m]):
+            could = [a for _, a, b in parts if b > before + 1e-9 and a <= before + 0.45]
+            assert after - before <= 0.45 + 1e-9 or not could
+
+
+def test_the_running_head_holds_the_title_as_numbers_only(plan: Plan) -> None:
+    hostile = replace(plan, job=replace(plan.job, title='x"; } body { display: none } /* </style>\\'))
+    head = running_heads(hostile)
+    (title,) = re.findall(r'@top-left { content: "(.*?)";', head)
+    letters = [chr(int(code, 16)) for code in re.findall(r"\\([0-9a-f]{6})", title)]
+    assert "".join(letters) == hostile.job.title
+    assert re.sub(r"\\[0-9a-f]{6}", "", title) == ""
+    assert pack_html(hostile, pictures={}).count("</style>") == 1
+
+
+def test_the_revision_changes_with_job_mesh_and_version_and_stands_in_head_and_foot(plan: Plan) -> None:
+    others = [
+        replace(plan, job=replace(plan.job, title="other")),
+        replace(plan, body_digest="cd" * 32),
+        replace(plan, version="9"),
+    ]
+    marks = {revision_mark(p) for p in (plan, *others)}
+    assert len(marks) == 4
+    page = pack_html(plan, pictures={})
+    assert page.count(revision_mark(plan)) == 2
+
+
+def with_loops(plan: Plan) -> Plan:
+    """The first cable has a loop at each end in its sum, so that two lines are of one kind."""
+    first = plan.cables[0]
+    assert first.cut is not None
+    route, *others, up = first.cut.lines
+    loops = [SumLine(what=f"service loop at {end}", length_m=0.0302, why="the job") for end in ("a", "b")]
+    cut = replace(first.cut, length_m=first.cut.length_m + 0.0604, lines=(route, *loops, *others, up))
+    return replace(plan, cables=(replace(first, cut=cut), *plan.cables[1:]))
+
+
+def test_the_sums_on_paper_add_up_as_printed(plan: Plan) -> None:
+    plan = with_loops(plan)
+    (table,) = re.findall(r'<table class="sums-table">(.*?)</table>', written(sums(plan)), re.DOTALL)
+    heads = re.findall(r"<th[^>]*>(.*?)</th>", table)
+    rows = re.findall(r"<tr>(.*?)</tr>", table.split("<tbody>")[1], re.DOTALL)
+    assert len(rows) == 19
+    cut = heads.index("cut")
+    for row in rows:
+        cells = [re.sub("<.*?>", "", c) for c in re.findall(r"<td[^>]*?(?:/>|>(.*?)</td>)", row)]
+        assert sum(int(c or 0) for c in cells[1:cut]) == int(cells[cut])
+    assert table.count("DOES NOT HOLD") == 1  # S3
