@@ -431,6 +431,15 @@ def test_two_fingers_zoom_the_vehicle_and_not_the_page(browser: Any, files: dict
         assert (np.abs(drawn(page) - before).max(axis=2) > 30).mean() > 0.02
 
 
+def test_two_fingers_up_and_down_move_the_vehicle_and_not_the_page(browser: Any, files: dict[str, Path]) -> None:
+    with opened(browser, files["plain"], PHONE) as page:
+        to_view(page)
+        before, scrolled = drawn(page), page.evaluate("scrollY")
+        swipe(page, (150, 500, 0, -120), (240, 500, 0, -120))
+        assert page.evaluate("scrollY") == scrolled
+        assert (np.abs(drawn(page) - before).max(axis=2) > 30).mean() > 0.02
+
+
 def test_the_wheel_scrolls_the_page_until_the_view_is_clicked(browser: Any, files: dict[str, Path]) -> None:
     with opened(browser, files["plain"], DESKTOP) as page:
         to_view(page)
