@@ -88,60 +88,70 @@ def reduced(body: Body, *, most_faces: int = MOST_FACES, close_m: float = CLOSE_
     -------
     Reduced
     """
-    groups = [body.triangles_m[body.face_part == part] for part in range(len(body.parts))]
+    order = np.argsort(body.face_part, kind="stable")
+    ends = np.searchsorted(body.face_part[order], np.arange(len(body.parts)), side="right")
+    groups = np.split(body.triangles_m[order], ends)[:-1]
     groups.append(body.pictured)
     total = sum(len(g) for g in groups)
     share = min(most_faces / total, 1.0) if total else 1.0
-    corners, faces, numbers, edges, off_m, first = [], [], [], [], [], 0
+    corners, faces, numbers, off_m, first = [], [], [], [], 0
     for number, triangles in enumerate(groups):
-        part, off = _reduced_part(triangles, share, close_m)
+        (points, part), off = _reduced_part(triangles, share, close_m)
         off_m.append(off)
-        corners.append(part.vertices)
-        faces.append(part.faces + first)
-        edges.append(_edges(part) + first)
-        numbers.append(np.full(len(part.faces), number, dtype=np.int64))
-        first += len(part.vertices)
+        corners.append(points)
+        faces.append(part + first)
+        numbers.append(np.full(len(part), number, dtype=np.int64))
+        first += len(points)
+    vertices, together = np.concatenate(corners), np.concatenate(faces).astype(np.int64)
     return Reduced(
-        vertices_m=np.concatenate(corners),
-        faces=np.concatenate(faces).astype(np.int64),
+        vertices_m=vertices,
+        faces=together,
         face_part=np.concatenate(numbers),
-        edges=np.concatenate(edges).astype(np.int64),
+        edges=_edges(trimesh.Trimesh(vertices, together, process=False)),
         parts=(*body.parts, ""),
         kinds=(*(rule.kind for rule in body.rules), SurfaceKind.IGNORE),
         off_m=np.concatenate(off_m),
     )
 
 
-def _reduced_part(triangles: Floats, share: float, close_m: float) -> tuple[trimesh.Trimesh, Floats]:
+Shape = tuple[Floats, Ints]
+"""Vertices (n, 3) [m] and faces (k, 3)."""
+
+
+def _reduced_part(triangles: Floats, share: float, close_m: float) -> tuple[Shape, Floats]:
     """One part with about `share` of its faces, and how far each of them is off."""
-    full = _merged(triangles)
-    best, best_off, best_near = full, np.zeros(len(full.faces)), -1.0
+    best = _merged(triangles)
+    best_off, best_near = np.zeros(len(best[1])), -1.0
+    if share >= 1.0 or len(best[1]) <= _SMALL:
+        return best, best_off
+    full = trimesh.Trimesh(*best, process=False)
     for more in _SHARES:
-        if share * more >= 1.0 or len(full.faces) <= _SMALL:
+        if share * more >= 1.0:
             break
         points, faces = fast_simplification.simplify(
             full.vertices.astype(np.float32),
             full.faces.astype(np.int32),
             target_reduction=1.0 - share * more,
         )
-        fewer = _merged(np.asarray(points, dtype=np.float64)[faces])
-        if not len(fewer.faces):
+        shape = _merged(np.asarray(points, dtype=np.float64)[faces])
+        if not len(shape[1]):
             continue
+        fewer = trimesh.Trimesh(*shape, process=False)
         off = _off_m(fewer, full)
         near = float(fewer.area_faces[off <= close_m].sum() / (fewer.area or 1.0))
         if near > best_near:
-            best, best_off, best_near = fewer, off, near
+            best, best_off, best_near = shape, off, near
         if near >= _MOST or near < _HOPELESS:
             break
     return best, best_off
 
 
-def _merged(triangles: Floats) -> trimesh.Trimesh:
+def _merged(triangles: Floats) -> Shape:
     """Equal corners merged to a thousandth of a millimetre, faces without area left out."""
     corners, number = np.unique(triangles.reshape(-1, 3).round(6), axis=0, return_inverse=True)
     faces = number.reshape(-1, 3)
     whole = (faces != np.roll(faces, 1, axis=1)).all(axis=1)
-    return trimesh.Trimesh(corners, faces[whole], process=False)
+    return corners, faces[whole]
 
 
 def _off_m(fewer: trimesh.Trimesh, full: trimesh.Trimesh) -> Floats:

@@ -431,7 +431,9 @@ def test_two_fingers_zoom_the_vehicle_and_not_the_page(browser: Any, files: dict
         assert (np.abs(drawn(page) - before).max(axis=2) > 30).mean() > 0.02
 
 
-def test_two_fingers_up_and_down_move_the_vehicle_and_not_the_page(browser: Any, files: dict[str, Path]) -> None:
+def test_two_fingers_up_and_down_move_the_vehicle_and_not_the_page(
+    browser: Any, files: dict[str, Path]
+) -> None:
     with opened(browser, files["plain"], PHONE) as page:
         to_view(page)
         before, scrolled = drawn(page), page.evaluate("scrollY")

@@ -12,6 +12,7 @@ from typing import Any
 
 import numpy as np
 import pytest
+import trimesh
 from scipy.spatial import cKDTree
 
 from routecut.documents import pack_html
@@ -20,6 +21,8 @@ from routecut.documents.markup import asset
 from routecut.documents.pack import SCRIPTS
 from routecut.documents.reading import pulling_order
 from routecut.documents.view_data import view_json
+from routecut.model.body import Body
+from routecut.model.job import SurfaceKind, SurfaceRule
 from routecut.model.plan import LeadJoint, Plan
 from routecut.survey import survey
 from tests.documents import sample
@@ -103,6 +106,28 @@ def test_the_body_unpacks_to_where_it_was(told: dict[str, Any]) -> None:
     for these, those in ((found, wanted), (wanted, found)):
         assert cKDTree(those).query(these)[0].max() <= 0.001
     assert body["faceEnds"][-1] == len(faces) == len(base64.b64decode(body["off"]))
+
+
+def test_a_body_of_thousands_of_parts_is_told_whole_and_in_seconds(plan: Plan) -> None:
+    """More vertices than two bytes can number; the time of a part does not grow with their number."""
+    box, many = trimesh.creation.box((0.1, 0.1, 0.1)), 9_000
+    spots = np.random.default_rng(1).uniform(-2.0, 2.0, (many, 1, 3))
+    body = Body(
+        vertices_m=(box.vertices[None] + spots).reshape(-1, 3),
+        faces=(box.faces[None] + 8 * np.arange(many)[:, None, None]).reshape(-1, 3),
+        face_part=np.repeat(np.arange(many), 12),
+        parts=tuple(f"box {k}" for k in range(many)),
+        rules=(SurfaceRule(part="box", kind=SurfaceKind.PANEL),) * many,
+    )
+    begun = time.process_time()
+    found = json.loads(view_json(plan, body))["body"]
+    assert time.process_time() - begun < 10.0  # two on an idle machine
+    assert found["wide"] is True
+    faces = np.frombuffer(base64.b64decode(found["faces"]), "<u4").reshape(-1, 3)
+    levels = np.frombuffer(base64.b64decode(found["points"]), "<u2").reshape(-1, 3)
+    middles = (np.array(found["low"]) + levels * found["step"])[faces].mean(axis=1)
+    np.testing.assert_allclose(middles, body.triangles_m.mean(axis=1), atol=found["step"])
+    assert len(np.frombuffer(base64.b64decode(found["edges"]), "<u4")) == 2 * 12 * many
 
 
 def test_a_joint_lies_on_its_cable_at_its_running_length(plan: Plan) -> None:

@@ -15,6 +15,7 @@ class Hands {
     listen("pointercancel", (e) => this.cancel(e));
     listen("pointerleave", () => on.away());
     listen("contextmenu", (e) => e.preventDefault());
+    // browsers differ in what `touch-action: pan-y` means for two fingers: they are ours
     for (const kind of ["touchstart", "touchmove"]) {
       listen(kind, (e) => e.touches.length > 1 && e.preventDefault(), { passive: false });
     }
