@@ -99,6 +99,13 @@ def _errors(job: Job, cable: Cable, route: Route, run: list[Leg]) -> tuple[Lengt
             over_m=computed,
         ),
         LengthError(
+            what="roughness of the mesh",
+            sigma_m=vehicle.noise_m * computed,
+            why=f"noise of {1000 * vehicle.noise_m:.1f} mm one sigma, as much for each metre of "
+            f"{over} (measured on meshes damaged on purpose)",
+            over_m=computed,
+        ),
+        LengthError(
             what="points",
             sigma_m=vehicle.point_error_m * _pull(job, cable, route, run),
             why=f"{format_length(vehicle.point_error_m, unit)} point error at the ends and where holes turn "

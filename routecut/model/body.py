@@ -34,6 +34,11 @@ class Body:
         names in `parts` alone.
     rules : tuple of SurfaceRule
         The rule that applies to each part, as long as `parts`.
+    smoothed_m : (n, 3) float64 or None
+        Where routing takes the vertices to be, where the mesh is rough: without the noise of
+        a scan. None where they are as in `vertices_m`. [m]
+    noise_m : float
+        One sigma of the noise of a scan, square to its sheets; 0 where they are smooth. [m]
     pictured : (k, 3, 3) float64
         Triangles of ignored parts, for pictures only. [m]
     digest : str
@@ -48,11 +53,18 @@ class Body:
     digest: str = ""
     pictured: Floats = field(default_factory=lambda: np.zeros((0, 3, 3)))
     part_names: tuple[tuple[str, ...], ...] = ()
+    smoothed_m: Floats | None = None
+    noise_m: float = 0.0
 
     @property
     def triangles_m(self) -> Floats:
         """Corners of every face, (m, 3, 3). [m]"""
         return self.vertices_m[self.faces]
+
+    @property
+    def routing_triangles_m(self) -> Floats:
+        """Corners of every face as routing takes them, (m, 3, 3). [m]"""
+        return (self.vertices_m if self.smoothed_m is None else self.smoothed_m)[self.faces]
 
     def faces_of_kind(self, *kinds: SurfaceKind) -> npt.NDArray[np.bool_]:
         """(m,) bool: the faces whose part is of one of the kinds."""

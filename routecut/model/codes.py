@@ -24,6 +24,8 @@ CODES: Final[dict[str, str]] = {
     "mesh-unreadable": "The mesh file is missing, damaged, empty or of a kind that can't be read.",
     "mesh-size": "The mesh has a size no vehicle has: its unit is probably wrong.",
     "mesh-repaired": "Faces were dropped or merged while the mesh was read.",
+    "mesh-open": "Loose pieces, open edges and cracks of the mesh.",
+    "mesh-rough": "The sheets are rough, as a scan's are; routing takes them smoothed.",
     "mesh-part-unmatched": "A glob in the job matches no part of the mesh, or a part no rule.",
     "tape-check": "A tape distance taken on the vehicle disagrees with the mesh.",
     "point-snapped": "A point was moved onto the nearest surface.",

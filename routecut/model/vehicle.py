@@ -114,6 +114,8 @@ class Vehicle:
         As written.
     scan_error : float
         One-sigma scale error of the mesh as a fraction (0.005 for 0.5 %). [-]
+    noise_m : float
+        One sigma of the noise of the mesh, once it is read (`Body.noise_m`). [m]
     point_error_m : float
         One-sigma error of a point given in the job. [m]
     rescale : bool
@@ -128,6 +130,7 @@ class Vehicle:
     axes: tuple[Vec3, Vec3, Vec3]
     axes_text: str
     scan_error: float = 0.0
+    noise_m: float = 0.0
     point_error_m: float = 0.0
     tape_checks: tuple[TapeCheck, ...] = ()
     rescale: bool = False

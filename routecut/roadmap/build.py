@@ -214,7 +214,7 @@ def build_roadmap(job: Job, body: Body, progress: Callable[[str], None] | None =
     """Sample, join and label the whole body."""
     say = progress or (lambda _stage: None)
     say("reading the sheets")
-    sheets = Sheets(body.triangles_m)
+    sheets = Sheets(body.routing_triangles_m)
     panels = body.faces_of_kind(SurfaceKind.PANEL)
     stand_off, spacing = job.routing.stand_off_m, job.routing.node_spacing_m
     say("placing points along the panels")

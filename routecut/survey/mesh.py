@@ -24,6 +24,8 @@ from routecut.survey.mesh_files import READERS, read_mesh_bytes
 from routecut.survey.mesh_raw import LARGEST_FILE_BYTES, MeshFileError, RawMesh
 from routecut.survey.parts import called_by, distinct_names, rules_for, tidied
 from routecut.survey.read_vehicle import path_inside
+from routecut.survey.roughness import LEAST_M, noise_sigma_m, smoothed
+from routecut.survey.soundness import report_soundness
 from routecut.units import UNIT_NAMES, to_m
 
 SMALLEST_M: Final = 0.5
@@ -132,6 +134,10 @@ def _make_body(job: Job, mesh: RawMesh, digest: str, collector: Collector) -> Bo
     if not len(faces):
         collector.add("mesh-unreadable", "No face is left: all are ignored or have no area.")
         return None
+    sigma_m = noise_sigma_m(vertices, faces)
+    if sigma_m < LEAST_M:
+        sigma_m = 0.0
+    report_soundness(vertices, faces, sigma_m, collector)
     return Body(
         vertices_m=vertices,
         faces=faces,
@@ -141,6 +147,8 @@ def _make_body(job: Job, mesh: RawMesh, digest: str, collector: Collector) -> Bo
         digest=digest,
         pictured=pictured,
         part_names=part_names,
+        smoothed_m=smoothed(vertices, faces, sigma_m) if sigma_m > 0.0 else None,
+        noise_m=sigma_m,
     )
 
 
@@ -212,7 +220,9 @@ def _cleaned(
     used, inverse = np.unique(faces, return_inverse=True)
     vertices, faces = vertices[used], inverse.reshape(-1, 3)
     grid = np.round(vertices * 10.0**MERGE_DIGITS).astype(np.int64)
-    faces = _first_equal(grid)[faces]
+    same = _first_equal(grid)
+    welded = int((same != np.arange(len(same))).sum())
+    faces = same[faces]
     a, b, c = (vertices[faces[:, i]] for i in range(3))
     area = 0.5 * np.linalg.norm(np.cross(b - a, c - a), axis=1)
     solid = area > _LEAST_AREA_M2
@@ -224,9 +234,10 @@ def _cleaned(
     if flat or repeated:
         collector.add(
             "mesh-repaired",
-            f"Dropped {repeated} repeated faces and {flat} faces without area; {len(faces)} are left.",
+            f"Welded {welded} points that lie on another; dropped {repeated} repeated faces and {flat} faces without "
+            f"area; {len(faces)} are left.",
             severity=Severity.NOTE,
-            found=str(repeated + flat),
+            found=str(welded + repeated + flat),
         )
     return vertices[used], inverse.reshape(-1, 3).astype(np.int64), face_part.astype(np.int64)
 
