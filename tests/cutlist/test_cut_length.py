@@ -549,6 +549,16 @@ def test_two_ports_of_one_device_move_alike() -> None:
     assert found.errors == ()
 
 
+def test_the_noise_of_a_scan_counts_for_each_metre() -> None:
+    job = make_job()
+    rough = replace(job, vehicle=replace(job.vehicle, noise_m=0.002))
+    (error,) = cut(rough, make_route(4.0)).errors
+    assert error.what == "roughness of the mesh"
+    assert error.sigma_m == pytest.approx(0.008)
+    assert "2.0 mm one sigma" in error.why
+    assert cut(job, make_route(4.0)).errors == ()
+
+
 # --- tape checks -------------------------------------------------------------------------
 
 
