@@ -29,7 +29,7 @@ SHUN_FACTOR = 3.0
 SHUN_BENDS = 2.0
 SHUN_LEAST_M = 0.06
 SHUN_HOLE_M = 0.3
-CROWDED_M = 0.5
+CROWDED_M = 0.05
 """What a place costs where a cable could not be laid: hops within two bend radii, and a hole beside it; what
 one cable too many in a hole costs in the first round."""
 

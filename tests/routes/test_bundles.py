@@ -116,3 +116,12 @@ def test_nobody_is_in_two_bundles_at_one_place() -> None:
     )
     assert [names(b) for b in found] == [["D1", "D2"], ["D2", "D3"]]
     assert found[1].members[0].from_m == pytest.approx(2.0, abs=0.03)
+
+
+def test_one_between_two_is_tied_to_the_stiffer() -> None:
+    found = bundles(
+        (cable("D1", bend=0.05), line((0, 0, 0), (2, 0, 0))),
+        (cable("D2", bend=0.04), line((0, 0.05, 0), (2, 0.05, 0))),
+        (cable("D3"), line((0, 0.025, 0), (2, 0.025, 0))),
+    )
+    assert [names(b) for b in found] == [["D1", "D3"]]
