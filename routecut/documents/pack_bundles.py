@@ -85,10 +85,12 @@ def _bought(plan: Plan) -> Element | None:
     size = f"{lengths.text(abs(longer))} {'more' if longer >= 0 else 'less'} cable in all"
     return el(
         "p",
-        f"Laid like with like, found in {count(bought.rounds, 'round')}: {size}; on the way found, runs shared with "
-        f"their own kind {lengths.text(bought.shared_after_m)} instead of {lengths.text(bought.shared_before_m)}, "
-        f"alongside another kind {lengths.text(bought.beside_after_m)} instead of "
-        f"{lengths.text(bought.beside_before_m)}.",
+        f"Laid like with like, found in {count(bought.rounds, 'round')}: {size}. As found, "
+        f"{lengths.text(bought.shared_after_m)} share their run with their own kind instead of "
+        f"{lengths.text(bought.shared_before_m)}, and {lengths.text(bought.beside_after_m)} run alongside another kind "
+        f"instead of {lengths.text(bought.beside_before_m)}. Pulled tight, bundles are "
+        f"{lengths.text(sum(b.length_m for b in plan.bundles))} long, and "
+        f"{lengths.text(sum(b.length_m for b in plan.beside))} run alongside another kind or a noise source.",
     )
 
 
