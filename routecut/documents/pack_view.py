@@ -36,6 +36,7 @@ _LAYERS: Final = (
     ("unused", "holes not used", False),
     ("devices", "devices", True),
     ("joints", "joints of leads", True),
+    ("clips", "clips", False),
     ("spans", "free spans, nothing to clip to", False),
     ("landmarks", "landmarks", False),
     ("spaces", "spaces and their access", False),

@@ -18,6 +18,7 @@ import numpy.typing as npt
 from routecut.documents.figures import Lengths, millimetres
 from routecut.documents.pack_parts import anchor
 from routecut.documents.picks import PICK_DECIMALS
+from routecut.documents.pull_words import clip_places, support_m
 from routecut.documents.reading import hole_numbers, natural, pulling_order, state_text
 from routecut.documents.run_words import free_spans
 from routecut.model.body import Body, Floats
@@ -59,11 +60,14 @@ def view_json(plan: Plan, body: Body) -> str:
         "cables": _cables(plan),
         "holes": [_hole(plan, hole) for hole in plan.holes],
         "devices": [_device(plan, device) for device in plan.job.devices],
-        "landmarks": [_point(lm.name, lm.position.at_m, [["landmark", ""]]) for lm in plan.job.landmarks],
+        "landmarks": [
+            _point(lm.name, lm.position.at_m, _facts(("is", "a landmark"))) for lm in plan.job.landmarks
+        ],
         "keepOuts": list(_keep_outs(plan, body)),
         "spaces": _spaces(plan),
         "joints": list(_joints(plan)),
         "spans": list(_spans(plan)),
+        "clips": list(_clips(plan)),
     }
     written = json.dumps(scene, ensure_ascii=True, sort_keys=True, separators=(",", ":"), allow_nan=False)
     return written.replace("<", "\\u003c").replace(">", "\\u003e").replace("&", "\\u0026")
@@ -273,6 +277,16 @@ def _spans(plan: Plan) -> Iterator[Record]:
         for start, end in free_spans(route):
             text = f"free span {lengths.text(end - start)}"
             yield {"cable": number, "run": _run(_stretch(route.points_m, start, end)), "text": text}
+
+
+def _clips(plan: Plan) -> Iterator[Record]:
+    """Where each cable is clipped, as its card counts them."""
+    lengths = Lengths(plan.job.length_unit)
+    for number, planned, route in _routed(plan):
+        for at_m in clip_places(route, support_m(plan)):
+            x, y, z = _stretch(route.points_m, at_m, at_m)[0].tolist()
+            facts = _facts(("at", f"{lengths.text(at_m)} from {planned.cable.from_port}"))
+            yield _point(f"clip of {planned.cable.name}", (x, y, z), facts, cable=number)
 
 
 def _stretch(points_m: Floats, start_m: float, end_m: float) -> Floats:

@@ -246,6 +246,25 @@ def test_a_layer_is_drawn_when_it_is_asked_for(browser: Any, files: dict[str, Pa
         assert (np.abs(drawn(page) - before).max(axis=2) > 40).sum() > 20
 
 
+@pytest.mark.parametrize("layer", ["holes", "unused", "devices", "joints", "clips", "landmarks"])
+def test_a_layer_has_its_marks(browser: Any, files: dict[str, Path], layer: str) -> None:
+    def inked() -> int:
+        """Pixels of the marks alone."""
+        to_view(page)
+        png = page.locator("#view-stage").screenshot()
+        return int((np.asarray(Image.open(io.BytesIO(png)).convert("L")) < 128).sum())
+
+    with opened(browser, files["plain"], DESKTOP) as page:
+        for key in ("names", "holes", "unused", "devices", "joints", "clips", "landmarks"):
+            page.locator(f'[data-layer="{key}"]').uncheck()
+        for box in page.locator("[data-reason]").all():
+            box.uncheck()
+        page.evaluate("document.getElementById('view-3d').style.opacity = 0")
+        without = inked()
+        page.locator(f'[data-layer="{layer}"]').check()
+        assert inked() > without + 30
+
+
 def test_a_page_opened_at_a_card_has_its_cable_lit(browser: Any, files: dict[str, Path]) -> None:
     with opened(browser, files["plain"], PHONE) as page:
         page.goto(files["plain"].as_uri() + "#cable-3")

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import base64
+import itertools
 import json
 import re
 import time
@@ -19,6 +20,7 @@ from routecut.documents import pack_html
 from routecut.documents.figures import Lengths
 from routecut.documents.markup import asset
 from routecut.documents.pack import SCRIPTS
+from routecut.documents.pull_words import clip_places, support_m
 from routecut.documents.reading import pulling_order
 from routecut.documents.view_data import view_json
 from routecut.model.body import Body
@@ -147,6 +149,29 @@ def test_a_joint_lies_on_its_cable_at_its_running_length(plan: Plan) -> None:
     at = points[k] + (points[k + 1] - points[k]) * behind / steps[k]
     assert record["at"] == pytest.approx(at.tolist(), abs=0.001)
     assert found["cables"][record["cable"]]["name"] == planned.cable.name
+
+
+def test_clips_lie_on_their_cables_and_no_further_apart_than_the_rules_allow(
+    plan: Plan, told: dict[str, Any]
+) -> None:
+    every_m = support_m(plan)
+    assert told["clips"]
+    for number, planned in enumerate(pulling_order(plan)):
+        clips = [np.array(c["at"]) for c in told["clips"] if c["cable"] == number]
+        assert bool(clips) <= (planned.route is not None)
+        if planned.route is None:
+            continue
+        assert [c["name"] for c in told["clips"] if c["cable"] == number] == [
+            f"clip of {planned.cable.name}"
+        ] * len(clip_places(planned.route, every_m))
+        curve = planned.route.points_m
+        fine = np.concatenate(
+            [a + np.linspace(0.0, 1.0, 2000)[:, None] * (b - a) for a, b in itertools.pairwise(curve)]
+        )
+        for at in clips:
+            assert np.linalg.norm(fine - at, axis=1).min() < 0.002
+        straight = [np.linalg.norm(b - a) for a, b in itertools.pairwise(clips)]
+        assert all(far <= every_m + 0.001 for far in straight)
 
 
 def test_the_page_of_the_sample_mesh_leaves_two_megabytes_for_pictures(plan: Plan) -> None:

@@ -52,6 +52,7 @@ function startView() {
     ...scene.landmarks.map((m, k) => item("landmarks", k, [m.at], m.name, "", { shape: "landmark" })),
     ...scene.keepOuts.map((o, k) => item("keepOuts", k, [o.at], o.mark, "reason", { onTop: true, most: 12 })),
     ...scene.spaces.map((s, k) => item("spaces", k, [s.at], `${s.name}: ${s.access}`, "space", { onTop: true })),
+    ...scene.clips.map((c, k) => ({ key: { list: "clips", number: k }, points: [c.at], shape: "clip" })),
     ...scene.spans.map((s, k) => item("spans", k, [along(s.run, 0.5)], s.text, "", {})),
   ];
   const record = ({ list, number }) => (list === "picks" ? picks.all : scene[list])[number];
@@ -64,6 +65,7 @@ function startView() {
     landmarks: () => shown.layers.landmarks,
     keepOuts: (k) => shown.reasons.has(scene.keepOuts[k].reason),
     spaces: () => shown.layers.spaces,
+    clips: (k) => shown.layers.clips && scene.cables[scene.clips[k].cable].on,
     spans: (k) => shown.layers.spans && scene.cables[scene.spans[k].cable].on,
     picks: () => true,
   };

@@ -62,6 +62,11 @@ const SHAPES = {
     pen.fill();
     pen.stroke();
   },
+  clip(pen, x, y) {
+    pen.rect(x - 3, y - 5, 6, 10);
+    pen.fill();
+    pen.stroke();
+  },
   pick(pen, x, y) {
     pen.lineWidth = 3;
     pen.moveTo(x - 7, y - 7);
