@@ -248,7 +248,7 @@ def test_a_layer_is_drawn_when_it_is_asked_for(browser: Any, files: dict[str, Pa
 
 @pytest.mark.parametrize("layer", ["holes", "unused", "devices", "joints", "clips", "landmarks"])
 def test_a_layer_has_its_marks(browser: Any, files: dict[str, Path], layer: str) -> None:
-    def inked() -> int:
+    def inked(page: Any) -> int:
         """Pixels of the marks alone."""
         to_view(page)
         png = page.locator("#view-stage").screenshot()
@@ -260,9 +260,9 @@ def test_a_layer_has_its_marks(browser: Any, files: dict[str, Path], layer: str)
         for box in page.locator("[data-reason]").all():
             box.uncheck()
         page.evaluate("document.getElementById('view-3d').style.opacity = 0")
-        without = inked()
+        without = inked(page)
         page.locator(f'[data-layer="{layer}"]').check()
-        assert inked() > without + 30
+        assert inked(page) > without + 30
 
 
 def test_a_page_opened_at_a_card_has_its_cable_lit(browser: Any, files: dict[str, Path]) -> None:
