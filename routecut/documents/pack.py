@@ -14,6 +14,7 @@ from routecut.documents.pack_cables import cable_cards, cut_list
 from routecut.documents.pack_front import before_work, header, overview, pictures_section
 from routecut.documents.pack_holes import holes
 from routecut.documents.pack_power import power_and_coax
+from routecut.documents.pack_service import service
 from routecut.documents.pack_sums import sums
 from routecut.documents.pack_view import view_section
 from routecut.documents.reading import revision_mark
@@ -69,6 +70,7 @@ def pack_html(plan: Plan, *, pictures: Mapping[str, bytes], body: Body | None = 
         ("bundles", "Together and apart", bundles(plan)),
         ("power", "Power and coax", power_and_coax(plan)),
         ("order", "Order list", order_list(plan)),
+        ("service", "Service sheet", service(plan)),
         ("sums", "Lengths and checks", sums(plan)),
         ("figures", "Figures used", assumptions(plan)),
         ("findings", "Findings", findings(plan)),

@@ -211,8 +211,8 @@ def section(html: str, key: str) -> str:
 
 def test_sections_stand_in_the_order_of_the_work(html: str) -> None:
     assert re.findall(r'<section id="([a-z-]+)"', html) == [
-        "overview", "before", "cut-list", "holes", "pictures", "cables", "bundles", "power", "order", "sums", "figures",
-        "findings", "revision",
+        "overview", "before", "cut-list", "holes", "pictures", "cables", "bundles", "power", "order", "service", "sums",
+        "figures", "findings", "revision",
     ]  # fmt: skip
 
 

@@ -1,0 +1,118 @@
+"""The service sheet: which fuse to pull, where the connectors are, what comes off, what is spare."""
+
+from __future__ import annotations
+
+from typing import Final
+from xml.etree.ElementTree import Element
+
+from routecut.documents.cut_list import joint_note
+from routecut.documents.figures import Lengths
+from routecut.documents.markup import Child, el
+from routecut.documents.pack_parts import anchor, table
+from routecut.documents.part_words import spoken
+from routecut.documents.pull_words import comes_off, minutes_text
+from routecut.documents.reading import natural, pulling_order
+from routecut.model.job import Device, Port
+from routecut.model.plan import Plan, PlannedCable
+
+AT_END_M: Final = 0.15
+"""Trim that begins or ends this near to a connector is in front of it (common practice, no source). [m]"""
+
+_AS_PLANNED: Final = (
+    "As planned: what was done otherwise stands with whoever did it. Pull the fuse, or disconnect the battery as the "
+    "vehicle maker says, before a connector is opened; fit the same rating again, never a larger one."
+)
+
+
+def service(plan: Plan) -> Element:
+    """One sheet for whoever has to get at it again."""
+    parts: list[Child] = [el("p", _AS_PLANNED)]
+    if fuses := _fuses(plan):
+        heads = ["device", "fuse", "where", "reached from", "cable"]
+        parts += [el("h3", "Which fuse to pull"), table(heads, fuses, kind="service")]
+    heads = ["device", "connector", "cable", "other end", "in front of it", "spare here"]
+    parts += [el("h3", "Connectors"), table(heads, _connectors(plan), kind="service")]
+    joints: list[list[Child]] = [
+        [el("b", c.cable.name), joint_note(plan.job, joint)]
+        for c in pulling_order(plan)
+        if c.lead is not None
+        for joint in c.lead.joints
+    ]
+    if joints:
+        parts += [el("h3", "Joints on the way"), table(["cable", "where"], joints, kind="service")]
+    off: list[list[Child]] = [
+        [el("b", o.trim), minutes_text(o.minutes), ", ".join(o.cables)] for o in comes_off(plan, plan.cables)
+    ]
+    if off:
+        heads = ["trim", "to take off", "cables behind it"]
+        parts += [el("h3", "What comes off, the quickest first"), table(heads, off, kind="service")]
+    return el("div", parts)
+
+
+def _fuses(plan: Plan) -> list[list[Child]]:
+    """By the device that goes dead: the fuses on the cables that end at it."""
+    sized = {} if plan.sizing is None else plan.sizing.electrical
+    lengths = Lengths(plan.job.length_unit)
+    rows: list[tuple[str, list[Child]]] = []
+    for planned in plan.cables:
+        found = sized.get(planned.cable.name)
+        if found is None or found.fuse is None:
+            continue
+        fuse = found.fuse
+        fed = plan.job.device_of(planned.cable.to_port).name
+        where = "in the block" if fuse.in_block else f"{lengths.up(fuse.distance_m)} from {fuse.at}"
+        access = f"{fuse.space} (access: {fuse.access})" if fuse.access else fuse.space
+        kind = f"{fuse.rating_a:g} A, {fuse.series}"
+        rows.append((fed, [el("b", fed), el("b", kind), where, access, planned.cable.name]))
+    return [row for _, row in sorted(rows, key=lambda entry: natural(entry[0]))]
+
+
+def _connectors(plan: Plan) -> list[list[Child]]:
+    numbers = {c.cable.name: n for n, c in enumerate(pulling_order(plan), start=1)}
+    rows: list[list[Child]] = []
+    for device in sorted(plan.job.devices, key=lambda d: natural(d.name)):
+        told = False
+        for port in device.ports:
+            for planned in plan.cables:
+                if port.full_name not in (planned.cable.from_port, planned.cable.to_port):
+                    continue
+                name = planned.cable.name
+                rows.append(
+                    [
+                        "" if told else el("div", el("b", device.name), f" in {device.space}"),
+                        f"{port.name}: {port.termination}" if port.termination else port.name,
+                        el("a", name, href=f"#{anchor('cable', numbers[name])}"),
+                        _other(planned, port),
+                        in_front(plan, device, port, planned),
+                        _spare(plan, port, planned),
+                    ]
+                )
+                told = True
+    return rows
+
+
+def _other(planned: PlannedCable, port: Port) -> str:
+    ends = (planned.cable.from_port, planned.cable.to_port)
+    return ends[1] if ends[0] == port.full_name else ends[0]
+
+
+def in_front(plan: Plan, device: Device, port: Port, planned: PlannedCable) -> str:
+    """What has to come off to get at a connector."""
+    route = planned.route
+    if route is None:
+        return "not routed"
+    at = 0.0 if port.full_name == planned.cable.from_port else route.length_m
+    spaces = {s.name: s for s in plan.job.spaces}
+    trims = [c for c in planned.covered if c.from_m - AT_END_M <= at <= c.to_m + AT_END_M]
+    if trims:
+        return ", ".join(f"{spoken(c.trim, spaces=spaces)} ({minutes_text(c.minutes)})" for c in trims)
+    return str(spaces[device.space].access) if device.space in spaces else ""
+
+
+def _spare(plan: Plan, port: Port, planned: PlannedCable) -> str:
+    """Length kept at this end, and what a ready-made lead has over."""
+    lengths = Lengths(plan.job.length_unit)
+    told = [f"loop {lengths.text(port.service_loop_m)}"] if port.service_loop_m > 0.0 else []
+    if planned.lead is not None and planned.lead.lengths_m:
+        told.append(f"{lengths.free(planned.lead.surplus_m)} over in the lead")
+    return "; ".join(told) or "what the cut leaves"

@@ -1,0 +1,70 @@
+from __future__ import annotations
+
+import re
+from dataclasses import replace
+from itertools import permutations
+from types import SimpleNamespace
+from typing import cast
+
+from routecut.documents.markup import html as written
+from routecut.documents.pack_service import in_front, service
+from routecut.model.plan import Covered, Plan
+from routecut.model.sizing import Electrical, Sizing
+
+
+def rows(page: str, heading: str) -> list[list[str]]:
+    body = page.split(heading, 1)[1].split("</table>", maxsplit=1)[0].split("<tbody>")[1]
+    return [
+        [re.sub("<.*?>", "", cell) for cell in re.findall(r"<td[^>]*>(.*?)</td>", row)]
+        for row in re.findall(r"<tr>(.*?)</tr>", body)
+    ]
+
+
+def test_every_end_of_every_cable_is_on_the_service_sheet_with_the_other_end(plan: Plan) -> None:
+    found, device = set(), ""
+    for row in rows(written(service(plan)), "Connectors"):
+        device = row[0].split(" in ")[0] or device
+        found.add((device, row[2], row[3]))
+    assert found == {
+        (end.partition(".")[0], c.cable.name, other)
+        for c in plan.cables
+        for end, other in permutations((c.cable.from_port, c.cable.to_port))
+    }
+
+
+def test_the_fuse_stands_with_the_device_that_goes_dead(plan: Plan) -> None:
+    fuse = SimpleNamespace(
+        rating_a=15.0, series="regular blade", in_block=False, distance_m=0.08, at="battery.p3",
+        space="engine bay", access="open",
+    )  # fmt: skip
+    sized = {
+        "P1": cast("Electrical", SimpleNamespace(fuse=fuse)),
+        "P2": cast("Electrical", SimpleNamespace(fuse=None)),
+    }
+    page = written(service(replace(plan, sizing=Sizing(profile="", limits=(), electrical=sized))))
+    assert rows(page, "Which fuse to pull") == [
+        ["voice radio", "15 A, regular blade", "80 mm from battery.p3", "engine bay (access: open)", "P1"]
+    ]
+
+
+def test_trim_at_the_end_of_a_run_is_in_front_of_its_connector_and_trim_on_the_way_is_not(plan: Plan) -> None:
+    p1 = next(c for c in plan.cables if c.cable.name == "P1")
+    assert p1.route is not None
+    long = p1.route.length_m
+    end = plan.job.port(p1.cable.to_port)
+    device = plan.job.device_of(p1.cable.to_port)
+    for start, stop, told in (
+        (long - 0.5, long - 0.14, "lining (7 min)"),
+        (long - 0.5, long - 0.16, "open"),
+        (0.0, 0.3, "open"),
+    ):
+        trim = Covered(trim="lining", from_m=start, to_m=stop, minutes=7.0)
+        assert in_front(plan, device, end, replace(p1, covered=(trim,))) == told
+
+
+def test_joints_and_trim_are_listed(plan: Plan) -> None:
+    page = written(service(plan))
+    assert [row[0] for row in rows(page, "Joints on the way")] == ["D1"]
+    (sill,) = [row for row in rows(page, "What comes off") if row[0] == "sill trim, left"]
+    assert sill[1] == "3 min"
+    assert len(sill[2].split(", ")) == sum(c.route is not None for c in plan.cables)
