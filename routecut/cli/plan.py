@@ -124,6 +124,8 @@ def gather(planned: Plan, body: Body, pictures: Mapping[str, bytes]) -> dict[str
         "pack.html": documents.pack_html(planned, pictures=pictures, body=body).encode(),
         "scene.glb": documents.scene_glb(planned, body),
     }
+    files["harness.svg"] = documents.harness_svg(planned).encode()
+    files.update(documents.label_files(planned))
     if planned.drilling:
         files["drill-schedule.csv"] = documents.drill_schedule_csv(planned).encode()
         files.update(documents.template_files(planned))

@@ -11,8 +11,10 @@ from routecut.documents.drill_json import study_json
 from routecut.documents.drill_moved import moved_text
 from routecut.documents.drill_schedule import drill_schedule_csv
 from routecut.documents.drill_text import study_text
+from routecut.documents.labels import label_files
 from routecut.documents.order_list import order_json, order_list_csv, order_list_xlsx, order_text
 from routecut.documents.pack import pack_html
+from routecut.documents.pack_harness import harness_svg
 from routecut.documents.picks import picks_toml
 from routecut.documents.plan_json import plan_json
 from routecut.documents.scene_glb import scene_glb
@@ -22,6 +24,8 @@ from routecut.documents.template import template_files
 __all__ = [
     "cut_list_csv",
     "drill_schedule_csv",
+    "harness_svg",
+    "label_files",
     "moved_text",
     "order_json",
     "order_list_csv",

@@ -12,6 +12,7 @@ from routecut.documents.pack_back import assumptions, findings, order_list, revi
 from routecut.documents.pack_bundles import bundles
 from routecut.documents.pack_cables import cable_cards, cut_list
 from routecut.documents.pack_front import before_work, header, overview, pictures_section
+from routecut.documents.pack_harness import harness_section
 from routecut.documents.pack_holes import holes
 from routecut.documents.pack_power import power_and_coax
 from routecut.documents.pack_service import service
@@ -67,6 +68,7 @@ def pack_html(plan: Plan, *, pictures: Mapping[str, bytes], body: Body | None = 
         ("holes", "Holes", holes(plan, placed)),
         ("pictures", "Pictures", pictures_section(pictures)),
         ("cables", "Cable by cable", cable_cards(plan, placed)),
+        ("harness", "Harness", harness_section(plan)),
         ("bundles", "Together and apart", bundles(plan)),
         ("power", "Power and coax", power_and_coax(plan)),
         ("order", "Order list", order_list(plan)),

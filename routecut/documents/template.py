@@ -7,67 +7,24 @@ Safe side  a bar of 100 mm stands on every sheet: printers shrink pages without 
 
 from __future__ import annotations
 
-import io
 import re
 import unicodedata
 from collections.abc import Iterator
-from dataclasses import dataclass
-from typing import Final, Literal
-from xml.etree import ElementTree  # only builds and writes; nothing is parsed
+from typing import Final
 
 from routecut.documents.drill_words import check_text, size_text, tapes_text
 from routecut.documents.figures import Lengths, millimetres
-from routecut.documents.markup import el
+from routecut.documents.paper import Circle, Line, Mark, Text, pdf, svg
 from routecut.documents.reading import natural
 from routecut.model.drilling import DrillCard
 from routecut.model.plan import Plan
 
-WIDTH_MM: Final = 210.0
-HEIGHT_MM: Final = 297.0
+PAGE_MM: Final = (210.0, 297.0)
 CENTRE_MM: Final = (105.0, 165.0)
 HALF_MM: Final = 85.0
 BAR_MM: Final = 100.0
 BAR_AT_MM: Final = (55.0, 40.0)
 """Left end of the bar."""
-
-Anchor = Literal["start", "middle", "end"]
-
-
-@dataclass(frozen=True, slots=True)
-class Line:
-    """[mm]"""
-
-    x1: float
-    y1: float
-    x2: float
-    y2: float
-    width: float = 0.25
-    dashed: bool = False
-
-
-@dataclass(frozen=True, slots=True)
-class Circle:
-    """[mm]"""
-
-    x: float
-    y: float
-    radius: float
-    width: float = 0.35
-    dashed: bool = False
-
-
-@dataclass(frozen=True, slots=True)
-class Text:
-    """[mm]; `size` is that of the font."""
-
-    x: float
-    y: float
-    size: float
-    text: str
-    anchor: Anchor = "start"
-
-
-Mark = Line | Circle | Text
 
 
 def template_files(plan: Plan) -> dict[str, bytes]:
@@ -76,8 +33,8 @@ def template_files(plan: Plan) -> dict[str, bytes]:
     for number, card in enumerate(sorted(plan.drilling, key=lambda c: natural(c.name)), start=1):
         marks = tuple(sheet(plan, card))
         stem = f"templates/{number:02d}-{_slug(card.name)}"
-        files[f"{stem}.svg"] = svg(marks).encode()
-        files[f"{stem}.pdf"] = pdf(marks, title=card.name)
+        files[f"{stem}.svg"] = svg(marks, PAGE_MM).encode()
+        files[f"{stem}.pdf"] = pdf([marks], PAGE_MM, title=card.name)
     return files
 
 
@@ -165,89 +122,3 @@ def _wrapped(text: str, most: int) -> list[str]:
             lines.append("")
         lines[-1] = f"{lines[-1]} {word}".strip()
     return lines
-
-
-def svg(marks: tuple[Mark, ...]) -> str:
-    """The sheet as an SVG file that prints in millimetres."""
-    drawn = [_svg_mark(mark) for mark in marks]
-    root = el(
-        "svg",
-        drawn,
-        xmlns="http://www.w3.org/2000/svg",
-        width=f"{WIDTH_MM:g}mm",
-        height=f"{HEIGHT_MM:g}mm",
-        viewBox=f"0 0 {WIDTH_MM:g} {HEIGHT_MM:g}",
-    )
-    return ElementTree.tostring(root, encoding="unicode") + "\n"
-
-
-def _svg_mark(mark: Mark) -> ElementTree.Element:
-    if isinstance(mark, Text):
-        return el(
-            "text",
-            mark.text,
-            x=_n(mark.x),
-            y=_n(HEIGHT_MM - mark.y),
-            font_size=_n(mark.size),
-            font_family="Helvetica, Arial, sans-serif",
-            text_anchor=mark.anchor,
-        )
-    pen = {"stroke": "#000", "stroke_width": _n(mark.width), "fill": "none"}
-    if mark.dashed:
-        pen["stroke_dasharray"] = "2 1.5"
-    if isinstance(mark, Circle):
-        return el("circle", cx=_n(mark.x), cy=_n(HEIGHT_MM - mark.y), r=_n(mark.radius), **pen)
-    return el(
-        "line",
-        x1=_n(mark.x1),
-        y1=_n(HEIGHT_MM - mark.y1),
-        x2=_n(mark.x2),
-        y2=_n(HEIGHT_MM - mark.y2),
-        **pen,
-    )
-
-
-def _n(value: float) -> str:
-    return f"{round(value, 3) + 0.0:g}"
-
-
-def pdf(marks: tuple[Mark, ...], *, title: str) -> bytes:
-    """The sheet as a PDF of A4: same marks, same bytes."""
-    from reportlab.lib.units import mm  # noqa: PLC0415  only when something is drilled
-    from reportlab.pdfgen.canvas import Canvas  # noqa: PLC0415
-
-    written = io.BytesIO()
-    # invariant: no date and no random id in the file
-    canvas = Canvas(written, pagesize=(WIDTH_MM * mm, HEIGHT_MM * mm), invariant=1)
-    canvas.setTitle(_latin(title))
-    for mark in marks:
-        if isinstance(mark, Text):
-            canvas.setFont("Helvetica", mark.size * mm)
-            draw = {
-                "start": canvas.drawString,
-                "middle": canvas.drawCentredString,
-                "end": canvas.drawRightString,
-            }[mark.anchor]
-            draw(mark.x * mm, mark.y * mm, _latin(mark.text))
-            continue
-        canvas.setLineWidth(mark.width * mm)
-        canvas.setDash(*(((2 * mm, 1.5 * mm),) if mark.dashed else ()))
-        if isinstance(mark, Circle):
-            canvas.circle(mark.x * mm, mark.y * mm, mark.radius * mm)
-        else:
-            canvas.line(mark.x1 * mm, mark.y1 * mm, mark.x2 * mm, mark.y2 * mm)
-    canvas.showPage()
-    canvas.save()
-    return written.getvalue()
-
-
-def _latin(text: str) -> str:
-    """What the fonts built into every PDF reader can show: letters lose strange accents before they get lost."""
-    shown = []
-    for letter in text:
-        if letter.isprintable() and letter.encode("cp1252", "ignore"):
-            shown.append(letter)
-            continue
-        plain = unicodedata.normalize("NFKD", letter).encode("ascii", "ignore").decode()
-        shown.append(plain or "?")
-    return "".join(shown)

@@ -14,7 +14,8 @@ import pytest
 from PIL import Image
 
 from routecut.documents.drill_schedule import columns, drill_schedule_csv
-from routecut.documents.template import BAR_AT_MM, CENTRE_MM, HEIGHT_MM, pdf, sheet, svg, template_files
+from routecut.documents.paper import pdf, svg
+from routecut.documents.template import BAR_AT_MM, CENTRE_MM, PAGE_MM, sheet, template_files
 from routecut.model.drilling import DrillCard
 from routecut.model.plan import Plan
 from tests.drilling.cards import card, plan_of
@@ -30,7 +31,7 @@ def raster(tmp_path_factory: pytest.TempPathFactory) -> np.ndarray:
         pytest.skip("no pdftoppm (poppler-utils) to print with")
     folder = tmp_path_factory.mktemp("print")
     plan = plan_of(card())
-    (folder / "t.pdf").write_bytes(pdf(tuple(sheet(plan, card())), title="H1"))
+    (folder / "t.pdf").write_bytes(pdf([sheet(plan, card())], PAGE_MM, title="H1"))
     subprocess.run([PDFTOPPM, "-r", str(DPI), "-gray", "-singlefile", "t.pdf", "t"], cwd=folder, check=True)
     return np.asarray(Image.open(folder / "t.pgm")) < 128
 
@@ -40,7 +41,7 @@ def pixels(mm: float) -> int:
 
 
 def test_the_check_bar_measures_100_mm_within_three_per_mille(raster: np.ndarray) -> None:
-    y = pixels(HEIGHT_MM - BAR_AT_MM[1])
+    y = pixels(PAGE_MM[1] - BAR_AT_MM[1])
     bar = raster[y - 2 : y + 3].any(axis=0)
     dark = np.flatnonzero(bar)
     # ends of the bar are its end ticks, 0.25 mm wide: from the middle of one to the middle of the other
@@ -59,7 +60,7 @@ def test_the_bar_upright_is_as_true_as_across(raster: np.ndarray) -> None:
 
 def test_the_hole_is_as_large_as_it_is_drilled(raster: np.ndarray) -> None:
     """20 mm: along a slanting line from the middle, clear of cross and text."""
-    x0, y0 = pixels(CENTRE_MM[0]), pixels(HEIGHT_MM - CENTRE_MM[1])
+    x0, y0 = pixels(CENTRE_MM[0]), pixels(PAGE_MM[1] - CENTRE_MM[1])
     reach = np.arange(pixels(9.0), pixels(11.5))
     turn = np.radians(30)
     line = raster[(y0 + np.sin(turn) * reach).astype(int), (x0 + np.cos(turn) * reach).astype(int)]
@@ -70,7 +71,7 @@ def test_the_hole_is_as_large_as_it_is_drilled(raster: np.ndarray) -> None:
 def test_svg_and_pdf_carry_the_same_lines() -> None:
     plan = plan_of(card())
     marks = tuple(sheet(plan, card()))
-    root = ElementTree.fromstring(svg(marks))  # noqa: S314  our own
+    root = ElementTree.fromstring(svg(marks, PAGE_MM))  # noqa: S314  our own
     assert (root.get("width"), root.get("height")) == ("210mm", "297mm")
     assert root.get("viewBox") == "0 0 210 297"
     space = "{http://www.w3.org/2000/svg}"
@@ -97,7 +98,7 @@ def test_the_same_plan_gives_the_same_bytes_and_paths_for_any_name() -> None:
 
 def test_a_refused_hole_says_so_on_paper() -> None:
     refused = replace(card(), refused="fuel tank lies 25 mm behind it")
-    root = ElementTree.fromstring(svg(tuple(sheet(plan_of(refused), refused))))  # noqa: S314
+    root = ElementTree.fromstring(svg(sheet(plan_of(refused), refused), PAGE_MM))  # noqa: S314
     assert "DO NOT DRILL" in "".join(root.itertext())
 
 
@@ -176,12 +177,12 @@ def test_the_tests_see_a_printer_that_shrinks(tmp_path: Path) -> None:
     """The measuring itself: the same sheet drawn at 99 per cent is caught."""
     if PDFTOPPM is None:
         pytest.skip("no pdftoppm (poppler-utils) to print with")
-    (tmp_path / "t.pdf").write_bytes(pdf(tuple(sheet(plan_of(card()), card())), title="H1"))
+    (tmp_path / "t.pdf").write_bytes(pdf([sheet(plan_of(card()), card())], PAGE_MM, title="H1"))
     subprocess.run(
         [PDFTOPPM, "-r", str(int(DPI * 0.99)), "-gray", "-singlefile", "t.pdf", "t"], cwd=tmp_path, check=True
     )
     shrunk = np.asarray(Image.open(tmp_path / "t.pgm")) < 128
-    y = int((HEIGHT_MM - BAR_AT_MM[1]) / 25.4 * int(DPI * 0.99))
+    y = int((PAGE_MM[1] - BAR_AT_MM[1]) / 25.4 * int(DPI * 0.99))
     dark = np.flatnonzero(shrunk[y - 3 : y + 4].any(axis=0))
     length = (dark[-1] - dark[0] + 1) / DPI * 25.4 - 0.25
     assert length != pytest.approx(100.0, rel=0.003)

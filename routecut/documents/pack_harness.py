@@ -1,0 +1,26 @@
+"""The flat harness diagram in the job pack, and as a file."""
+
+from __future__ import annotations
+
+from xml.etree.ElementTree import Element
+
+from routecut.documents.harness import harness
+from routecut.documents.markup import el
+from routecut.documents.paper import drawing, svg
+from routecut.model.plan import Plan
+
+_HOW: str = (
+    "Every connector is a row, every hole an upright line as thick as it has cables, every length stands "
+    "where it lies. Cables that stay within a space are joined end to end. On a phone, swipe sideways."
+)
+
+
+def harness_section(plan: Plan) -> Element:
+    """The diagram, as wide as it has to be to be read."""
+    marks, size = harness(plan)
+    return el("div", el("p", _HOW), el("div", drawing(marks, size), class_="flat"))
+
+
+def harness_svg(plan: Plan) -> str:
+    """The diagram as a file that prints in millimetres."""
+    return svg(*harness(plan))
