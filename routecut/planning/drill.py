@@ -13,10 +13,11 @@ from pathlib import Path
 from routecut.drilling.study import study
 from routecut.model.drilling import Change, ChoiceRow, DrillStudy
 from routecut.model.plan import Plan
+from routecut.planning.chart_cache import ready_roadmap
 from routecut.planning.holes import Opened, worth_text
 from routecut.planning.open_sizes import as_laid, first_sizes
 from routecut.planning.stages import plan_survey
-from routecut.roadmap.build import build_roadmap
+from routecut.roadmap.build import Roadmap
 from routecut.survey import Survey, survey
 
 _SAME_M = 0.01
@@ -63,11 +64,12 @@ def study_survey(
     at_most: int | None = None,
     without: Sequence[str] = (),
     progress: Callable[[str], None] | None = None,
+    roadmap: Roadmap | None = None,
 ) -> tuple[DrillStudy, Plan]:
-    """The study of a job that has been surveyed already; see `drill_study`."""
+    """The study of a job that has been surveyed already, on a roadmap if it is there; see `drill_study`."""
     say = progress or (lambda _stage: None)
     job, body = surveyed.job, surveyed.body
-    roadmap = build_roadmap(job, body, say)
+    roadmap = (roadmap and roadmap.for_job(job)) or ready_roadmap(job, body, say)
     laid = as_laid(job, first_sizes(job))
     told, held = study(replace(roadmap, job=laid), at_most=at_most, without=without, progress=say)
     # the study needs sizes, the plan picks them itself

@@ -17,15 +17,16 @@ from routecut.model.finding import Finding, Severity
 from routecut.model.job import Cable, Job
 from routecut.model.plan import Lead, Plan, PlannedCable, Route
 from routecut.ordering import Cover, Fitted, choose_lead, order_list
+from routecut.planning.chart_cache import ready_roadmap
 from routecut.planning.holes import Opened, open_holes, planned_holes
 from routecut.planning.open_sizes import as_laid, first_sizes, outgrown, without_stand_ins
-from routecut.roadmap.build import Roadmap, build_roadmap
+from routecut.roadmap.build import Roadmap
 from routecut.routes.bundles import find_bundles
 from routecut.routes.route_all import Routed, route_all
 from routecut.sizing import cut_step_m, size_job
 from routecut.survey import Survey, survey
 from routecut.units import format_length
-from routecut.verify import untagged_gaps, verify_company, verify_plan
+from routecut.verify import Verdicts, untagged_gaps, verify_company, verify_plan
 
 
 def make_plan(path: Path | str, *, progress: Callable[[str], None] | None = None) -> tuple[Plan, Body]:
@@ -59,15 +60,16 @@ def plan_survey(
     progress: Callable[[str], None] | None = None,
     roadmap: Roadmap | None = None,
     opened: Opened | None = None,
+    verdicts: Verdicts | None = None,
 ) -> tuple[Plan, Body]:
     """Plan a job that has been surveyed already; see `make_plan`.
 
-    `roadmap` and `opened` are what is known already: the roadmap of this body, and the choice
-    of holes.
+    `roadmap`, `opened` and `verdicts` are what is known already: the roadmap of this body, the
+    choice of holes, and what was judged of routes before.
     """
     say = progress or (lambda _stage: None)
     job, body = surveyed.job, surveyed.body
-    roadmap = build_roadmap(job, body, say) if roadmap is None else replace(roadmap, job=job)
+    roadmap = (roadmap and roadmap.for_job(job)) or ready_roadmap(job, body, say)
     sizes = first_sizes(job)
     if opened is None:
         opened = open_holes(replace(roadmap, job=as_laid(job, sizes)), say)
@@ -95,7 +97,7 @@ def plan_survey(
         sizes |= grown
     say("checking every route on the full mesh")
     routed = [(cable, routes[cable.name]) for cable in laid.cables if cable.name in routes]
-    judged = verify_plan(job=laid, body=body, routed=routed)
+    judged = verify_plan(job=laid, body=body, routed=routed, verdicts=verdicts)
     bundles = find_bundles(laid.cables, routes)
     beside, about_company = verify_company(job=laid, body=body, routed=routed, bundles=bundles)
     cables = tuple(

@@ -14,6 +14,7 @@ from routecut.model.drilling import DrillStudy
 from routecut.model.job import HoleState
 from routecut.model.plan import Plan, PlannedCable
 from routecut.model.whatif import CableState, Moved, NewHole, WhatIf
+from routecut.planning.chart_cache import ready_roadmap
 from routecut.planning.drill import study_survey
 from routecut.survey import Survey
 from routecut.survey.moves import OPTION
@@ -53,14 +54,21 @@ def compare(
     """
     say = progress or (lambda _stage: None)
     given = {h.name for h in before.job.pass_throughs}
+    # Both on one roadmap: ways that are the same in both are laid once.
+    roadmap = ready_roadmap(before.job, before.body, say)
     _, was = study_survey(
         before,
         at_most=at_most,
         without=[name for name in without if name in given],
         progress=lambda stage: say(f"as it is: {stage}"),
+        roadmap=roadmap,
     )
     told, now = study_survey(
-        after, at_most=at_most, without=without, progress=lambda stage: say(f"moved: {stage}")
+        after,
+        at_most=at_most,
+        without=without,
+        progress=lambda stage: say(f"moved: {stage}"),
+        roadmap=roadmap,
     )
     old, new = ({c.cable.name: _state(p, c) for c in p.cables} for p in (was, now))
     return (

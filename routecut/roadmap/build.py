@@ -7,7 +7,7 @@ noise) is worked out when first asked for and kept.
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from itertools import pairwise
 from typing import Final
 
@@ -20,6 +20,7 @@ from routecut.geometry.sheets import Sheets
 from routecut.model.body import Body, Floats, Ints
 from routecut.model.job import ANY, Exposure, Job, NoiseSource, SurfaceKind
 from routecut.roadmap.connect import Hops, connect
+from routecut.roadmap.memory import Memory
 from routecut.roadmap.sample import Nodes, edge_nodes, surface_nodes
 from routecut.roadmap.spaces import NOWHERE, label_nodes
 
@@ -85,6 +86,8 @@ class Roadmap:
         Index of each node's space, or NOWHERE.
     open_pairs : set of (int, int)
         Pairs of spaces with no panel between.
+    memory : Memory
+        What later stages have worked out on it; shared by copies for other jobs on the same body.
     """
 
     job: Job
@@ -96,8 +99,9 @@ class Roadmap:
     label: Ints
     keep_outs: tuple[KeepOutField, ...]
     open_pairs: frozenset[tuple[int, int]]
+    memory: Memory = field(default_factory=Memory)
     _tube: dict[float, npt.NDArray[np.bool_]] = field(default_factory=dict)
-    _distance: dict[str, Floats] = field(default_factory=dict)
+    _distance: dict[KeepOutField, Floats] = field(default_factory=dict)
     _graph: dict[Kind, csr_matrix] = field(default_factory=dict)
     _trim: list[Floats] = field(default_factory=list)
 
@@ -131,9 +135,9 @@ class Roadmap:
 
     def clear_of(self, keep_out: KeepOutField, radius_m: float) -> npt.NDArray[np.bool_]:
         """Hops that keep the clearance to one keep-out, for a cable of that radius, (n,) bool."""
-        if keep_out.name not in self._distance:
-            self._distance[keep_out.name] = keep_out.distance_m(self.nodes.at_m)
-        distance = self._distance[keep_out.name]
+        if keep_out not in self._distance:
+            self._distance[keep_out] = keep_out.distance_m(self.nodes.at_m)
+        distance = self._distance[keep_out]
         wanted = keep_out.clearance_m + radius_m + KEEP_OUT_MARGIN_M
         at, a, b = self.nodes.at_m, self.hops.a, self.hops.b
         clear = (distance[a] >= wanted) & (distance[b] >= wanted)
@@ -209,12 +213,34 @@ class Roadmap:
             self._graph[kind] = some.matrix(len(self.nodes.at_m), self.cost(kind)[ok])
         return self._graph[kind]
 
+    def for_job(self, job: Job) -> Roadmap | None:
+        """The same roadmap for another job on the same body, or None if it would be another roadmap.
 
-def build_roadmap(job: Job, body: Body, progress: Callable[[str], None] | None = None) -> Roadmap:
-    """Sample, join and label the whole body."""
-    say = progress or (lambda _stage: None)
-    say("reading the sheets")
-    sheets = Sheets(body.routing_triangles_m)
+        Devices, pass-throughs, keep-outs, noise and cables may be others; what is known of the
+        keep-outs that stayed is kept.
+        """
+        if made_of(job) != made_of(self.job):
+            return None
+        known = {field.keep_out: field for field in self.keep_outs}
+        fields = tuple(known.get(k) or KeepOutField(k, self.body) for k in job.keep_outs)
+        return replace(self, job=job, keep_outs=fields)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Chart:
+    """What takes long of a roadmap: its nodes, hops and labels."""
+
+    nodes: Nodes
+    hops: Hops
+    label: Ints
+
+
+def made_of(job: Job) -> tuple[object, ...]:
+    """All of a job that a chart depends on, beside the body."""
+    return (job.spaces, job.routing)
+
+
+def _chart(job: Job, body: Body, sheets: Sheets, say: Callable[[str], None]) -> Chart:
     panels = body.faces_of_kind(SurfaceKind.PANEL)
     stand_off, spacing = job.routing.stand_off_m, job.routing.node_spacing_m
     say("placing points along the panels")
@@ -231,6 +257,17 @@ def build_roadmap(job: Job, body: Body, progress: Callable[[str], None] | None =
     )
     say("telling the spaces apart")
     label = label_nodes(sheets, job.spaces, nodes.at_m, hops.matrix(len(nodes.at_m)))
+    return Chart(nodes, hops, label)
+
+
+def build_roadmap(
+    job: Job, body: Body, progress: Callable[[str], None] | None = None, *, chart: Chart | None = None
+) -> Roadmap:
+    """Sample, join and label the whole body; `chart` is what is known of it already."""
+    say = progress or (lambda _stage: None)
+    say("reading the sheets")
+    sheets = Sheets(body.routing_triangles_m)
+    chart = chart or _chart(job, body, sheets, say)
     index = {space.name: i for i, space in enumerate(job.spaces)}
     open_pairs = {
         pair
@@ -238,5 +275,14 @@ def build_roadmap(job: Job, body: Body, progress: Callable[[str], None] | None =
         for other in space.open_to
         for pair in ((index[space.name], index[other]), (index[other], index[space.name]))
     }
-    keep_outs = tuple(KeepOutField(k, body) for k in job.keep_outs)
-    return Roadmap(job, body, sheets, panels, nodes, hops, label, keep_outs, frozenset(open_pairs))
+    return Roadmap(
+        job=job,
+        body=body,
+        sheets=sheets,
+        panels=body.faces_of_kind(SurfaceKind.PANEL),
+        nodes=chart.nodes,
+        hops=chart.hops,
+        label=chart.label,
+        keep_outs=tuple(KeepOutField(k, body) for k in job.keep_outs),
+        open_pairs=frozenset(open_pairs),
+    )

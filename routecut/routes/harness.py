@@ -37,6 +37,11 @@ FILL_ONE, FILL_TWO, FILL_MORE = 0.53, 0.31, 0.40
 """Share of a hole that one, two, more cables may take (NEC chapter 9 table 1)."""
 
 
+def _sides_key(hole: PassThrough) -> tuple[object, ...]:
+    """What decides which spaces lie on the sides of a pass-through."""
+    return (hole.position.at_m, hole.axis, hole.depth_m, hole.joins)
+
+
 def fits(hole: PassThrough, diameters_m: list[float]) -> bool:
     """Whether cables of those diameters fit the hole beside what is in it already."""
     inside = [*diameters_m, hole.in_use_m] if hole.in_use_m > 0 else diameters_m
@@ -88,15 +93,17 @@ class Harness:
     _usable: dict[Kind, np.ndarray] = field(default_factory=dict)
     _costs: dict[tuple[Kind, str], Floats] = field(default_factory=dict)
     _legs: dict[tuple[Terminal, Terminal, str], Leg | None] = field(default_factory=dict)
-    _terminals: dict[tuple[str, Kind, float], Terminal] = field(default_factory=dict)
-    _fields: dict[tuple[str, Kind, float, str], tuple[np.ndarray, np.ndarray]] = field(default_factory=dict)
     _rows: csr_matrix | None = None
 
     @classmethod
     def of(cls, roadmap: Roadmap) -> Harness:
         """The harness of a roadmap, before any cable."""
         attacher = Attacher(roadmap)
-        return cls(roadmap, attacher, {h.name: attacher.sides(h) for h in roadmap.job.pass_throughs})
+        known = roadmap.memory.sides
+        for hole in roadmap.job.pass_throughs:
+            if (key := _sides_key(hole)) not in known:
+                known[key] = attacher.sides(hole)
+        return cls(roadmap, attacher, {h.name: known[_sides_key(h)] for h in roadmap.job.pass_throughs})
 
     @property
     def job(self) -> Job:
@@ -123,29 +130,37 @@ class Harness:
     def port_terminal(self, cable: Cable, full_name: str) -> Terminal:
         """The terminal of one of the cable's ports."""
         radius, bend = cable.type.diameter_m / 2, cable.type.min_bend_radius_m
-        key = (full_name, self.kind_of(cable), bend)
-        if key not in self._terminals:
-            self._terminals[key] = self.attacher.port(
-                self.job.port(full_name), self.label_of_port(full_name), key[1], radius, bend
-            )
-        return self._terminals[key]
+        port, label, kind = self.job.port(full_name), self.label_of_port(full_name), self.kind_of(cable)
+        key = (full_name, port.position.at_m, port.leaves, label, kind, radius, bend)
+        known = self.roadmap.memory.terminals
+        if key not in known:
+            known[key] = self.attacher.port(port, label, kind, radius, bend)
+        terminal: Terminal = known[key]
+        return terminal
 
     def mouth_terminal(self, cable: Cable, hole: PassThrough, side: int) -> Terminal:
         """One mouth of a pass-through as this cable sees it."""
         radius = cable.type.diameter_m / 2
         stand_off = max(self.job.routing.stand_off_m, radius)
-        key = (f"{hole.name} ({side:+d})", self.kind_of(cable), stand_off)
-        if key not in self._terminals:
-            pair = self.sides[hole.name]
-            assert pair is not None  # noqa: S101  holes of unknown sides are never usable
-            self._terminals[key] = self.attacher.mouth(hole, side, pair[0 if side < 0 else 1], key[1], radius)
-        return self._terminals[key]
+        pair = self.sides[hole.name]
+        assert pair is not None  # noqa: S101  holes of unknown sides are never usable
+        label, kind = pair[0 if side < 0 else 1], self.kind_of(cable)
+        key = (hole.name, side, hole.position.at_m, hole.axis, hole.depth_m, label, kind, stand_off)
+        known = self.roadmap.memory.terminals
+        if key not in known:
+            known[key] = self.attacher.mouth(hole, side, label, kind, radius)
+        terminal: Terminal = known[key]
+        return terminal
 
     def reach(self, cable: Cable, terminal: Terminal) -> tuple[np.ndarray, np.ndarray]:
         """Cost of the way from a terminal to each node (the terminal itself last) and the node before each. [m]."""
         kind = self.kind_of(cable)
-        key = (terminal.name, kind, terminal.lead_m, self._shuns(cable))
-        if key not in self._fields:
+        # A terminal sees what it sees for as long as the roadmap is kept: it stands for its place.
+        shunned = self.shunned.get(cable.name)
+        shun = None if shunned is None else (shunned.tobytes(), cable.type.min_bend_radius_m)
+        key = (terminal, kind, shun)
+        known = self.roadmap.memory.fields
+        if key not in known:
             graph = self._graph_of(cable)
             count = graph.shape[0]
             row = csr_matrix(
@@ -162,8 +177,9 @@ class Harness:
                 shape=(count + 1, count),
             )
             whole.resize((count + 1, count + 1))
-            self._fields[key] = dijkstra(whole, indices=count, return_predecessors=True)
-        return self._fields[key]
+            known[key] = dijkstra(whole, indices=count, return_predecessors=True)
+        found: tuple[np.ndarray, np.ndarray] = known[key]
+        return found
 
     def _shuns(self, cable: Cable) -> str:
         """What tells a cable that shuns places from the others of its kind; empty where it shuns none."""
@@ -281,7 +297,12 @@ class Harness:
         longest = BRIDGE_SHARE * self.job.routing.bridge_m - start.lead_m - end.lead_m
         if label[start.nodes[0]] != label[end.nodes[0]] or not 0 < apart <= longest:
             return None
-        if not self.attacher.sees(start.points_m[-1], end.points_m[-1], self.kind_of(cable)):
+        kind = self.kind_of(cable)
+        key = (start.points_m[-1].tobytes(), end.points_m[-1].tobytes(), kind)
+        known = self.roadmap.memory.across
+        if key not in known:
+            known[key] = self.attacher.sees(start.points_m[-1], end.points_m[-1], kind)
+        if not known[key]:
             return None
         return Leg(np.zeros(0, dtype=np.int64), AIR_FACTOR * apart)
 

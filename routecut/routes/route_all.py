@@ -6,7 +6,7 @@ Units      m
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from scipy.spatial import cKDTree
@@ -45,6 +45,10 @@ _DETOUR_TRIES = 2
 """A cable laid longer than this share of the way it was found by is looked for again so many times."""
 
 _DIP_M = 5e-4
+
+_MET_M = 0.3
+_MET_BENDS = 4.0
+"""A strand stays within this, and so many bend radii, of the box round the way it was found by."""
 
 
 def _meets(roadmap: Roadmap, strand: Strand) -> Blocked:
@@ -145,6 +149,36 @@ def _bundled(way: Found) -> bool:
 
 
 def _lay(roadmap: Roadmap, surface: Surface, ways: list[Found], say: Callable[[str], None]) -> list[Strand]:
+    """The ways pulled tight and bent; those laid before on this roadmap are as they were then."""
+    known = roadmap.memory.laid
+    keys = [_way_key(way) for way in ways]
+    new = [i for i, key in enumerate(keys) if key not in known]
+    if new:
+        for i, strand in zip(new, _lay_anew(roadmap, surface, [ways[i] for i in new], say), strict=True):
+            known[keys[i]] = strand
+    # What is looked up was laid beside the same keep-outs; those far away may be others now.
+    return [replace(known[key], keep_outs=way.strand.keep_outs) for key, way in zip(keys, ways, strict=True)]
+
+
+def _way_key(way: Found) -> tuple[object, ...]:
+    """All that decides how a way is laid; keep-outs too far from it to be met are left out."""
+    strand = way.strand
+    reach = _MET_M + _MET_BENDS * strand.bend_m
+    low, high = strand.points_m.min(axis=0) - reach, strand.points_m.max(axis=0) + reach
+    met = [k.keep_out for k in strand.keep_outs if k.boxes_m(low[None], high[None])[0] <= k.clearance_m]
+    return (
+        strand.points_m.tobytes(),
+        strand.pinned.tobytes(),
+        strand.free.tobytes(),
+        way.corners_m.tobytes(),
+        (strand.stand_off_m, strand.radius_m, strand.bend_m, strand.bridge_m),
+        tuple(met),
+    )
+
+
+def _lay_anew(
+    roadmap: Roadmap, surface: Surface, ways: list[Found], say: Callable[[str], None]
+) -> list[Strand]:
     say("pulling the routes tight")
     strands = tighten(surface, [way.strand for way in ways])
     say("rounding the bends")

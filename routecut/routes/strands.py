@@ -160,14 +160,18 @@ def _gaps(
     owners, first = np.unique(owner, return_index=True)
     low, high = np.minimum.reduceat(points_m, first), np.maximum.reduceat(points_m, first)
     stop = np.r_[first[1:], len(points_m)]
+    # Cables of one class share the tuple of their keep-outs.
+    sharing: dict[int, list[int]] = {}
+    for k, i in enumerate(owners.tolist()):
+        sharing.setdefault(id(strands[i].keep_outs), []).append(k)
     users: dict[str, list[int]] = {}
     fields: dict[str, KeepOutField] = {}
-    for k, i in enumerate(owners.tolist()):
-        for field in strands[i].keep_outs:
+    for some in sharing.values():
+        for field in strands[owners[some[0]]].keep_outs:
             fields[field.name] = field
-            users.setdefault(field.name, []).append(k)
+            users.setdefault(field.name, []).extend(some)
     for name, field in fields.items():
-        own = np.array(users[name])
+        own = np.sort(np.array(users[name]))
         margin = field.clearance_m + radius[owners[own]] + KEEP_OUT_MARGIN_M
         own = own[field.boxes_m(low[own], high[own]) < margin + NEAR_M]
         if not len(own):

@@ -13,6 +13,7 @@ Source     best-first search over motion primitives with an analytic last stretc
 from __future__ import annotations
 
 import heapq
+import math
 from collections.abc import Callable
 from dataclasses import dataclass
 from itertools import count
@@ -101,31 +102,35 @@ def _follow(
     curve = [here.copy()]
     last = len(track.at_m) - 1
     for _ in range(int(_LONGEST * _STEPS_A_RADIUS)):
-        window = slice(progress, progress + _STEPS_A_RADIUS * 6)
-        progress += int(np.linalg.norm(track.at_m[window] - here, axis=1).argmin())
+        near = track.at_m[progress : progress + _STEPS_A_RADIUS * 6] - here
+        progress += int(np.einsum("ij,ij->i", near, near).argmin())
         target = track.at_m[min(last, int(np.searchsorted(track.run_m, track.run_m[progress] + ahead_m)))]
         wanted = target - here
-        size = float(np.linalg.norm(wanted))
+        size = math.sqrt(wanted @ wanted)
         if size > 1e-9:
             wanted /= size
             across = wanted - (wanted @ towards) * towards
-            length = float(np.linalg.norm(across))
+            length = math.sqrt(across @ across)
             if length < 1e-6:  # dead ahead or dead behind: turn the way the path runs
                 across = track.tangent[progress] - (track.tangent[progress] @ towards) * towards
-                length = float(np.linalg.norm(across))
+                length = math.sqrt(across @ across)
             # Out of a straight piece the first leg turns by half: an arc that begins at the start point.
             most = step / radius_m * (0.5 if eased and len(curve) == 1 else 1.0)
-            angle = min(float(np.arccos(np.clip(wanted @ towards, -1, 1))), most)
+            angle = min(math.acos(min(1.0, max(-1.0, float(wanted @ towards)))), most)
             if length > 1e-9:
-                towards = np.cos(angle) * towards + np.sin(angle) * across / length
+                towards = math.cos(angle) * towards + math.sin(angle) / length * across
         here = here + step * towards
-        curve.append(here.copy())
+        curve.append(here)
         if progress == last:
             return None
+        tangent = track.tangent[progress]
         off = here - track.at_m[progress]
-        gap = float(np.linalg.norm(off - (off @ track.tangent[progress]) * track.tangent[progress]))
-        aligned = float(towards @ track.tangent[progress])
-        if gap < join[0] * radius_m and aligned > join[1] and track.run_m[progress] > beyond_m:
+        off = off - (off @ tangent) * tangent
+        if (
+            off @ off < (join[0] * radius_m) ** 2
+            and towards @ tangent > join[1]
+            and track.run_m[progress] > beyond_m
+        ):
             return np.array(curve), float(track.run_m[min(progress + 2, last)])
     return None
 

@@ -8,5 +8,6 @@ Safe side  what is doubtful within a stated tolerance (`limits`) passes, all els
 
 from routecut.verify.judge import verify_company, verify_plan, verify_route
 from routecut.verify.openings import untagged_gaps
+from routecut.verify.verdicts import Verdicts
 
-__all__ = ["untagged_gaps", "verify_company", "verify_plan", "verify_route"]
+__all__ = ["Verdicts", "untagged_gaps", "verify_company", "verify_plan", "verify_route"]

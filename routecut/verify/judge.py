@@ -34,6 +34,7 @@ from routecut.verify.sheets import contacts, crossings
 from routecut.verify.sight import Sight, explain
 from routecut.verify.spaces import strayed, walk
 from routecut.verify.spans import free_stretches, lift_m, span_limit_m, support_reach_m
+from routecut.verify.verdicts import Verdicts
 
 
 class Scene:
@@ -68,19 +69,36 @@ def verify_route(*, job: Job, body: Body, cable: Cable, route: Route) -> Verific
     return _with_fill(verified, job, [(cable, route)], cable)
 
 
-def verify_plan(*, job: Job, body: Body, routed: Sequence[tuple[Cable, Route]]) -> dict[str, Verification]:
+def verify_plan(
+    *, job: Job, body: Body, routed: Sequence[tuple[Cable, Route]], verdicts: Verdicts | None = None
+) -> dict[str, Verification]:
     """Judge all routes of a plan, and what they fill the pass-throughs with together.
+
+    Parameters
+    ----------
+    job : Job
+    body : Body
+    routed : sequence of (Cable, Route)
+    verdicts : Verdicts, optional
+        Of plans before.
 
     Returns
     -------
     dict of str to Verification
         By cable name, in the order of the names.
     """
-    scene = Scene(job, body)
-    return {
-        cable.name: _with_fill(_judge(scene, cable, route), job, routed, cable)
-        for cable, route in sorted(routed, key=lambda pair: pair[0].name)
-    }
+    in_order = sorted(routed, key=lambda pair: pair[0].name)
+    known = verdicts or Verdicts()
+    scene: Scene | None = None
+    judged = {}
+    for cable, route in in_order:
+        verified = known.on(job, body, cable, route)
+        if verified is None:
+            scene = scene or Scene(job, body)
+            verified = _judge(scene, cable, route)
+            known.keep(job, body, cable, route, verified)
+        judged[cable.name] = _with_fill(verified, job, routed, cable)
+    return judged
 
 
 def verify_company(
