@@ -121,6 +121,7 @@ def gather(planned: Plan, body: Body, pictures: Mapping[str, bytes]) -> dict[str
         "cut-list.csv": documents.cut_list_csv(planned).encode(),
         "order-list.csv": documents.order_list_csv(planned.order, planned.job.length_unit).encode(),
         "order-list.xlsx": documents.order_list_xlsx(planned.order, planned.job.length_unit),
+        "tables.xlsx": documents.tables_xlsx(planned),
         "pack.html": documents.pack_html(planned, pictures=pictures, body=body).encode(),
         "scene.glb": documents.scene_glb(planned, body),
     }

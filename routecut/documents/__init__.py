@@ -19,6 +19,7 @@ from routecut.documents.picks import picks_toml
 from routecut.documents.plan_json import plan_json
 from routecut.documents.scene_glb import scene_glb
 from routecut.documents.summary import summary_text
+from routecut.documents.tables_xlsx import tables_xlsx
 from routecut.documents.template import template_files
 
 __all__ = [
@@ -39,5 +40,6 @@ __all__ = [
     "study_json",
     "study_text",
     "summary_text",
+    "tables_xlsx",
     "template_files",
 ]

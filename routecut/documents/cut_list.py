@@ -72,11 +72,12 @@ def cut_list_csv(plan: Plan) -> str:
     writer = csv.writer(written, lineterminator="\r\n")
     writer.writerow(columns(plan.job.length_unit))
     for number, planned in enumerate(pulling_order(plan), start=1):
-        writer.writerow([defused(field) for field in _row(plan, number, planned)])
+        writer.writerow([defused(field) for field in row_of(plan, number, planned)])
     return written.getvalue()
 
 
-def _row(plan: Plan, number: int, planned: PlannedCable) -> list[str]:
+def row_of(plan: Plan, number: int, planned: PlannedCable) -> list[str]:
+    """One line: a field for each of `columns`, figures without their unit."""
     cable, route, cut = planned.cable, planned.route, planned.cut
     lengths = Lengths(plan.job.length_unit)
     start, end = plan.job.port(cable.from_port), plan.job.port(cable.to_port)

@@ -38,7 +38,7 @@ COLUMNS: Final = (
 
 CUTTING_COLUMNS: Final = ("what", "reel and cuts")
 
-_EPOCH: Final = datetime(1980, 1, 1, tzinfo=UTC)
+EPOCH: Final = datetime(1980, 1, 1, tzinfo=UTC)
 _WIDTHS: Final = (20, 42, 10, 7, 12, 24, 14, 28, 30, 80)
 _NOTHING: Final = 1e-9
 
@@ -105,7 +105,8 @@ def _number(unit: str, quantity: float, length_unit: str) -> str:
     return f"{math.ceil(quantity - _NOTHING):d}"
 
 
-def _row(line: OrderLine, length_unit: str) -> list[str]:
+def row_of(line: OrderLine, length_unit: str) -> list[str]:
+    """One line: a field for each of `COLUMNS`."""
     return [
         line.group,
         line.what,
@@ -133,7 +134,7 @@ def order_list_csv(lines: Sequence[OrderLine], length_unit: str = "mm") -> str:
     writer = csv.writer(written, lineterminator="\r\n")
     writer.writerow(COLUMNS)
     for line in lines:
-        writer.writerow([defused(field) for field in _row(line, length_unit)])
+        writer.writerow([defused(field) for field in row_of(line, length_unit)])
     total = total_text(lines)
     if total:
         row = [""] * len(COLUMNS)
@@ -151,7 +152,7 @@ def order_list_xlsx(lines: Sequence[OrderLine], length_unit: str = "mm") -> byte
     book = xlsxwriter.Workbook(
         written, {"in_memory": True, "strings_to_formulas": False, "strings_to_urls": False}
     )
-    book.set_properties({"title": "Order list", "created": _EPOCH})
+    book.set_properties({"title": "Order list", "created": EPOCH})
     head = book.add_format({"bold": True, "text_wrap": True, "valign": "top", "bottom": 1})
     text = book.add_format({"text_wrap": True, "valign": "top"})
     formats = {
@@ -162,9 +163,9 @@ def order_list_xlsx(lines: Sequence[OrderLine], length_unit: str = "mm") -> byte
     }
     total_format = book.add_format({"bold": True, "num_format": "0.00", "top": 1})
     sheet = book.add_worksheet("order")
-    _heads(sheet, COLUMNS, _WIDTHS, head)
+    heads(sheet, COLUMNS, _WIDTHS, head)
     for number, line in enumerate(lines, start=1):
-        for column, field in enumerate(_row(line, length_unit)):
+        for column, field in enumerate(row_of(line, length_unit)):
             if COLUMNS[column] in {"quantity", "on the shelf"} and field:
                 sheet.write_number(number, column, float(field), formats[sold_by(line.unit, length_unit)])
             elif COLUMNS[column] == "price of what is bought" and field:
@@ -179,7 +180,7 @@ def order_list_xlsx(lines: Sequence[OrderLine], length_unit: str = "mm") -> byte
     if last:
         sheet.autofilter(0, 0, last, len(COLUMNS) - 1)
     cutting = book.add_worksheet("cutting")
-    _heads(cutting, CUTTING_COLUMNS, (30, 120), head)
+    heads(cutting, CUTTING_COLUMNS, (30, 120), head)
     rows = [(line.what, reel) for line in lines for reel in line.cutting]
     for number, (what, reel) in enumerate(rows, start=1):
         cutting.write_string(number, 0, what, text)
@@ -188,7 +189,8 @@ def order_list_xlsx(lines: Sequence[OrderLine], length_unit: str = "mm") -> byte
     return written.getvalue()
 
 
-def _heads(sheet: Any, columns: Sequence[str], widths: Sequence[int], head: Any) -> None:
+def heads(sheet: Any, columns: Sequence[str], widths: Sequence[int], head: Any) -> None:
+    """The head of a sheet, which stays in sight and is printed on each page."""
     for column, (name, width) in enumerate(zip(columns, widths, strict=True)):
         sheet.write_string(0, column, name, head)
         sheet.set_column(column, column, width)
