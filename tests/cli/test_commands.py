@@ -54,22 +54,28 @@ def test_check_as_json_of_a_good_job_is_an_empty_list(run: Run, job: Path) -> No
     assert json.loads(run("check", job, "--json").out) == []
 
 
+FILES = {
+    "plan.json",
+    "cut-list.csv",
+    "order-list.csv",
+    "order-list.xlsx",
+    "tables.xlsx",
+    "harness.svg",
+    "labels.pdf",
+    "labels-1.svg",
+    "scene.glb",
+    "pack.html",
+}
+"""What a plan folder holds where nothing is drilled, pictures aside."""
+
+
 # --- plan -----------------------------------------------------------------------------
 
 
 def test_plan_writes_the_whole_folder_and_prints_the_summary(run: Run, job: Path) -> None:
     ran = run("plan", job)
     assert ran.code == ExitCode.DONE
-    assert written(job) == {
-        "plan.json",
-        "cut-list.csv",
-        "order-list.csv",
-        "order-list.xlsx",
-        "scene.glb",
-        "pack.html",
-        "views/front.png",
-        "views/top.png",
-    }
+    assert written(job) == FILES | {"views/front.png", "views/top.png"}
     assert (job / "plan" / "views" / "front.png").read_bytes() == PICTURES["front.png"]
     assert "C1" in ran.out
     assert str(job / "plan") in ran.out
@@ -95,14 +101,7 @@ def test_without_opengl_all_but_the_pictures_is_written_and_one_line_says_what_t
     drawing.works = False
     ran = run("plan", job)
     assert ran.code == ExitCode.DONE
-    assert written(job) == {
-        "plan.json",
-        "cut-list.csv",
-        "order-list.csv",
-        "order-list.xlsx",
-        "pack.html",
-        "scene.glb",
-    }
+    assert written(job) == FILES
     assert len(ran.err.splitlines()) == 1
     assert "apt-get install" in ran.err
     assert "libegl1 libgl1" in ran.err
@@ -117,14 +116,7 @@ def test_pictures_that_fail_do_not_cost_the_plan(
     monkeypatch.setattr(routecut.preview, "stills", fails)
     ran = run("plan", job)
     assert ran.code == ExitCode.DONE
-    assert written(job) == {
-        "plan.json",
-        "cut-list.csv",
-        "order-list.csv",
-        "order-list.xlsx",
-        "pack.html",
-        "scene.glb",
-    }
+    assert written(job) == FILES
     assert ran.err == "the pictures could not be drawn (out of memory)\n"
 
 
