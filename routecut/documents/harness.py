@@ -21,13 +21,13 @@ from routecut.documents.reading import natural
 from routecut.model.plan import Plan, PlannedCable, Route
 
 WIDE_MM: Final = 190.0
-ROW_MM: Final = 3.5
+ROW_MM: Final = 3.6
 HEAD_MM: Final = 8.0
 
 _LENGTHS: Final = (
     "Lengths along the run to the next hole or the other end, without lay and loops. Not to scale."
 )
-_TEXT_MM: Final = 2.5
+_TEXT_MM: Final = 2.8
 _END_MM: Final = 78.0
 _LANE_MM: Final = 5.0
 _LABEL_MM: Final = 34.0

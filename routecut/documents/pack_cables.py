@@ -20,12 +20,14 @@ from routecut.documents.pack_parts import (
     tick,
 )
 from routecut.documents.pull_words import LEADS, comes_off, leading_end, minutes_text, support_m
+from routecut.documents.qr import qr
 from routecut.documents.reading import (
     NO_ROUTE,
     PULLING_ORDER,
     fitted_text,
     pulling_order,
     reasons_for,
+    revision_mark,
     type_mark,
 )
 from routecut.documents.run_words import run_steps
@@ -147,6 +149,7 @@ def _card(plan: Plan, placed: Sequence[Placed], number: int, planned: PlannedCab
     return el(
         "article",
         head,
+        qr(f"{cable.name}, revision {revision_mark(plan)}: pack.html#{anchor('cable', number)}"),
         caution_lines(at(placed, "cable", cable.name)),
         _notes(plan, planned),
         _run(plan, planned),

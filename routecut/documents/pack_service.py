@@ -115,4 +115,4 @@ def _spare(plan: Plan, port: Port, planned: PlannedCable) -> str:
     told = [f"loop {lengths.text(port.service_loop_m)}"] if port.service_loop_m > 0.0 else []
     if planned.lead is not None and planned.lead.lengths_m:
         told.append(f"{lengths.free(planned.lead.surplus_m)} over in the lead")
-    return "; ".join(told) or "what the cut leaves"
+    return "; ".join(told) or "none kept"

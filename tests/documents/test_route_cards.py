@@ -5,6 +5,7 @@ from dataclasses import replace
 from itertools import pairwise
 
 import pytest
+import segno
 
 from routecut.documents import pack_html
 from routecut.documents.markup import html as written
@@ -129,7 +130,9 @@ def test_the_revision_changes_with_job_mesh_and_version_and_stands_in_head_and_f
     marks = {revision_mark(p) for p in (plan, *others)}
     assert len(marks) == 4
     page = pack_html(plan, pictures={})
-    assert page.count(revision_mark(plan)) == 2
+    mark = revision_mark(plan)
+    assert f'revision {mark}"' in page.split("</style>", 1)[0]
+    assert mark in page.split('id="revision"', 1)[1]
 
 
 def with_loops(plan: Plan) -> Plan:
@@ -153,3 +156,20 @@ def test_the_sums_on_paper_add_up_as_printed(plan: Plan) -> None:
         cells = [re.sub("<.*?>", "", c) for c in re.findall(r"<td[^>]*?(?:/>|>(.*?)</td>)", row)]
         assert sum(int(c or 0) for c in cells[1:cut]) == int(cells[cut])
     assert table.count("DOES NOT HOLD") == 1  # S3
+
+
+def test_the_code_on_each_card_says_where_in_the_pack_the_card_is(plan: Plan) -> None:
+    """The path drawn is the code of the text it is named by, module for module."""
+    page = pack_html(plan, pictures={})
+    cards = re.findall(r'<article id="(cable-[0-9]+)".*?<h3>(.*?) <small>.*?</article>', page, re.DOTALL)
+    code = r'<svg viewBox="0 0 (\d+) \1" class="qr paper" role="img" aria-label="(.*?)"><path d="(.*?)"'
+    codes = re.findall(code, page)
+    assert [text for _, text, _ in codes] == [
+        f"{name}, revision {revision_mark(plan)}: pack.html#{card}" for card, name in cards
+    ]
+    assert len(codes) == len(plan.cables)
+    for size, text, drawn in codes:
+        dark = {(int(x), int(y)) for x, y in re.findall(r"M(\d+) (\d+)h1v1h-1z", drawn)}
+        rows = list(segno.make(text, micro=False, error="m", boost_error=False).matrix)
+        assert int(size) == len(rows) + 4
+        assert dark == {(x + 2, y + 2) for y, row in enumerate(rows) for x, on in enumerate(row) if on}
