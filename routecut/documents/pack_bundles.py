@@ -10,6 +10,7 @@ from xml.etree.ElementTree import Element
 from routecut.documents.figures import Lengths, count, millimetres
 from routecut.documents.markup import Child, el
 from routecut.documents.pack_parts import table
+from routecut.documents.part_words import spoken
 from routecut.model.company import Member
 from routecut.model.plan import Plan, Route
 
@@ -69,11 +70,14 @@ def _place(plan: Plan, lead: Member, *, start: bool) -> str:
     named = [(abs(at - p.at_route_m), f"at {p.name}") for p in route.passages]
     named += [(at, f"at {cable.from_port}"), (route.length_m - at, f"at {cable.to_port}")]
     gap, where = min(named)
-    return f"{where if gap <= _HERE_M else _part(route, at) or where}, {along}"
+    return f"{where if gap <= _HERE_M else _part(route, at, [s.name for s in plan.job.spaces]) or where}, {along}"
 
 
-def _part(route: Route, at_m: float) -> str:
-    return next((f"on {part}" for part, first, last in route.parts if first <= at_m <= last), "")
+def _part(route: Route, at_m: float, spaces: list[str]) -> str:
+    return next(
+        (f"on {spoken(part, spaces=spaces)}" for part, first, last in route.parts if first <= at_m <= last),
+        "",
+    )
 
 
 def _bought(plan: Plan) -> Element | None:

@@ -18,7 +18,12 @@ _HOW: str = (
 def harness_section(plan: Plan) -> Element:
     """The diagram, as wide as it has to be to be read."""
     marks, size = harness(plan)
-    return el("div", el("p", _HOW), el("div", drawing(marks, size), class_="flat"))
+    drawn = drawing(marks, size)
+    drawn.attrib |= {
+        "role": "img",
+        "aria-label": "The harness laid flat; the service sheet says it in words",
+    }
+    return el("div", el("p", _HOW), el("div", drawn, class_="flat", tabindex="0"))
 
 
 def harness_svg(plan: Plan) -> str:

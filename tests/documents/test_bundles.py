@@ -12,7 +12,7 @@ import pytest
 from routecut.documents import pack_html, plan_json
 from routecut.documents.why_way import why_way
 from routecut.model.company import OtherWay
-from routecut.model.plan import Plan
+from routecut.model.plan import Plan, PlannedCable
 
 
 def section(plan: Plan) -> str:
@@ -112,3 +112,22 @@ def test_plan_json_keeps_causes_and_places(plan: Plan) -> None:
         "taken_m": 4.6,
         "costs_more_m": {"length": 0.92, "exposure": 0.3, "hole": 2.0, "company": 0.01},
     }
+
+
+def test_where_a_bundle_begins_is_told_in_words_not_in_names_of_the_mesh(plan: Plan) -> None:
+    def on_the_sill(c: PlannedCable) -> PlannedCable:
+        if c.route is None:
+            return c
+        return replace(c, route=replace(c.route, parts=(("sill-trim-left", 0.0, c.route.length_m),)))
+
+    (bundle, *_) = plan.bundles
+    first = replace(bundle.members[0], from_m=1.0)  # away from port and hole
+    told = section(
+        replace(
+            plan,
+            cables=tuple(map(on_the_sill, plan.cables)),
+            bundles=(replace(bundle, members=(first, *bundle.members[1:])),),
+        )
+    )
+    assert "on left sill trim, 1000 mm along" in told
+    assert "sill-trim-left" not in told

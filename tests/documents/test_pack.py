@@ -106,8 +106,8 @@ def test_only_the_tags_and_attributes_we_mean(html: str) -> None:
     assert names <= {
         "lang", "charset", "http-equiv", "content", "name", "class", "id", "href", "src", "alt", "scope",
         "data-label", "data-show", "type", "aria-hidden", "aria-label",
-        "viewbox", "d", "role", "x", "y", "x1", "y1", "x2", "y2", "cx", "cy", "r", "stroke", "stroke-width", "fill",
-        "font-size", "font-family", "font-weight", "text-anchor",
+        "viewbox", "d", "role", "tabindex", "x", "y", "x1", "y1", "x2", "y2", "cx", "cy", "r", "stroke", "stroke-width",
+        "fill", "font-size", "font-family", "font-weight", "text-anchor",
     }  # fmt: skip
 
 
