@@ -16,7 +16,7 @@ import heapq
 import math
 from collections.abc import Callable
 from dataclasses import dataclass
-from itertools import count
+from itertools import count, product
 
 import numpy as np
 
@@ -32,7 +32,8 @@ _AHEAD = (2.0, 3.0, 1.2)
 """How far ahead the follower looks, in turning radii; tried in turn."""
 
 _JOINS = ((0.015, 0.9997), (0.12, 0.97))
-"""How near (in radii) and how well aligned (cosine) a curve must be to end on the path: as good as on it, or nearly."""
+"""How near (in radii) and how well aligned (cosine) a curve must be to end on the path: as good as on it, or nearly.
+The first is the strictest."""
 
 _STEPS_A_RADIUS = 8
 _LONGEST = 20.0
@@ -93,46 +94,54 @@ def _follow(
     radius_m: float,
     ahead_m: float,
     beyond_m: float,
-    join: tuple[float, float],
     eased: bool,
-) -> tuple[Floats, float] | None:
-    """A curve that always heads for the point of the track some way ahead, turning no tighter than the radius."""
+) -> list[tuple[Floats, float] | None]:
+    """A curve that always heads for the point of the track some way ahead, turning no tighter than the radius.
+
+    For each of `_JOINS` the curve up to where it joins, and the running length of the track there;
+    None where it does not.
+    """
     step = radius_m / _STEPS_A_RADIUS
     here, towards, progress = start_m.copy(), heading.copy(), 0
     curve = [here.copy()]
     last = len(track.at_m) - 1
+    found: list[tuple[Floats, float] | None] = [None] * len(_JOINS)
     for _ in range(int(_LONGEST * _STEPS_A_RADIUS)):
-        near = track.at_m[progress : progress + _STEPS_A_RADIUS * 6] - here
-        progress += int(np.einsum("ij,ij->i", near, near).argmin())
+        window = slice(progress, progress + _STEPS_A_RADIUS * 6)
+        off = track.at_m[window] - here
+        progress += int(np.einsum("ij,ij->i", off, off).argmin())
         target = track.at_m[min(last, int(np.searchsorted(track.run_m, track.run_m[progress] + ahead_m)))]
         wanted = target - here
         size = math.sqrt(wanted @ wanted)
         if size > 1e-9:
             wanted /= size
-            across = wanted - (wanted @ towards) * towards
+            cosine = float(wanted @ towards)
+            across = wanted - cosine * towards
             length = math.sqrt(across @ across)
             if length < 1e-6:  # dead ahead or dead behind: turn the way the path runs
                 across = track.tangent[progress] - (track.tangent[progress] @ towards) * towards
                 length = math.sqrt(across @ across)
             # Out of a straight piece the first leg turns by half: an arc that begins at the start point.
             most = step / radius_m * (0.5 if eased and len(curve) == 1 else 1.0)
-            angle = min(math.acos(min(1.0, max(-1.0, float(wanted @ towards)))), most)
+            angle = min(math.acos(min(max(cosine, -1.0), 1.0)), most)
             if length > 1e-9:
                 towards = math.cos(angle) * towards + math.sin(angle) / length * across
         here = here + step * towards
         curve.append(here)
         if progress == last:
-            return None
+            break
+        if track.run_m[progress] <= beyond_m:
+            continue
         tangent = track.tangent[progress]
-        off = here - track.at_m[progress]
-        off = off - (off @ tangent) * tangent
-        if (
-            off @ off < (join[0] * radius_m) ** 2
-            and towards @ tangent > join[1]
-            and track.run_m[progress] > beyond_m
-        ):
-            return np.array(curve), float(track.run_m[min(progress + 2, last)])
-    return None
+        away = here - track.at_m[progress]
+        away = away - (away @ tangent) * tangent
+        gap, aligned = math.sqrt(away @ away), float(towards @ tangent)
+        for k, (near, cosine_least) in enumerate(_JOINS):
+            if found[k] is None and gap < near * radius_m and aligned > cosine_least:
+                found[k] = (np.array(curve), float(track.run_m[min(progress + 2, last)]))
+        if found[0] is not None:
+            break
+    return found
 
 
 def _frame(heading: Floats) -> Floats:
@@ -196,18 +205,21 @@ class _Search:
         hit |= np.linalg.norm(legs[:, :, -1] - self.start_m, axis=2) > _FURTHEST * self.radius_m
         togo = self.togo(legs[:, :, -1].reshape(-1, 3), ends.reshape(-1, 3)).reshape(n, m)
         length = self.radius_m * np.radians(_ARC_DEG)
+        cells = np.concatenate(
+            [
+                np.round(legs[:, :, -1] / (_CELL * self.radius_m)),
+                np.round(ends * _HEADING_CELLS),
+            ],
+            axis=2,
+        ).astype(int)
         for a, b in zip(*np.nonzero(~hit), strict=True):
             cost = self.cost[poses[a]] + length
-            here, towards = legs[a, b, -1], ends[a, b]
-            key = (
-                *np.round(here / (_CELL * self.radius_m)).astype(int).tolist(),
-                *np.round(towards * _HEADING_CELLS).astype(int).tolist(),
-            )
+            key = tuple(cells[a, b].tolist())
             if self.best.get(key, np.inf) <= cost + 1e-9:
                 continue
             self.best[key] = cost
-            self.at.append(here)
-            self.heading.append(towards)
+            self.at.append(legs[a, b, -1])
+            self.heading.append(ends[a, b])
             self.cost.append(cost)
             self.parent.append(poses[a])
             self.leg.append(legs[a, b])
@@ -267,24 +279,27 @@ def turn_onto(
     track = _Track.of(path_m, radius_m / _STEPS_A_RADIUS / 2)
 
     def last_stretch(at_m: Floats, towards: Floats, *, eased: bool) -> tuple[Floats, float] | None:
-        for join in _JOINS:
-            for look in ahead:
-                found = _follow(
-                    at_m,
-                    towards,
-                    track,
-                    radius_m=radius_m,
-                    ahead_m=look * radius_m,
-                    beyond_m=beyond_m,
-                    join=join,
-                    eased=eased,
+        tried: list[list[tuple[Floats, float] | None]] = []
+        for k, i in product(range(len(_JOINS)), range(len(ahead))):
+            if k == 0:
+                tried.append(
+                    _follow(
+                        at_m,
+                        towards,
+                        track,
+                        radius_m=radius_m,
+                        ahead_m=ahead[i] * radius_m,
+                        beyond_m=beyond_m,
+                        eased=eased,
+                    )
                 )
-                if found is None:
-                    continue
-                curve, joins = found
-                whole = np.concatenate([curve, points_at(np.array([joins]), track.run_m, track.at_m)])
-                if not blocked(whole[:-1], whole[1:]).any():
-                    return found
+            found = tried[i][k]
+            if found is None:
+                continue
+            curve, joins = found
+            whole = np.concatenate([curve, points_at(np.array([joins]), track.run_m, track.at_m)])
+            if not blocked(whole[:-1], whole[1:]).any():
+                return found
         return None
 
     found = last_stretch(start_m, heading, eased=True)
