@@ -39,6 +39,9 @@ _GAP_M: Final = 0.100
 _SHORT_M: Final = 0.100
 """Between two changes of its members a bundle is not told apart over less."""
 
+_UNEQUAL, _UNEQUAL_M = 0.08, 0.05
+"""Cables of one bundle may differ in length by that share, or by so much."""
+
 _STEP_M: Final = 0.010
 
 
@@ -132,11 +135,20 @@ def _cut(leader: _Curve, pairs: Sequence[_Pair], number: int) -> list[Bundle]:
     ends = sorted({0, *(p.first for p in pairs), *(p.last for p in pairs)})
     found: list[Bundle] = []
     for first, last in pairwise(ends):
-        inside = [p for p in pairs if p.first <= first and p.last >= last]
+        inside = [
+            p for p in pairs if p.first <= first and p.last >= last and _keeps_up(leader, p, first, last)
+        ]
         if not inside or leader.run_m[last] - leader.run_m[first] < _SHORT_M:
             continue
         found.append(_bundle(f"bundle {number + len(found) + 1}", leader, inside, first, last))
     return found
+
+
+def _keeps_up(leader: _Curve, pair: _Pair, first: int, last: int) -> bool:
+    """Whether a cable is about as long over a stretch as the one that leads, or it wanders off on the way."""
+    length = leader.run_m[last] - leader.run_m[first]
+    own = abs(pair.run_m[last - pair.first] - pair.run_m[first - pair.first])
+    return bool(abs(own - length) <= max(_UNEQUAL_M, _UNEQUAL * length))
 
 
 def _bundle(name: str, leader: _Curve, pairs: Sequence[_Pair], first: int, last: int) -> Bundle:

@@ -72,9 +72,15 @@ def test_how_long_is_together(length: float, together: bool) -> None:
 
 
 def test_what_only_crosses_is_no_bundle() -> None:
-    flat = [(x, 0.02 * math.sin(40 * x), 0) for x in np.linspace(0, 2, 900)]
     assert not bundles((cable("D1"), line((0, 0, 0), (2, 0, 0))), (cable("D2"), line((1, -1, 0), (1, 1, 0))))
-    assert bundles((cable("D1"), line((0, 0, 0), (2, 0, 0))), (cable("D2"), line(*flat)))
+
+
+@pytest.mark.parametrize(("sway", "together"), [(0.012, True), (0.020, False)])
+def test_what_wanders_to_and_fro_is_no_bundle(sway: float, together: bool) -> None:
+    """Within reach all the way; 5 % longer than the leader it goes along, 15 % longer it does not."""
+    waves = [(x, sway * math.sin(40 * x), 0) for x in np.linspace(0, 2, 900)]
+    found = bundles((cable("D1"), line((0, 0, 0), (2, 0, 0))), (cable("D2"), line(*waves)))
+    assert bool(found) is together
 
 
 @pytest.mark.parametrize("kind", [CableClass.POWER, CableClass.COAX, CableClass.BOND])
