@@ -21,8 +21,9 @@ _BANDS: Final[tuple[tuple[float, float], ...]] = ((0.3, 0.025), (1.5, 0.050), (3
 _BAND_ABOVE: Final = 0.05
 BAND_SOURCE: Final = (
     "never short; what a cut may be longer follows the length tolerances of IPC/WHMA-A-620, "
-    "as a cable maker republishes them"
+    "as a cable maker republishes them; cut to half waves, a fiftieth of one (common practice, no source)"
 )
+_BAND_HALF_WAVE: Final = 0.02
 
 
 @dataclass(frozen=True, slots=True)
@@ -103,8 +104,11 @@ class Lengths:
             before = now
         return pieces
 
-    def band(self, cut_m: float) -> str:
+    def band(self, cut_m: float, half_wave_m: float | None = None) -> str:
         """What a cut may differ: nothing less, so much more (`BAND_SOURCE`).
+
+        `half_wave_m` is half a wave in a cable that is cut to a whole number of them: a band as wide as that of
+        other cables would undo the trim.
 
         Examples
         --------
@@ -112,6 +116,8 @@ class Lengths:
         −0 / +150 mm
         """
         more = next((band for top, band in _BANDS if cut_m <= top), _BAND_ABOVE * cut_m)
+        if half_wave_m is not None:
+            more = min(more, _BAND_HALF_WAVE * half_wave_m)
         return f"{MINUS}0 / +{self.free(more)}"
 
 

@@ -110,10 +110,12 @@ def _length(plan: Plan, planned: PlannedCable) -> list[Child]:
             el("small", f"must reach {lengths.up(cut.length_m)}"),
             doubt,
         ]
+    coax = plan.sizing.coax.get(planned.cable.name) if plan.sizing is not None else None
+    half_wave_m = coax.half_wave_m if coax is not None and coax.half_waves is not None else None
     also = "" if lengths.metric else f"; {metres(cut.length_m, 'up')} m"
     return [
         el("b", lengths.up(cut.length_m), class_="cut"),
-        el("small", f"{lengths.band(cut.length_m)}{also}"),
+        el("small", f"{lengths.band(cut.length_m, half_wave_m)}{also}"),
         doubt,
     ]
 

@@ -38,3 +38,4 @@ def test_the_band_is_plus_only_and_never_wider_than_its_source() -> None:
     for cut, more in printed.items():
         assert lengths.band(cut) == f"\N{MINUS SIGN}0 / +{more} mm"
     assert Lengths("in").band(1.0) == "\N{MINUS SIGN}0 / +1 7/8 in"  # 50 mm is 1.97 in
+    assert lengths.band(4.106, 0.274) == "\N{MINUS SIGN}0 / +5 mm"  # half a wave off is no trim
