@@ -7,7 +7,7 @@ from typing import Final
 from xml.etree.ElementTree import Element
 
 from routecut.documents.cautions import Placed, at
-from routecut.documents.figures import Lengths, count, millimetres
+from routecut.documents.figures import Lengths, count, millimetres, share
 from routecut.documents.markup import Child, el
 from routecut.documents.pack_drill import card_of, drill_entries, sign_off
 from routecut.documents.pack_parts import anchor, caution_lines, caution_list, in_full, pairs, tick
@@ -53,6 +53,8 @@ def _card(plan: Plan, placed: Sequence[Placed], hole: PlannedHole, number: int) 
         entries.append(("depth", f"{lengths.text(through.depth_m)} through several sheets"))
     if through.in_use_m > 0.0:
         entries.append(("other cables in it", f"{millimetres(through.in_use_m)} of it are taken"))
+    if hole.cables:
+        entries.append(("filled", _filled(hole)))
     if ANY not in through.classes:
         entries.append(("only for", ", ".join(through.classes)))
     if hole.why and hole.drill:
@@ -78,6 +80,15 @@ def _cables(plan: Plan, hole: PlannedHole) -> str:
     sizes = {c.cable.name: c.cable.type.diameter_m for c in plan.cables}
     named = [f"{n} ({millimetres(sizes[n])})" if n in sizes else n for n in hole.cables]
     return ", ".join(named) or "none"
+
+
+def _filled(hole: PlannedHole) -> str:
+    """Whether they fit; a plug may need more than its cable."""
+    verdict = "fits" if hole.filled <= hole.fill_most else "does not fit"
+    return (
+        f"{share(round(hole.filled, 2))} of it, {share(hole.fill_most)} may be (NEC chapter 9 table 1): {verdict}. "
+        "Pass the plugs first: they need more room than their cables."
+    )
 
 
 def _behind(lengths: Lengths, hole: PlannedHole) -> Iterator[tuple[str, Child]]:

@@ -246,6 +246,8 @@ def _hole(hole: PlannedHole) -> dict[str, Any]:
         "behind_m": _numbers(hole.behind_m),
         "refused": hole.refused,
         "why": hole.why,
+        "filled": rounded(hole.filled),
+        "fill_most": rounded(hole.fill_most),
         "depth_m": rounded(through.depth_m),
         "in_use_m": rounded(through.in_use_m),
     }

@@ -278,7 +278,11 @@ class PlannedCable:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PlannedHole:
-    """A pass-through and the cables that use it. `drill`: it has to be made."""
+    """A pass-through and the cables that use it. `drill`: it has to be made.
+
+    `filled` is the share of its area that they take with what is in it already, `fill_most` what
+    they may.
+    """
 
     pass_through: PassThrough
     state: HoleState
@@ -289,6 +293,8 @@ class PlannedHole:
     behind_m: dict[str, float | None] = field(default_factory=dict)
     refused: str | None = None
     why: str = ""
+    filled: float = 0.0
+    fill_most: float = 1.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

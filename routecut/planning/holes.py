@@ -19,7 +19,7 @@ from routecut.model.finding import Finding, Severity
 from routecut.model.job import Job
 from routecut.model.plan import PlannedHole, Route
 from routecut.roadmap.build import Roadmap
-from routecut.routes.harness import Harness
+from routecut.routes.harness import Harness, fill
 from routecut.units import format_length
 
 
@@ -105,6 +105,7 @@ def planned_holes(
         refused = opened.refused.get(hole.name)
         if refused is not None:
             findings.append(_refused(hole.name, refused))
+        filled, most = fill(hole, [c.type.diameter_m for c in users])
         holes.append(
             PlannedHole(
                 pass_through=hole,
@@ -116,6 +117,8 @@ def planned_holes(
                 behind_m=behind,
                 refused=refused,
                 why=why,
+                filled=filled,
+                fill_most=most,
             )
         )
     return tuple(holes), tuple(cards), findings

@@ -151,6 +151,8 @@ def plan_from_json(text: str, job: Job) -> Plan:
                 behind_m=found["behind_m"],
                 refused=found["refused"],
                 why=found["why"],
+                filled=found["filled"],
+                fill_most=found["fill_most"],
             )
             for found in document["holes"]
         ),

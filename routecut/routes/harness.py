@@ -9,7 +9,7 @@ Units      m
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 
 import networkx as nx
@@ -42,11 +42,17 @@ def _sides_key(hole: PassThrough) -> tuple[object, ...]:
     return (hole.position.at_m, hole.axis, hole.depth_m, hole.joins)
 
 
-def fits(hole: PassThrough, diameters_m: list[float]) -> bool:
-    """Whether cables of those diameters fit the hole beside what is in it already."""
+def fill(hole: PassThrough, diameters_m: Sequence[float]) -> tuple[float, float]:
+    """Share of a hole that cables of those diameters take beside what is in it already, and the most they may."""
     inside = [*diameters_m, hole.in_use_m] if hole.in_use_m > 0 else diameters_m
-    share = {1: FILL_ONE, 2: FILL_TWO}.get(len(inside), FILL_MORE)
-    return sum(d * d for d in inside) <= share * hole.diameter_m**2
+    most = {1: FILL_ONE, 2: FILL_TWO}.get(len(inside), FILL_MORE)
+    return sum(d * d for d in inside) / hole.diameter_m**2, most
+
+
+def fits(hole: PassThrough, diameters_m: Sequence[float]) -> bool:
+    """Whether cables of those diameters fit the hole beside what is in it already."""
+    taken, most = fill(hole, diameters_m)
+    return taken <= most
 
 
 @dataclass(eq=False)

@@ -254,6 +254,13 @@ def test_what_is_not_known_behind_is_an_instruction_where_it_is_drilled_and_sile
     assert not any("not known" in card or "behind, in" in card for card in cards if card not in drilled)
 
 
+@pytest.mark.parametrize(("filled", "said"), [(0.2237, "22 % of it, 40 % may be"), (0.4251, "does not fit")])
+def test_each_hole_says_whether_its_cables_fit(plan: Plan, filled: float, said: str) -> None:
+    hole = next(h for h in plan.holes if h.cables)
+    full = replace(plan, holes=(replace(hole, filled=filled, fill_most=0.4),))
+    assert said in section(pack_html(full, pictures={}), "holes")
+
+
 def test_what_is_known_behind_is_printed_with_its_unit(plan: Plan) -> None:
     hole = next(h for h in plan.holes if h.drill)
     space = hole.pass_through.joins[0]

@@ -16,7 +16,7 @@ import pytest
 
 from routecut.geometry.keep_out import KeepOutField
 from routecut.model.finding import Finding
-from routecut.routes.harness import fits
+from routecut.routes.harness import fill, fits
 from routecut.routes.polyline import points_at, running_m
 from tests.geometry.plain import Floats, distances_m, meets
 from tests.properties.rooms import FRONT, REAR, Block, End, Hole, Laid, Rod, World, surveyed
@@ -206,6 +206,8 @@ def test_what_fits_a_hole(cables: tuple[float, ...], smallest: float) -> None:
     inside = [d / 1000 for d in cables]
     assert fits(replace(hole, diameter_m=smallest / 1000 + 1e-5), inside)
     assert not fits(replace(hole, diameter_m=smallest / 1000 - 1e-5), inside)
+    taken, most = fill(replace(hole, diameter_m=smallest / 1000), inside)
+    assert taken == pytest.approx(most, rel=2e-4)
 
 
 def test_a_hole_to_be_drilled_is_worth_its_detour_only() -> None:
