@@ -81,9 +81,10 @@ def screw_text(lengths: Lengths, card: DrillCard) -> str:
 
 def size_text(card: DrillCard) -> str:
     """Pilot and final size."""
+    each = f", one in each of the {card.size.sheets} sheets" if card.size.sheets > 1 else ""
     return (
         f"pilot {millimetres(card.size.pilot_m)}, then {millimetres(card.size.drill_m)} for a grommet with "
-        f"{millimetres(card.size.clear_m)} bore"
+        f"{millimetres(card.size.clear_m)} bore{each}"
     )
 
 

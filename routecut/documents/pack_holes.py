@@ -41,13 +41,14 @@ def holes(plan: Plan, placed: Sequence[Placed]) -> Element:
 
 def _card(plan: Plan, placed: Sequence[Placed], hole: PlannedHole, number: int) -> Element:
     through, lengths = hole.pass_through, Lengths(plan.job.length_unit)
+    card = card_of(plan, through.name) if hole.drill else None
+    drilled = "" if card is None else f" once the grommet is in; drill {millimetres(card.size.drill_m)}"
     entries: list[tuple[str, Child]] = [
         ("joins", " and ".join(through.joins)),
-        ("diameter", f"{millimetres(through.diameter_m)} clear hole"),
+        ("diameter", f"{millimetres(through.diameter_m)} clear hole{drilled}"),
         ("cables", _cables(plan, hole)),
         ("position", _position(lengths, hole.at_m)),
     ]
-    card = card_of(plan, through.name) if hole.drill else None
     entries += _behind(lengths, hole) if card is None else drill_entries(plan, card)
     if through.depth_m > 0.0:
         entries.append(("depth", f"{lengths.text(through.depth_m)} through several sheets"))

@@ -67,7 +67,12 @@ def make_card(
     thickness = sum(r.thickness_m for r in rules)
     first = rules[0].thickness_m if rules else 0.0
     size = hole_size(
-        hole.diameter_m, passing, thickness_m=first, in_use_m=hole.in_use_m, unit=job.length_unit
+        hole.diameter_m,
+        passing,
+        thickness_m=first,
+        sheets=max(1, len(faces)),
+        in_use_m=hole.in_use_m,
+        unit=job.length_unit,
     )
     mark = at + near.face_m * np.array(near.out)
     taped, no_fix = fix(scene, mark, np.array(near.out), near.space)

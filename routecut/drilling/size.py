@@ -80,7 +80,13 @@ def passing_m(cables: Sequence[Passing], in_use_m: float = 0.0) -> tuple[float, 
 
 
 def hole_size(
-    clear_m: float, cables: Sequence[Passing], *, thickness_m: float, in_use_m: float = 0.0, unit: str = "mm"
+    clear_m: float,
+    cables: Sequence[Passing],
+    *,
+    thickness_m: float,
+    sheets: int = 1,
+    in_use_m: float = 0.0,
+    unit: str = "mm",
 ) -> HoleSize:
     """The sizes of a hole of a given clear diameter for what passes it.
 
@@ -91,6 +97,8 @@ def hole_size(
     cables : sequence of Passing
     thickness_m : float
         Of the sheet the grommet sits in; 0 not known. [m]
+    sheets : int
+        Drilled one behind the other.
     """
     diameters = [*(c.diameter_m for c in cables), *([in_use_m] if in_use_m > 0 else [])]
     bundle, (plug, whose) = fill_m(diameters), passing_m(cables, in_use_m)
@@ -114,6 +122,7 @@ def hole_size(
         alternative=f"the plug of {whose} fitted in the vehicle" if smaller else "",
         bare_m=enclosing_m(tuple(diameters)) + 2 * RIM_M if diameters else 0.0,
         groove_m=thickness_m,
+        sheets=sheets,
     )
 
 

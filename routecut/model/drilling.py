@@ -154,6 +154,8 @@ class HoleSize:
         Clear hole that would do without a grommet (rim 9.5 mm away all round).
     groove_m : float
         Width of the grommet's groove: the sheet it sits in.
+    sheets : int
+        Sheets that are drilled, one behind the other: each takes a grommet.
     """
 
     clear_m: float
@@ -166,6 +168,7 @@ class HoleSize:
     alternative: str
     bare_m: float
     groove_m: float
+    sheets: int = 1
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

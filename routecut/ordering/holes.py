@@ -54,7 +54,9 @@ def hole_needs(fitted: Fitted) -> Iterator[Need]:
         if size is not None:
             sheet = f", {size.groove_m * 1000:g} mm sheet" if size.groove_m > 0.0 else ""
             what = f"grommet, {size.clear_m * 1000:g} mm bore, {size.drill_m * 1000:g} mm hole{sheet}"
-        yield from _each(names, why, group="grommet", what=what)
+        sheets = size.sheets if size is not None else 1
+        each = f", one in each of {sheets} sheets" if sheets > 1 else ""
+        yield from _each(names, f"{why}{each}", group="grommet", what=what, quantity=float(sheets))
     for where, names in drilled:
         yield from _each(
             names,

@@ -28,6 +28,7 @@ from routecut.model.job import (
 from routecut.model.plan import CutLength, Lead, Passage, PlannedCable, Route, SumLine
 from routecut.ordering import Fitted, choose_lead, order_lines, order_list
 from routecut.tables import cable_types
+from tests.drilling.cards import card as hole_card
 
 ORIGIN = Position(at_m=(0.0, 0.0, 0.0))
 AXES = ((1.0, 0.0, 0.0), (0.0, 1.0, 0.0), (0.0, 0.0, 1.0))
@@ -329,6 +330,15 @@ def test_a_hole_that_is_there_has_its_grommet_unless_the_job_says_otherwise() ->
         "grommet for a 20 mm hole",
         "grommet for a 30 mm hole",
     ]
+
+
+def test_a_hole_through_two_sheets_takes_a_grommet_in_each() -> None:
+    job, cables = an_order()
+    size = replace(hole_card().size, sheets=2)
+    lines, _ = order_list([Fitted(job=job, cables=tuple(cables), sizes={"front": size})])
+    (line,) = [o for o in lines if o.group == "grommet"]
+    assert (line.what, line.quantity) == ("grommet, 16 mm bore, 20 mm hole, 1 mm sheet", 2.0)
+    assert line.why == "front: to be drilled, one in each of 2 sheets"
 
 
 def test_a_hole_too_large_for_a_grommet_gets_edge_guard() -> None:
