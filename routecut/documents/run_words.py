@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Final
@@ -14,6 +15,9 @@ from routecut.model.plan import Plan, PlannedCable, Route
 
 _FREE_FROM_M: Final = 0.05
 """A gap between two clipped stretches is told from this length on."""
+
+_SAMPLED_M: Final = 0.030
+"""Parts are told by samples so far apart: the verifier's longest span may look longer by it."""
 
 _BEHIND_FROM_M: Final = 0.05
 """A stretch is behind trim where this much of it is."""
@@ -83,7 +87,10 @@ def _parts(plan: Plan, planned: PlannedCable, route: Route) -> Iterator[Placed]:
         rest = f": {', '.join(told)}" if told else ""
         yield start, 2, Step(_span(lengths, start, end), spoken(part, spaces=spaces), rest)
     for start, end in free_spans(route):
-        yield start, 2, Step(_span(lengths, start, end), "free span", ": nothing to clip to")
+        longest_m = planned.verified.longest_span_m if planned.verified is not None else math.inf
+        hangs = end - start <= longest_m + _SAMPLED_M
+        why = ": nothing to clip to" if hangs else ": panels are touched in passing, too short to clip to"
+        yield start, 2, Step(_span(lengths, start, end), "free span", why)
 
 
 def _span(lengths: Lengths, start_m: float, end_m: float) -> str:

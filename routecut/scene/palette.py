@@ -16,7 +16,7 @@ CLASS_COLOUR: Final[dict[CableClass, Colour]] = {
     CableClass.POWER: (176, 40, 28),
     CableClass.BOND: (28, 31, 34),
     CableClass.COAX: (30, 125, 205),
-    CableClass.CONTROL: (214, 132, 0),
+    CableClass.CONTROL: (158, 148, 0),  # not orange: that is a high-voltage line in a vehicle
     CableClass.AUDIO: (110, 40, 135),
     CableClass.DATA: (0, 150, 110),
 }

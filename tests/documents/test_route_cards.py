@@ -173,3 +173,16 @@ def test_the_code_on_each_card_says_where_in_the_pack_the_card_is(plan: Plan) ->
         rows = list(segno.make(text, micro=False, error="m", boost_error=False).matrix)
         assert int(size) == len(rows) + 4
         assert dark == {(x + 2, y + 2) for y, row in enumerate(rows) for x, on in enumerate(row) if on}
+
+
+@pytest.mark.parametrize(("longest", "said"), [(0.36, "nothing to clip to"), (0.20, "touched in passing")])
+def test_a_span_is_not_said_to_hang_for_longer_than_the_verifier_found(
+    plan: Plan, longest: float, said: str
+) -> None:
+    """P4 has 364 mm without a part it is clipped to."""
+    cable = named(plan, "P4")
+    assert cable.verified is not None
+    seen = replace(cable, verified=replace(cable.verified, longest_span_m=longest))
+    told = [step.rest for step in run_steps(plan, seen) if step.at.startswith("2820 to 3184")]
+    assert len(told) == 1
+    assert said in told[0]
