@@ -20,7 +20,7 @@ from scipy.optimize import Bounds, LinearConstraint, milp
 from scipy.sparse import csr_matrix
 
 from routecut.model.job import ANY
-from routecut.routes.harness import FILL_MORE, FILL_ONE, FILL_TWO
+from routecut.routes.harness import fill_most
 
 LOST_M: Final = 1000.0
 """What a cable that is not reached counts: more than all the cable of any vehicle. [m]"""
@@ -268,9 +268,8 @@ def _hole_rows(
     counted = {1: 1, 2: 2, 3: most}
     program.row([*cables, *((i, -float(counted[n])) for (_, n), i in number.items())], -np.inf, -there)
     program.row([*cables, *((i, -3.0) for (_, n), i in number.items() if n == 3)], -there, np.inf)
-    share = {1: FILL_ONE, 2: FILL_TWO, 3: FILL_MORE}
     taken = [(at, 1e4 * wire.diameter_m**2) for wire, at in users]
-    room = [(i, -1e4 * share[n] * d * d * (1 + 1e-9)) for (d, n), i in number.items()]
+    room = [(i, -1e4 * fill_most(n) * d * d * (1 + 1e-9)) for (d, n), i in number.items()]
     program.row([*taken, *room], -np.inf, -1e4 * hole.in_use_m**2)
     for one, other in question.apart:
         both = {c: [at for wire, at in users if wire.cable_class == c] for c in (one, other)}

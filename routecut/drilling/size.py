@@ -16,7 +16,7 @@ from typing import Final
 from routecut.geometry.packing import enclosing_m
 from routecut.model.drilling import HoleSize
 from routecut.model.job import Cable, Job, MadeUp
-from routecut.routes.harness import FILL_MORE, FILL_ONE, FILL_TWO
+from routecut.routes.harness import fill_most
 from routecut.units import format_length
 
 CLEAR_SIZES_M: Final = (0.008, 0.010, 0.012, 0.016, 0.020, 0.025, 0.032)
@@ -48,8 +48,7 @@ def fill_m(diameters_m: Sequence[float]) -> float:
     inside = [d for d in diameters_m if d > 0]
     if not inside:
         return 0.0
-    share = {1: FILL_ONE, 2: FILL_TWO}.get(len(inside), FILL_MORE)
-    return math.sqrt(sum(d * d for d in inside) / share)
+    return math.sqrt(sum(d * d for d in inside) / fill_most(len(inside)))
 
 
 def plug_of(job: Job, cable: Cable) -> float:

@@ -155,11 +155,6 @@ class OtherWay:
     taken_m: float
     more_m: dict[str, float] = field(default_factory=dict)
 
-    @property
-    def dearer_m(self) -> float:
-        """In all. [m]"""
-        return sum(self.more_m.values())
-
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Bought:

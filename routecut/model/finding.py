@@ -56,3 +56,16 @@ class Finding:
 
     def __str__(self) -> str:
         return f"{self.severity}: {self.where}: {self.message} [{self.code}]"
+
+
+def cable_finding(code: str, severity: Severity, cable: str, message: str, **parts: str) -> Finding:
+    """A finding about a cable of the job, by name; `parts` are `found` and `allowed`."""
+    return Finding(
+        code=code,
+        severity=severity,
+        where=f"cable {cable}",
+        message=message,
+        table="cable",
+        key=cable,
+        **parts,
+    )

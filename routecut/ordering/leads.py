@@ -11,7 +11,7 @@ import math
 from typing import Final
 
 from routecut.cutlist.spent import Spent
-from routecut.model.finding import Finding, Severity
+from routecut.model.finding import Finding, Severity, cable_finding
 from routecut.model.job import Cable, CableClass, Job, Surplus
 from routecut.model.plan import CutLength, Lead, LeadJoint, LeadOption, Route
 from routecut.ordering.joining import NEVER_JOINED, Made, best_laid, sets_of_leads
@@ -170,28 +170,26 @@ def _option(job: Job, best: Made, made: Made) -> LeadOption:
 
 
 def _findings(job: Job, cable: Cable, needed_m: float, best: Made, cheapest: Made) -> list[Finding]:
-    where, found = f"cable {cable.name}", []
+    found: list[Finding] = []
     unit = job.length_unit
     if best.worst > 1:
         found.append(
-            Finding(
-                code="joint-sealed",
-                severity=Severity.WARNING,
-                where=where,
-                message=f"of what is in stock nothing puts the joint within reach: "
+            cable_finding(
+                "joint-sealed",
+                Severity.WARNING,
+                cable.name,
+                f"of what is in stock nothing puts the joint within reach: "
                 f"{'; '.join(joint_text(job, j) for j in best.joints)}. Add a length to [[stock]] that reaches in "
                 "one piece.",
-                table="cable",
-                key=cable.name,
             )
         )
     if cheapest.joints and set(cheapest.lengths_m) != set(best.lengths_m) and _better_place(best, cheapest):
         found.append(
-            Finding(
-                code="joint-place",
-                severity=Severity.NOTE,
-                where=where,
-                message=f"the cheapest, {lengths_text(job, cheapest.lengths_m)}, was not taken: its "
+            cable_finding(
+                "joint-place",
+                Severity.NOTE,
+                cable.name,
+                f"the cheapest, {lengths_text(job, cheapest.lengths_m)}, was not taken: its "
                 f"{'; '.join(joint_text(job, j) for j in cheapest.joints)}. Taken: "
                 f"{lengths_text(job, best.lengths_m)}"
                 + (
@@ -199,22 +197,18 @@ def _findings(job: Job, cable: Cable, needed_m: float, best: Made, cheapest: Mad
                     if best.joints
                     else ", no joint."
                 ),
-                table="cable",
-                key=cable.name,
                 found=lengths_text(job, cheapest.lengths_m),
                 allowed=lengths_text(job, best.lengths_m),
             )
         )
     if best.surplus_m > max(MUCH_OVER_M, MUCH_OVER_SHARE * needed_m):
         found.append(
-            Finding(
-                code="lead-surplus",
-                severity=Severity.NOTE,
-                where=where,
-                message=f"{lengths_text(job, best.lengths_m)} is {format_length(best.surplus_m, unit)} longer than "
+            cable_finding(
+                "lead-surplus",
+                Severity.NOTE,
+                cable.name,
+                f"{lengths_text(job, best.lengths_m)} is {format_length(best.surplus_m, unit)} longer than "
                 f"the {format_length(needed_m, unit, 'up')} needed. {_parked(job, cable, best)}.",
-                table="cable",
-                key=cable.name,
                 found=format_length(best.surplus_m, unit),
             )
         )
@@ -223,7 +217,7 @@ def _findings(job: Job, cable: Cable, needed_m: float, best: Made, cheapest: Mad
             Finding(
                 code="surplus-coiled",
                 severity=Severity.WARNING,
-                where=where,
+                where=f"cable {cable.name}",
                 message=f"surplus = {str(cable.surplus)!r} is not kept: {SUPPLY}; shorten it at "
                 f"{parking_end(job, cable)}.",
                 table="cable",
@@ -250,13 +244,11 @@ def _nothing(job: Job, cable: Cable, needed_m: float, lengths: list[float]) -> F
         problem = f"no ready-made length of {cable.type.name} is in stock; {wanted} is needed"
     if cable.cable_class in NEVER_JOINED:
         problem += f"; a {cable.cable_class} lead is never joined"
-    return Finding(
-        code="no-stock-lead",
-        severity=Severity.ERROR,
-        where=f"cable {cable.name}",
-        message=f"{problem}; add a longer length to [[stock]], or move an end nearer",
-        table="cable",
-        key=cable.name,
+    return cable_finding(
+        "no-stock-lead",
+        Severity.ERROR,
+        cable.name,
+        f"{problem}; add a longer length to [[stock]], or move an end nearer",
         found=wanted,
         allowed=", ".join(format_length(length, unit) for length in lengths),
     )

@@ -19,7 +19,7 @@ import numpy as np
 from scipy.spatial import cKDTree
 
 from routecut.model.body import Floats
-from routecut.routes.polyline import points_at, running_m
+from routecut.routes.polyline import in_steps, points_at
 
 TOGETHER_M: Final = 0.040
 """Middle to middle, cables nearer than this go under one clip. [m]"""
@@ -120,9 +120,7 @@ def ties_between(along: Mapping[str, Sequence[tuple[float, int]]]) -> list[tuple
 
 
 def _in_steps(points_m: Floats) -> _Way:
-    run = running_m(points_m)
-    at = np.linspace(0.0, float(run[-1]), max(2, math.ceil(float(run[-1]) / _STEP_M) + 1))
-    places = points_at(at, run, points_m)
+    at, places = in_steps(points_m, _STEP_M, least=1)
     along = np.gradient(places, axis=0)
     sizes = np.linalg.norm(along, axis=1, keepdims=True)
     return _Way(places, np.divide(along, sizes, out=np.zeros_like(along), where=sizes > 0.0), at)

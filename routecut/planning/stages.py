@@ -13,7 +13,7 @@ from pathlib import Path
 from routecut import __version__
 from routecut.cutlist import cut_length, measure_first
 from routecut.model.body import Body
-from routecut.model.finding import Finding, Severity
+from routecut.model.finding import Finding, Severity, cable_finding
 from routecut.model.job import Cable, Job
 from routecut.model.plan import Lead, Plan, PlannedCable, Route
 from routecut.ordering import Cover, Fitted, choose_lead, order_list
@@ -190,14 +190,12 @@ def _joints(planned: Iterable[PlannedCable]) -> dict[str, int]:
 
 def _over_length(job: Job, cable: Cable, length_m: float, most_m: float) -> Finding:
     found, allowed = format_length(length_m, job.length_unit), format_length(most_m, job.length_unit)
-    return Finding(
-        code="over-length",
-        severity=Severity.WARNING,
-        where=f"cable {cable.name}",
-        message=f"{found} of {cable.type.name}, which is allowed up to {allowed}; move a device nearer or "
+    return cable_finding(
+        "over-length",
+        Severity.WARNING,
+        cable.name,
+        f"{found} of {cable.type.name}, which is allowed up to {allowed}; move a device nearer or "
         "choose another type.",
-        table="cable",
-        key=cable.name,
         found=found,
         allowed=allowed,
     )

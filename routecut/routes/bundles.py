@@ -24,7 +24,7 @@ from routecut.model.company import Bundle, Group, Member, group_of
 from routecut.model.job import Cable, Vec3
 from routecut.model.plan import Route
 from routecut.routes.company import ALONGSIDE
-from routecut.routes.polyline import points_at, running_m
+from routecut.routes.polyline import in_steps
 from routecut.routes.strands import Bools
 
 TOGETHER_M: Final = 0.030
@@ -104,9 +104,7 @@ def find_bundles(cables: Sequence[Cable], routes: Mapping[str, Route]) -> tuple[
 
 
 def _curve(cable: Cable, route: Route) -> _Curve:
-    run = running_m(route.points_m)
-    at = np.linspace(0.0, run[-1], max(3, int(np.ceil(run[-1] / _STEP_M)) + 1))
-    points = points_at(at, run, route.points_m)
+    at, points = in_steps(route.points_m, _STEP_M)
     return _Curve(cable, at, points, unit(np.gradient(points, axis=0)), cKDTree(points))
 
 

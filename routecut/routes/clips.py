@@ -11,7 +11,7 @@ from itertools import pairwise
 import numpy as np
 
 from routecut.geometry.triangles import unit
-from routecut.routes.polyline import points_at, running_m
+from routecut.routes.polyline import in_steps, points_at, running_m
 from routecut.routes.search import CLIP_M
 from routecut.routes.strands import Strand
 from routecut.routes.surface import Surface
@@ -54,9 +54,7 @@ def longest_span_m(strand: Strand, bridge_m: float) -> float:
 
 def spans(surface: Surface, strand: Strand, longest_m: float) -> list[Span]:
     """Stretches in free air that are longer than allowed."""
-    run = running_m(strand.points_m)
-    at = np.linspace(0.0, run[-1], max(2, int(np.ceil(run[-1] / _STEP_M))) + 1)
-    curve = points_at(at, run, strand.points_m)
+    at, curve = in_steps(strand.points_m, _STEP_M)
     near = surface.sheets.near(curve, _HELD * strand.stand_off_m)
     held = np.zeros(len(at), dtype=bool)
     held[near.point[surface.panels[near.face]]] = True

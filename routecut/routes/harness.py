@@ -42,11 +42,15 @@ def _sides_key(hole: PassThrough) -> tuple[object, ...]:
     return (hole.position.at_m, hole.axis, hole.depth_m, hole.joins)
 
 
+def fill_most(count: int) -> float:
+    """Share of a hole that so many cables may take."""
+    return {1: FILL_ONE, 2: FILL_TWO}.get(count, FILL_MORE)
+
+
 def fill(hole: PassThrough, diameters_m: Sequence[float]) -> tuple[float, float]:
     """Share of a hole that cables of those diameters take beside what is in it already, and the most they may."""
     inside = [*diameters_m, hole.in_use_m] if hole.in_use_m > 0 else diameters_m
-    most = {1: FILL_ONE, 2: FILL_TWO}.get(len(inside), FILL_MORE)
-    return sum(d * d for d in inside) / hole.diameter_m**2, most
+    return sum(d * d for d in inside) / hole.diameter_m**2, fill_most(len(inside))
 
 
 def fits(hole: PassThrough, diameters_m: Sequence[float]) -> bool:

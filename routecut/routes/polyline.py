@@ -26,3 +26,10 @@ def points_at(at_m: Floats, run_m: Floats, points_m: Floats) -> Floats:
     points_m : (n, 3) float64
     """
     return np.stack([np.interp(at_m, run_m, points_m[:, c]) for c in range(3)], axis=1)
+
+
+def in_steps(points_m: Floats, step_m: float, least: int = 2) -> tuple[Floats, Floats]:
+    """Running lengths (k,) and points (k, 3) of a polyline in even steps, `least` or more, of at most `step_m`. [m]."""
+    run = running_m(points_m)
+    at = np.linspace(0.0, run[-1], max(least, int(np.ceil(run[-1] / step_m))) + 1)
+    return at, points_at(at, run, points_m)

@@ -13,7 +13,7 @@ from scipy.spatial import cKDTree
 
 from routecut.model.body import Floats
 from routecut.model.company import Bought, OtherWay
-from routecut.model.finding import Finding, Severity
+from routecut.model.finding import Finding, Severity, cable_finding
 from routecut.model.plan import Route
 from routecut.roadmap.build import Roadmap
 from routecut.routes.bends import TightBend, left_over, round_bends
@@ -74,17 +74,15 @@ def _meets(roadmap: Roadmap, strand: Strand) -> Blocked:
 def _bend_finding(found: Found, tight: TightBend) -> Finding:
     x, y, z = (f"{1000 * v:.0f}" for v in tight.at_m)
     wanted = found.cable.type.min_bend_radius_m
-    return Finding(
-        code="bend-not-kept",
-        severity=Severity.ERROR,
-        where=f"cable {found.cable.name}",
-        message=(
+    return cable_finding(
+        "bend-not-kept",
+        Severity.ERROR,
+        found.cable.name,
+        (
             f"at X {x}, Y {y}, Z {z} mm the way leaves room for a bend of {1000 * tight.radius_m:.0f} mm only; "
             f"{found.cable.type.name} needs {1000 * wanted:.0f} mm. More room before the port or hole there, "
             "another pass-through (`through`, `avoid`), or a more flexible type would cure it."
         ),
-        table="cable",
-        key=found.cable.name,
         found=f"{1000 * tight.radius_m:.0f} mm",
         allowed=f"at least {1000 * wanted:.0f} mm",
     )
@@ -95,17 +93,15 @@ def _span_finding(roadmap: Roadmap, found: Found, span: Span) -> Finding:
     unit = roadmap.job.length_unit
     longest = longest_span_m(found.strand, roadmap.job.routing.bridge_m)
     hangs, allowed = format_length(span.to_m - span.from_m, unit), format_length(longest, unit)
-    return Finding(
-        code="span-not-kept",
-        severity=Severity.ERROR,
-        where=f"cable {found.cable.name}",
-        message=(
+    return cable_finding(
+        "span-not-kept",
+        Severity.ERROR,
+        found.cable.name,
+        (
             f"about X {x}, Y {y}, Z {z} mm it hangs free for {hangs}; {allowed} is allowed. A bracket or panel to "
             "clip to there (in the mesh), another pass-through (`through`, `avoid`), a port nearer to a panel, or a "
             "longer `bridge` in [routing], if the cable is held some other way, would cure it."
         ),
-        table="cable",
-        key=found.cable.name,
         found=hangs,
         allowed=f"at most {allowed}",
     )

@@ -22,7 +22,7 @@ import numpy as np
 
 from routecut.geometry.triangles import unit
 from routecut.model.body import Floats
-from routecut.routes.polyline import points_at, running_m
+from routecut.routes.polyline import in_steps, points_at, running_m
 from routecut.routes.strands import Bools
 
 Blocked = Callable[[Floats, Floats], Bools]
@@ -80,10 +80,8 @@ class _Track:
 
     @staticmethod
     def of(path_m: Floats, step_m: float) -> _Track:
-        run = running_m(path_m)
-        fine = np.linspace(0.0, run[-1], max(2, int(np.ceil(run[-1] / step_m))) + 1)
-        at = points_at(fine, run, path_m)
-        return _Track(fine, at, unit(np.gradient(at, axis=0)))
+        run, at = in_steps(path_m, step_m)
+        return _Track(run, at, unit(np.gradient(at, axis=0)))
 
 
 def _follow(

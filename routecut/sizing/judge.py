@@ -8,14 +8,13 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 
-from routecut.model.finding import Finding, Severity
+from routecut.model.finding import Finding, Severity, cable_finding
 from routecut.model.job import CableType, Polarity
 from routecut.model.sizing import Electrical, Fuse, Supply
 from routecut.sizing.ampacity import copper_c
 from routecut.sizing.choose import Choice, Network, State, consumers, over_total, solve, total_v, way
 from routecut.sizing.circuit import SOURCE, Leg
 from routecut.sizing.conductors import resistance_ohm
-from routecut.sizing.findings import cable_finding
 from routecut.sizing.offers import offered_sizes
 from routecut.sizing.places import is_hidden, place_fuse
 from routecut.sizing.protection import least_rating_a

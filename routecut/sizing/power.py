@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from routecut.errors import OutOfRangeError
-from routecut.model.finding import Finding, Severity
+from routecut.model.finding import Finding, Severity, cable_finding
 from routecut.model.job import CableClass, Job, Polarity
 from routecut.model.plan import Route
 from routecut.model.sizing import Limit
@@ -19,7 +19,6 @@ from routecut.sizing.bundles import side_by_side
 from routecut.sizing.choose import Network, Size, Surroundings, choose, is_fused_leg
 from routecut.sizing.circuit import LEG, Circuit, Leg, build_circuit
 from routecut.sizing.conductors import conductor_of, true_area_of_outside_mm
-from routecut.sizing.findings import cable_finding
 from routecut.sizing.judge import PowerSizing, judge, least_fuse_a
 from routecut.sizing.loads import carried
 from routecut.sizing.names import is_battery, is_common

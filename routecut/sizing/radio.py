@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import replace
 
-from routecut.model.finding import Finding, Severity
+from routecut.model.finding import Finding, Severity, cable_finding
 from routecut.model.job import Cable, CableClass, CableType, Job, Signal
 from routecut.model.plan import Route
 from routecut.model.sizing import Bond, CoaxLoss, Limit
@@ -24,7 +24,6 @@ from routecut.sizing.coax import (
     velocity_factor,
 )
 from routecut.sizing.coax_types import PLUGS, cut_step_m, heat_watts, max_loss_db, pick_type, why_no_step
-from routecut.sizing.findings import cable_finding
 from routecut.units import format_length
 
 

@@ -17,7 +17,7 @@ from scipy.spatial import cKDTree
 
 from routecut.model.body import Floats
 from routecut.model.company import Beside, Bundle, foreign, group_of
-from routecut.model.finding import Finding, Severity
+from routecut.model.finding import Finding, Severity, cable_finding
 from routecut.model.job import ANY, Cable, Job, NoiseSource
 from routecut.model.plan import Route
 from routecut.verify.bends import bend_radii_m
@@ -136,13 +136,11 @@ def separation_findings(beside: Sequence[Beside]) -> list[Finding]:
             for b in own
         ]
         found.append(
-            Finding(
-                code="separation-not-kept",
-                severity=Severity.WARNING,
-                where=f"cable {cable}",
-                message=f"runs alongside {'; '.join(told)}. Clip them apart there, or cross at a right angle.",
-                table="cable",
-                key=cable,
+            cable_finding(
+                "separation-not-kept",
+                Severity.WARNING,
+                cable,
+                f"runs alongside {'; '.join(told)}. Clip them apart there, or cross at a right angle.",
                 found=f"{sum(b.length_m for b in own):.2f} m",
                 allowed="0 m",
             )
