@@ -132,15 +132,29 @@ def _packed(d: tuple[float, ...]) -> Packing:
         return Packing(diameter_m=sum(d), places_m=((0.0, 0.0),) * len(d))
     size = float(r[0])
     r = r / size
-    starts = [_placed(r)]
-    if 2 < len(r) <= _MOST_SOLVED:
-        starts += _strewn(r) if len(r) > 3 else []
-        starts = [_solved(r, start) for start in starts]
+    starts = [_placed(r) if len(r) != 3 else _three(r)]
+    if 3 < len(r) <= _MOST_SOLVED:
+        starts = [_solved(r, start) for start in (*starts, *_strewn(r))]
     best = _shaken(r, min((_apart(r, x) for x in starts), key=lambda x: _radius(r, x)))
     radius = _radius(r, best)
     return Packing(
         diameter_m=2 * radius * size, places_m=tuple((x * size, y * size) for x, y in best.tolist())
     )
+
+
+def _three(r: Floats) -> Floats:
+    """Three discs in the circle of `_least_of_three`: a solver would miss it by some billionths."""
+    radius = _least_of_three((2 * r).tolist()) / 2
+    if radius <= r[0] + r[1]:
+        x = np.array([[-r[1], 0.0], [r[0], 0.0], [0.0, 0.0]])
+        corners = _corners(r, x, 2)
+        x[2] = corners[int(np.hypot(*corners.T).argmin())]
+        return x
+    inner = radius - r
+    cosine = (inner[0] ** 2 + inner[1:] ** 2 - (r[0] + r[1:]) ** 2) / (2 * inner[0] * inner[1:])
+    turn = np.arccos(np.clip(cosine, -1.0, 1.0)) * [1.0, -1.0]
+    ends = inner[1:, None] * np.stack([np.cos(turn), np.sin(turn)], axis=1)
+    return np.concatenate([[[inner[0], 0.0]], ends])
 
 
 def _strewn(r: Floats) -> list[Floats]:
