@@ -80,34 +80,26 @@ def samples_folder() -> Path:
 
 
 def copy_sample(folder: Path, *, force: bool) -> None:
-    """Copy the sample job's own files into a folder, each whole or not at all.
+    """Copy the sample job's own files into a folder, all or none.
 
     Raises
     ------
     OutputError
         The folder is not empty and `force` is not set, or it can't be written.
     """
-    from routecut.planning.output import write_file
+    from routecut.planning.new_folder import refuse_taken, write_job_folder
 
     source = samples_folder() / SAMPLE
+    refuse_taken(folder, force=force, example="routecut-demo-2", what="the sample's files")
     try:
         if not (source / "job.toml").is_file():
             raise OutputError(f"{source}: the sample job is missing; install routecut again")
-        if folder.exists() and not folder.is_dir():
-            raise OutputError(f"{folder}: is a file; name a new folder, for example routecut-demo-2")
-        if folder.is_dir() and any(folder.iterdir()) and not force:
-            raise OutputError(
-                f"{folder}: is not empty; name a new folder, or use --force to put the sample's files over "
-                "those of the same name"
-            )
-        folder.mkdir(parents=True, exist_ok=True)
-        # job.toml last: a folder without it is no job, so a copy cut short is seen as one.
-        names = sorted(
-            (p.name for p in source.iterdir() if p.is_file() and p.suffix != ".py" and p.name[0] != "."),
-            key=lambda name: (name == "job.toml", name),
-        )
-        for name in names:
-            write_file(folder / name, (source / name).read_bytes())
+        files = {
+            p.name: p.read_bytes()
+            for p in source.iterdir()
+            if p.is_file() and p.suffix != ".py" and p.name[0] != "."
+        }
     except OSError as error:
         raise OutputError(f"{error.filename or folder}: {error.strerror or error}") from error
+    write_job_folder(folder, files)
     note(f"the sample job is in {folder}")
