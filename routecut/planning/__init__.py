@@ -4,7 +4,8 @@ Stage      above everything but the command line
 """
 
 from routecut.planning.again import KeptPlan
+from routecut.planning.harness import harness_graph
 from routecut.planning.stages import make_plan, plan_survey
 from routecut.planning.stored import stored_plan
 
-__all__ = ["KeptPlan", "make_plan", "plan_survey", "stored_plan"]
+__all__ = ["KeptPlan", "harness_graph", "make_plan", "plan_survey", "stored_plan"]

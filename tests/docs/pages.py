@@ -14,6 +14,7 @@ import routecut.model.codes
 from routecut.cli import app
 from routecut.cli.exits import ExitCode
 from routecut.model.codes import CODES
+from routecut.tables.rules import BASE_PROFILE, profile_limits, profiles
 
 TOP = Path(__file__).parents[2]
 NOTE = "<!-- Made by `python -m tests.docs.pages`; a test fails when it is not current. -->\n"
@@ -75,7 +76,41 @@ def findings_page() -> str:
     return "\n".join(lines) + "\n"
 
 
-PAGES = {"docs/cli.md": cli_page, "docs/findings.md": findings_page}
+def rules_page() -> str:
+    """docs/rules.md: every limit of every profile with where it comes from."""
+    lines = [
+        "# Rules and their sources\n",
+        NOTE,
+        "Sources disagree, so limits come in named sets: `profile` in `[rules]` of the job. What a profile does not",
+        "say is common practice. Any limit can be set by its name in `[rules]` as well, within the range given here;",
+        "the job pack prints every limit in force with its source, and one that the job sets as a deviation. What is",
+        "*from memory* was read nowhere while the table was made: it may make a limit tighter, and is never all that",
+        "a limit of safety rests on. Local codes and the vehicle maker come first.",
+    ]
+    base = profile_limits(BASE_PROFILE)
+    for profile in profiles():
+        lines += [f"\n## {profile[0].upper()}{profile[1:]}\n"]
+        lines += ["| limit | value | range | what it is | source |", "| --- | --- | --- | --- | --- |"]
+        for name, limit in profile_limits(profile).items():
+            if profile != BASE_PROFILE and limit == base[name]:
+                continue
+            unit = f" {limit.unit}" if limit.unit else ""
+            memory = (
+                "; from memory" if limit.provenance == "from-memory" and "memory" not in limit.source else ""
+            )
+            lines.append(
+                f"| `{name}` | {limit.value:g}{unit} | {limit.lowest:g} to {limit.highest:g} | {limit.meaning} "
+                f"| {limit.source}{memory} |"
+            )
+    lines += [
+        "\n## The tables behind\n",
+        "Wire, ampacity, fuses, coax, cable types, terminals: each table names its sources and how far each can be",
+        "trusted in [SOURCES.md](../routecut/tables/SOURCES.md).",
+    ]
+    return "\n".join(lines) + "\n"
+
+
+PAGES = {"docs/cli.md": cli_page, "docs/findings.md": findings_page, "docs/rules.md": rules_page}
 
 
 def same_words(one: str, other: str) -> bool:
