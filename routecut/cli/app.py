@@ -9,7 +9,7 @@ from typing import Annotated
 
 import typer
 
-from routecut.cli import check, demo, drill, new, order, plan, view
+from routecut.cli import add, check, demo, drill, new, order, plan, view
 from routecut.cli.exits import ExitCode
 from routecut.cli.failures import report
 from routecut.cli.printing import note, result
@@ -52,6 +52,7 @@ def routecut(
 
 demo.add_to(app)
 new.add_to(app)
+add.add_to(app)
 check.add_to(app)
 plan.add_to(app)
 drill.add_to(app)

@@ -76,9 +76,9 @@ def as_parts(findings: Iterable[Finding]) -> list[dict[str, str]]:
     return [asdict(f) for f in findings]
 
 
-def count(number: int, noun: str) -> str:
-    """``1 error``, ``2 errors``."""
-    return f"{number} {noun}" + ("" if number == 1 else "s")
+def count(number: int, noun: str, many: str = "") -> str:
+    """``1 error``, ``2 errors``; `many` where it is not the noun with an s."""
+    return f"{number} {noun if number == 1 else many or noun + 's'}"
 
 
 class Progress:

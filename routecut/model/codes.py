@@ -20,6 +20,7 @@ CODES: Final[dict[str, str]] = {
     "path-outside": "A path that is absolute or leaves the job folder.",
     "bad-position": "A position that can't be computed from what is given.",
     "tape-residual": "Tape distances that do not agree with each other.",
+    "picked-elsewhere": "Points to be added were picked on another mesh than the job has.",
     # --- the mesh --------------------------------------------------------------------
     "mesh-unreadable": "The mesh file is missing, damaged, empty or of a kind that can't be read.",
     "mesh-size": "The mesh has a size no vehicle has: its unit is probably wrong.",

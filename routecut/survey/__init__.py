@@ -15,13 +15,24 @@ from routecut.model.body import Body
 from routecut.model.finding import Finding, Severity
 from routecut.model.job import Job
 from routecut.model.whatif import Moved
+from routecut.survey.additions import Addition, add_to_job
 from routecut.survey.faults import Collector
 from routecut.survey.job_reader import load_job
-from routecut.survey.mesh import read_body
+from routecut.survey.mesh import mesh_digest, read_body
 from routecut.survey.moves import OPTION, move
 from routecut.survey.seat import resolve
 
-__all__ = ["Survey", "load_job", "read_body", "resolve", "survey", "survey_moved"]
+__all__ = [
+    "Addition",
+    "Survey",
+    "add_to_job",
+    "load_job",
+    "mesh_digest",
+    "read_body",
+    "resolve",
+    "survey",
+    "survey_moved",
+]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)

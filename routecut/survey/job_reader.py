@@ -82,46 +82,70 @@ def load_job(path: Path | str) -> tuple[Job | None, tuple[Finding, ...]]:
     given = Path(path)
     file = given if given.name == JOB_FILE and not given.is_dir() else given / JOB_FILE
     collector = Collector()
-    data = _read_toml(file, collector)
+    raw = read_bytes(file, collector)
+    if raw is None:
+        return None, tuple(collector.findings)
+    return job_from(raw, file.parent)
+
+
+def job_from(raw: bytes, folder: Path) -> tuple[Job | None, tuple[Finding, ...]]:
+    """As `load_job`, from what a ``job.toml`` in that folder would hold."""
+    collector = Collector()
+    data = toml_from(raw, folder / JOB_FILE, collector)
     job = None
     if data is not None:
         with contextlib.suppress(TooManyFaultsError):
-            job = _read_job(data, file.parent, collector)
+            job = _read_job(data, folder, collector)
     return job, tuple(collector.findings)
 
 
-def _read_toml(file: Path, collector: Collector) -> dict[str, Any] | None:
-    def unreadable(why: str) -> None:
-        collector.add("job-unreadable", f"{why} ({file})", allowed=f"a folder with a {JOB_FILE}")
-
+def read_bytes(file: Path, collector: Collector) -> bytes | None:
+    """A TOML file of the user's as it is; None, and a fault, when it can't be had."""
     try:
-        if not path_inside(file.parent, file.name):
+        if file.name == JOB_FILE and not path_inside(file.parent, file.name):
             collector.add("path-outside", f"{JOB_FILE} is a link that leaves the job folder.")
             return None
         if not file.is_file():
-            unreadable(f"{JOB_FILE} is no file." if file.exists() else f"There is no {JOB_FILE} here.")
+            why = f"{file.name} is no file." if file.exists() else f"There is no {file.name} here."
+            _unreadable(file, why, collector)
             return None
         with file.open("rb") as stream:
             raw = stream.read(LARGEST_JOB_BYTES + 1)
     except (OSError, ValueError) as error:
-        unreadable(f"{JOB_FILE} can't be read: {getattr(error, 'strerror', None) or error}.")
+        why = str(getattr(error, "strerror", None) or error)
+        _unreadable(file, f"{file.name} can't be read: {why}.", collector)
         return None
     if len(raw) > LARGEST_JOB_BYTES:
-        unreadable(f"{JOB_FILE} is larger than {LARGEST_JOB_BYTES // 1_000_000} MB; it was not read.")
+        _unreadable(
+            file,
+            f"{file.name} is larger than {LARGEST_JOB_BYTES // 1_000_000} MB; it was not read.",
+            collector,
+        )
         return None
+    return raw
+
+
+def toml_from(raw: bytes, file: Path, collector: Collector) -> dict[str, Any] | None:
+    """What a TOML file says; None, and a fault, when it says nothing that can be read."""
     if any(_DEEP_KEY.match(line) for line in raw.splitlines()):
-        unreadable(f"{JOB_FILE} is nested too deeply.")
+        _unreadable(file, f"{file.name} is nested too deeply.", collector)
         return None
     try:
         return tomllib.loads(raw.decode("utf-8-sig"))
     except UnicodeDecodeError as error:
         line = raw[: error.start].count(b"\n") + 1
-        unreadable(f"{JOB_FILE} is not UTF-8 text: byte {error.start + 1}, line {line}. Save it as UTF-8.")
+        why = f"{file.name} is not UTF-8 text: byte {error.start + 1}, line {line}. Save it as UTF-8."
     except RecursionError:
-        unreadable(f"{JOB_FILE} is nested too deeply.")
+        why = f"{file.name} is nested too deeply."
     except ValueError as error:  # TOMLDecodeError among them, with line and column
-        unreadable(f"{JOB_FILE} is not valid TOML: {error}.")
+        why = f"{file.name} is not valid TOML: {error}."
+    _unreadable(file, why, collector)
     return None
+
+
+def _unreadable(file: Path, why: str, collector: Collector) -> None:
+    allowed = f"a folder with a {JOB_FILE}" if file.name == JOB_FILE else "a TOML file with entries of a job"
+    collector.add("job-unreadable", f"{why} ({file})", allowed=allowed)
 
 
 def _read_job(data: dict[str, Any], folder: Path, collector: Collector) -> Job | None:

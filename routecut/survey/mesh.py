@@ -9,6 +9,7 @@ Safe side  a body of a size no vehicle has is an error, since its unit is probab
 from __future__ import annotations
 
 import hashlib
+import tomllib
 from itertools import islice
 from pathlib import Path
 from typing import Final
@@ -81,6 +82,19 @@ def read_body(job: Job) -> tuple[Body | None, tuple[Finding, ...]]:
         return None, tuple(collector.findings)
     body = _make_body(job, mesh, hashlib.sha256(raw).hexdigest(), collector)
     return body, tuple(collector.findings)
+
+
+def mesh_digest(folder: Path) -> str:
+    """SHA-256 of the mesh of a job, hexadecimal; empty where there is none to read."""
+    try:
+        with (folder / "job.toml").open("rb") as file:
+            mesh = tomllib.load(file)["vehicle"]["mesh"]
+        if not path_inside(folder, mesh):
+            return ""
+        with (folder / mesh).open("rb") as file:
+            return hashlib.file_digest(file, "sha256").hexdigest()
+    except (OSError, KeyError, TypeError, ValueError):
+        return ""
 
 
 def is_there(folder: Path, mesh: str, collector: Collector) -> bool:
