@@ -235,7 +235,8 @@ def _check_xml(text: bytes) -> None:
 
 def _read_obj(raw: bytes) -> RawMesh:
     try:
-        groups = read_obj(raw, most_faces=MOST_FACES)
+        with np.errstate(all="ignore"):  # of coordinates beyond reason, which are refused further on
+            groups = read_obj(raw, most_faces=MOST_FACES)
     except ValueError as error:
         raise MeshFileError(str(error)) from None
     return RawMesh(parts=tuple(groups))

@@ -8,7 +8,8 @@ from pathlib import Path
 
 import pytest
 
-from routecut.survey import load_job
+from routecut.errors import JobError
+from routecut.survey import load_job, survey
 from routecut.survey.faults import MOST_FAULTS
 from routecut.survey.job_reader import LARGEST_JOB_BYTES
 from tests.survey.conftest import FULL_JOB, errors
@@ -117,6 +118,21 @@ def test_a_job_without_measure_is_refused_in_little_time_and_few_words(write_job
     assert any(said in f.message for f in errors(findings))
     assert len(errors(findings)) <= MOST_FAULTS + 1
     assert max(len(f.message) + len(f.allowed) for f in findings) < 3000
+
+
+@pytest.mark.parametrize(
+    ("slip", "by"),
+    [
+        ('termination = "ring M6"', "terminatoin = 6"),  # a port that a cable ends at is left out
+        ('name = "positive"', 'name = "positive"\nservice_loop = "long"'),
+        ('space = "engine bay"\n[[device.port]]', 'space = "engine"\n[[device.port]]'),
+    ],
+)
+def test_a_slip_in_a_device_is_told_where_the_mesh_is_good(write_job: Write, slip: str, by: str) -> None:
+    """Ended in a traceback once: the cables of a device that was left out were looked at all the same."""
+    with pytest.raises(JobError) as refused:
+        survey(write_job((slip, by)))
+    assert all("[[device]]" in f.table for f in errors(refused.value.findings))
 
 
 def test_dates_are_quoted_as_they_are_written(write_job: Write) -> None:

@@ -194,6 +194,15 @@ def test_coordinates_beyond_reason_are_refused_without_a_warning_of_the_arithmet
     assert "coordinates beyond 1e+09" in findings[0].message
 
 
+@pytest.mark.filterwarnings("error")
+def test_a_concave_face_of_no_numbers_is_refused_without_a_warning(tmp_path: Path) -> None:
+    """The cutting into triangles came before the look at the figures, and complained on the terminal."""
+    corners = "v 0 0 0\nv 4 0 nan\nv 1 1 0\nv 0 inf 0\nv 2 2 2\n"
+    body, findings = read(tmp_path, f"{corners}f 1 2 3 4 5\n".encode(), "body.obj")
+    assert body is None
+    assert "not finite numbers" in findings[0].message
+
+
 def test_names_that_no_job_can_hold_are_made_so_that_it_can(tmp_path: Path) -> None:
     text = f"{OBJ}o  a\x1b[2J \nf 1 2 3\no {'x' * 100_000}\nf 2 3 4\no \x07\ng \u202e\nf 1 2 4\n"
     body, _ = read(tmp_path, text.encode(), "body.obj")
