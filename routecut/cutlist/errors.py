@@ -16,11 +16,12 @@ from typing import Final
 
 import numpy as np
 
-from routecut.cutlist.places import Leg, legs, pulls
+from routecut.cutlist.places import Leg, legs, measured_spans, pulls
 from routecut.errors import OutOfRangeError
 from routecut.model.body import Floats
-from routecut.model.job import Cable, Job
+from routecut.model.job import Cable, Job, Section
 from routecut.model.plan import LengthError, Remedy, Route, SumLine
+from routecut.routes.polyline import points_at, running_m
 from routecut.units import format_length
 
 STRING_M: Final = 0.003
@@ -31,6 +32,9 @@ STRING_SHARE: Final = 0.001
 
 WORTH_M: Final = 0.010
 """A measurement that saves less than this is not worth the walk. [m]"""
+
+PIECE_M: Final = 0.005
+"""Pieces in which a route is laid over the sections of the vehicle. [m]"""
 
 _CHOPPED_M: Final = 1e-9  # shorter is nothing
 
@@ -124,7 +128,52 @@ def _errors(job: Job, cable: Cable, route: Route, run: list[Leg]) -> tuple[Lengt
             f"{_percent(STRING_SHARE)} each (common practice, no source)",
         ),
     ]
+    found += [
+        LengthError(
+            what=section_name(section),
+            sigma_m=section.error_m / section.size_m * share,
+            why=f"{format_length(section.error_m, unit)} one sigma over {format_length(section.size_m, unit)} "
+            f"along {'xyz'[section.axis]}"
+            + ("" if section.measured else ", which was not measured on the vehicle"),
+            over_m=share,
+        )
+        for section in vehicle.sections
+        if (share := along_m(cable, route, run, section)) > 0.0
+    ]
     return tuple(e for e in found if e.sigma_m > _CHOPPED_M)
+
+
+def section_name(section: Section) -> str:
+    """How the sum calls the error of a section."""
+    return f"{section.name}{'' if section.measured else ' (not measured)'}"
+
+
+def along_m(cable: Cable, route: Route, run: list[Leg], section: Section) -> float:
+    r"""How far a route is lengthened when a section of the vehicle grows by its own size, to first order. [m]
+
+    Parameters
+    ----------
+    run : list of Leg
+        What of it is measured with a string counts for nothing.
+
+    Notes
+    -----
+    A piece ds of the route whose part along the axis is dx grows by :math:`dx^2 / ds` times the
+    growth: :math:`\partial L / \partial k = \int (dx / ds)^2 ds` over the pieces in the box, for
+    :math:`L = \int \sqrt{(k\,dx)^2 + dy^2 + dz^2}` at k = 1.
+    """
+    ends = running_m(route.points_m)
+    marks = np.unique(np.r_[ends, np.arange(0.0, ends[-1], PIECE_M)])
+    points, middle = points_at(marks, ends, route.points_m), (marks[1:] + marks[:-1]) / 2
+    step = np.diff(points, axis=0)
+    size = np.linalg.norm(step, axis=1)
+    centre = (points[1:] + points[:-1]) / 2
+    counts = ((centre >= np.array(section.low_m)) & (centre <= np.array(section.high_m))).all(axis=1)
+    shut = [(leg.from_m, leg.to_m) for leg in run if leg.open_m <= _CHOPPED_M]
+    for low, high in (*measured_spans(cable, route), *shut):
+        counts &= (middle < low) | (middle > high)
+    counts &= size > 0.0
+    return float((step[counts, section.axis] ** 2 / size[counts]).sum())
 
 
 def _pull(job: Job, cable: Cable, route: Route, run: list[Leg]) -> float:

@@ -10,9 +10,9 @@ import math
 from collections.abc import Mapping
 from itertools import combinations
 
-from routecut.cutlist.errors import WORTH_M, quantile, tape_baselines_m
+from routecut.cutlist.errors import WORTH_M, quantile, section_name, tape_baselines_m
 from routecut.model.finding import Finding, Severity
-from routecut.model.job import Job
+from routecut.model.job import Job, Section
 from routecut.model.plan import CutLength
 from routecut.units import format_length
 
@@ -34,6 +34,14 @@ def measure_first(job: Job, cuts: Mapping[str, CutLength]) -> Finding | None:
         default=(0.0, ""),
         key=lambda found: found[0],
     )
+    section = _section(job, cuts)
+    if section is not None and section[0] > max(best[0], WORTH_M, (_tape(job, cuts) or (0.0,))[0]):
+        saves, which = section
+        text = (
+            f"measure {which.measure or which.name} and put it into the job: it was not measured, and would "
+            f"shorten all cuts together by {format_length(saves, unit, 'down')}"
+        )
+        return _note("vehicle", text)
     tape = _tape(job, cuts)
     if tape is not None and tape[0] > max(best[0], WORTH_M):
         saves, first, second = tape
@@ -51,6 +59,25 @@ def measure_first(job: Job, cuts: Mapping[str, CutLength]) -> Finding | None:
         f"{format_length(measure.saves_m, unit, 'down')}"
     )
     return _note(f"cable {best[1]}", text)
+
+
+def _section(job: Job, cuts: Mapping[str, CutLength]) -> tuple[float, Section] | None:
+    """What a tape along one section that was not measured would save in all, and which; None without one."""
+    z, point = quantile(job), job.vehicle.point_error_m
+    best: tuple[float, Section] | None = None
+    for section in job.vehicle.sections:
+        if section.measured:
+            continue
+        saved = 0.0
+        for cut in cuts.values():
+            error = next((e for e in cut.errors if e.what == section_name(section)), None)
+            if error is not None:
+                rest = cut.sigma_m**2 - error.sigma_m**2
+                taped = min(error.sigma_m, math.sqrt(2.0) * point / section.size_m * error.over_m)
+                saved += z * (cut.sigma_m - math.sqrt(max(rest, 0.0) + taped**2))
+        if saved > (best[0] if best is not None else 0.0):
+            best = (saved, section)
+    return best
 
 
 def _note(where: str, text: str) -> Finding:

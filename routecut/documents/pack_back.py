@@ -80,6 +80,16 @@ def assumptions(plan: Plan) -> Element:
         ("stand-off", f"{lengths.text(routing.stand_off_m)} from the sheet to the middle of a cable"),
         ("bridge", f"{lengths.text(routing.bridge_m)} at most in free air"),
         ("scale of the mesh", f"{share(vehicle.scan_error)} error, one sigma"),
+        *(
+            (
+                section.name,
+                (
+                    f"{lengths.text(section.error_m)} error over {lengths.text(section.size_m)} along "
+                    f"{'xyz'[section.axis]}, one sigma; {'measured' if section.measured else 'not measured'}"
+                ),
+            )
+            for section in vehicle.sections
+        ),
         ("points given", f"{lengths.text(vehicle.point_error_m)} error, one sigma"),
         ("one hole", f"is worth {lengths.text(job.drilling.hole_cost_m)} of cable"),
         ("edge distance", f"{job.drilling.edge_distance_diameters:g} hole diameters"),

@@ -136,10 +136,10 @@ def _screw(near: HoleSide, far: HoleSide, sheet_m: float, *, double: bool) -> fl
 def _trust(scene: Scene, taped: TapeFix | None) -> str:
     """How far the position can be trusted, with the figures why."""
     vehicle, unit = scene.job.vehicle, scene.job.length_unit
-    if vehicle.scan_error == 0 and vehicle.point_error_m == 0:
+    if vehicle.worst_scale_error == 0 and vehicle.point_error_m == 0:
         return "The job states no error of its mesh: the place is as good as the tape, if that is true."
     stated = (
-        f"{100 * vehicle.scan_error:g} % of the mesh's lengths and "
+        f"{100 * vehicle.worst_scale_error:.2g} % of the mesh's lengths and "
         f"{format_length(vehicle.point_error_m, unit)} of a point"
     )
     if taped is None:

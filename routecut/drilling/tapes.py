@@ -201,7 +201,7 @@ def fix(scene: Scene, at_m: Floats, out: Floats, space: str) -> tuple[TapeFix | 
         )
     own = reading.of(chosen)
     covariance = spread(own)
-    model = spread(own, job.vehicle.point_error_m, job.vehicle.scan_error)
+    model = spread(own, job.vehicle.point_error_m, job.vehicle.worst_scale_error)
     assert covariance is not None  # noqa: S101  chosen because its arcs cross
     assert model is not None  # noqa: S101
     long, short, direction = half_axes(covariance)

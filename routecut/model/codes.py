@@ -34,6 +34,8 @@ CODES: Final[dict[str, str]] = {
     "pass-through-seated": "A pass-through was moved onto the sheet it passes.",
     "pass-through-unseated": "No sheet was found where a pass-through is said to be.",
     "ports-together": "The two ends of a cable lie in the same place.",
+    "keep-out-unconfirmed": "Check this one: nobody has looked for this keep-out on the real vehicle yet.",
+    "pass-through-unconfirmed": "Check this one: nobody has seen this pass-through on the real vehicle yet.",
     "wrong-space": "A point does not lie in the space it is said to be in.",
     # --- routing ---------------------------------------------------------------------
     "no-route": "A cable can't be routed; the message says which space can't be left.",

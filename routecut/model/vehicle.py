@@ -7,6 +7,7 @@ Source     the job format in `docs/job-format.md`
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from enum import StrEnum
 from typing import Final
@@ -98,6 +99,38 @@ class TapeCheck:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Section:
+    """A part of the mesh that may be longer or shorter than the real vehicle, along one axis.
+
+    Attributes
+    ----------
+    axis : int
+        0 for x, 1 for y, 2 for z.
+    low_m, high_m : Vec3
+        The box in which it holds. [m]
+    error_m : float
+        One sigma of its size along the axis, over the whole box. [m]
+    measured : bool
+        Measured on the real vehicle, not guessed.
+    measure : str
+        What to measure to know it better, in words; empty where the job does not say.
+    """
+
+    name: str
+    axis: int
+    low_m: Vec3
+    high_m: Vec3
+    error_m: float
+    measured: bool = False
+    measure: str = ""
+
+    @property
+    def size_m(self) -> float:
+        """How long it is along its axis. [m]"""
+        return self.high_m[self.axis] - self.low_m[self.axis]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Vehicle:
     """The mesh file and how far it can be trusted.
 
@@ -123,6 +156,8 @@ class Vehicle:
     mesh_scale : float
         What the tape checks made of it: the mesh is multiplied by this once more when it
         is read; points given by coordinates already are. 1 without rescaling. [-]
+    sections : tuple of Section
+        Parts of the mesh known less well, or better, than its scale.
     """
 
     mesh: str
@@ -135,6 +170,13 @@ class Vehicle:
     tape_checks: tuple[TapeCheck, ...] = ()
     rescale: bool = False
     mesh_scale: float = 1.0
+    sections: tuple[Section, ...] = ()
+
+    @property
+    def worst_scale_error(self) -> float:
+        """One sigma of the scale where the mesh is known least, for what is placed by it. [-]"""
+        worst = max((s.error_m / s.size_m for s in self.sections), default=0.0)
+        return math.hypot(self.scan_error, worst)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -206,7 +248,8 @@ class Space:
 class KeepOut:
     """A shape no cable of the named classes may come nearer to than `clearance_m`.
 
-    `sweep_m` moves the shape along a vector: everything it passes is kept out of.
+    `sweep_m` moves the shape along a vector: everything it passes is kept out of. One that is
+    not `confirmed` nobody has looked for on the real vehicle.
     """
 
     name: str
@@ -215,6 +258,7 @@ class KeepOut:
     reason: Reason = Reason.OTHER
     sweep_m: Vec3 = (0.0, 0.0, 0.0)
     applies_to: tuple[str, ...] = (ANY,)
+    confirmed: bool = True
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -271,6 +315,8 @@ class PassThrough:
         Diameter already taken by other cables. [m]
     grommet : bool or None
         Whether there is one in the hole; None where the job says nothing (see `has_grommet`).
+    confirmed : bool
+        Somebody has seen it on the real vehicle.
     """
 
     name: str
@@ -283,6 +329,7 @@ class PassThrough:
     classes: tuple[str, ...] = (ANY,)
     in_use_m: float = 0.0
     grommet: bool | None = None
+    confirmed: bool = True
 
     @property
     def has_grommet(self) -> bool:

@@ -24,6 +24,7 @@ from routecut.model.job import (
     Port,
     Routing,
     Rules,
+    Vec3,
     Vehicle,
 )
 from routecut.survey.faults import Collector, TooManyFaultsError
@@ -165,8 +166,16 @@ def _read_job(data: dict[str, Any], folder: Path, collector: Collector) -> Job |
         root.require("vehicle", "a [vehicle] table with mesh, mesh_unit and axes")
     entries.surfaces = [(read_surface(f), f) for f in root.children("surface", "[[surface]]")]
     if vehicle is not None and vehicle.rescale:
-        vehicle = replace(vehicle, mesh_scale=_mesh_scale(data, vehicle, unit, collector))
-        root.scale = vehicle.mesh_scale
+        scale = _mesh_scale(data, vehicle, unit, collector)
+        vehicle = replace(
+            vehicle,
+            mesh_scale=scale,
+            sections=tuple(
+                replace(s, low_m=_times(scale, s.low_m), high_m=_times(scale, s.high_m))
+                for s in vehicle.sections
+            ),
+        )
+        root.scale = scale
     places = Places(sigma_m=vehicle.point_error_m if vehicle else 0.005)
     entries.spaces = [(read_space(f), f) for f in root.children("space", "[[space]]")]
     entries.landmarks = read_landmarks(root.children("landmark", "[[landmark]]"), places)
@@ -238,6 +247,11 @@ def _mesh_scale(data: dict[str, Any], vehicle: Vehicle, unit: str, collector: Co
     first_look = Fields(data, "", Collector(), unit)
     read_landmarks(first_look.children("landmark", "[[landmark]]"), places)
     return scale_from(vehicle.tape_checks, places.landmarks, collector)
+
+
+def _times(scale: float, point_m: Vec3) -> Vec3:
+    x, y, z = point_m
+    return (x * scale, y * scale, z * scale)
 
 
 def _each(

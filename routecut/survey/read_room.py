@@ -81,7 +81,7 @@ def read_space(fields: Fields) -> Space:
                 "wrong-type", both[0], f"{both[0]} is {shown(value)}; wanted is a list of boxes.", found=value
             )
         else:
-            boxes = [box for item in listed if (box := _box(fields, both[0], item)) is not None]
+            boxes = [box for item in listed if (box := read_box(fields, both[0], item)) is not None]
     seed = fields.as_place("seed", fields.take("seed")) if fields.has("seed") else None
     seed = seed or (middle_of(boxes[0]) if boxes else _NOWHERE)
     if fields.has("seed") and boxes and fields.sound and not any(in_box(seed, box) for box in boxes):
@@ -109,7 +109,8 @@ def read_space(fields: Fields) -> Space:
     return space
 
 
-def _box(fields: Fields, key: str, value: object) -> Box | None:
+def read_box(fields: Fields, key: str, value: object) -> Box | None:
+    """Two corners taken as a box, scaled with the mesh; None after a fault."""
     if not isinstance(value, list) or len(value) != 2:
         fields.fault(
             "wrong-type",
@@ -148,7 +149,7 @@ def read_keep_out(fields: Fields, places: Places) -> KeepOut:
             allowed=", ".join(_SHAPES),
         )  # fmt: skip
     elif given == ["box"]:
-        shape = _box(fields, "box", fields.take("box"))
+        shape = read_box(fields, "box", fields.take("box"))
     elif given == ["part"]:
         shape = PartShape(part=fields.name("part"))
     elif (inner := fields.child(given[0])) is not None:
@@ -162,6 +163,7 @@ def read_keep_out(fields: Fields, places: Places) -> KeepOut:
         reason=reason,
         sweep_m=fields.point("sweep", _NOWHERE),
         applies_to=fields.texts("applies_to", (ANY,), CLASS_WORDS),
+        confirmed=fields.flag("confirmed", True),
     )
     fields.finish()
     return keep_out
@@ -257,6 +259,7 @@ def read_pass_through(fields: Fields, places: Places) -> PassThrough:
         classes=fields.texts("classes", (ANY,), CLASS_WORDS),
         in_use_m=fields.length("in_use", 0.0, high_m=1.0),
         grommet=fields.flag("grommet") if fields.has("grommet") else None,
+        confirmed=fields.flag("confirmed", True),
     )
     if fields.sound and pass_through.in_use_m > pass_through.diameter_m:
         fields.fault(

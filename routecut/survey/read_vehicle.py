@@ -12,11 +12,13 @@ from typing import Final
 
 from routecut.errors import OutOfRangeError
 from routecut.model.job import (
+    Box,
     CableClass,
     Drilling,
     LengthPractice,
     Routing,
     Rules,
+    Section,
     SurfaceKind,
     SurfaceRule,
     TapeCheck,
@@ -26,6 +28,7 @@ from routecut.model.job import (
 from routecut.model.sizing import Limit
 from routecut.survey.axes import ALLOWED, DIRECTIONS, parse_axes
 from routecut.survey.faults import nearest_name, shown
+from routecut.survey.read_room import read_box
 from routecut.survey.toml_fields import Fields
 from routecut.tables import limits_in_force, profile_limits, profiles
 from routecut.units import UNIT_NAMES
@@ -36,6 +39,8 @@ DEFAULT_POINT_ERROR_M: Final = 0.005
 
 COOLEST_METRIC_C: Final = 105.0
 """What the insulation of the wires by mm2 stands, by their data sheet. [degrees C]"""
+
+AXES: Final = ("x", "y", "z")
 
 _CLASSES: Final = tuple(c.value for c in CableClass)
 
@@ -103,6 +108,7 @@ def read_vehicle(fields: Fields, folder: Path) -> Vehicle:
         point_error_m=fields.length("point_error", DEFAULT_POINT_ERROR_M, high_m=0.5),
         rescale=fields.flag("rescale"),
         tape_checks=tuple(_tape_checks(fields)),
+        sections=tuple(_sections(fields)),
     )
     if vehicle.rescale and not vehicle.tape_checks and not fields.has("tape_check"):
         fields.fault(
@@ -128,6 +134,34 @@ def _tape_checks(fields: Fields) -> list[TapeCheck]:
         entry.finish()
         checks.append(check)
     return checks
+
+
+def _sections(fields: Fields) -> list[Section]:
+    sections = []
+    for entry in fields.children("section", "[[vehicle.section]]"):
+        box: Box | None = None
+        if entry.has("box"):
+            box = read_box(entry, "box", entry.take("box"))
+        else:
+            entry.require("box", "[[x, y, z], [x, y, z]]: where it holds, the low and the high corner")
+        sections.append(
+            Section(
+                name=entry.name(),
+                axis=AXES.index(entry.one_of("along", AXES)),
+                low_m=box.low_m if box is not None else _UNTURNED[0],
+                high_m=box.high_m if box is not None else _UNTURNED[0],
+                error_m=entry.length("error", high_m=5.0),
+                measured=entry.flag("measured"),
+                measure=entry.text("measure", ""),
+            )
+        )
+        entry.finish()
+    named = [section.name for section in sections if section.name]
+    for name in sorted({name for name in named if named.count(name) > 1}):
+        fields.fault(
+            "duplicate-name", "section", f"More than one [[vehicle.section]] is called {name!r}.", found=name
+        )
+    return sections
 
 
 def read_surface(fields: Fields) -> SurfaceRule:

@@ -15,7 +15,17 @@ import numpy as np
 
 from routecut.model.body import Body
 from routecut.model.finding import Finding, Severity
-from routecut.model.job import Device, Job, Landmark, PassThrough, Port, Position, SurfaceKind, Vec3
+from routecut.model.job import (
+    Device,
+    HoleState,
+    Job,
+    Landmark,
+    PassThrough,
+    Port,
+    Position,
+    SurfaceKind,
+    Vec3,
+)
 from routecut.survey.faults import Collector
 from routecut.survey.read_room import in_box
 from routecut.survey.seat_holes import seat_pass_throughs
@@ -75,6 +85,7 @@ def resolve(job: Job, body: Body) -> tuple[Job, Body, tuple[Finding, ...]]:
         ),
     )
     job = replace(job, pass_throughs=seat_pass_throughs(job, sheets, collector))
+    _report_unconfirmed(job, collector)
     for device in job.devices:
         _check_device(device, job, sheets, collector)
     for hole in job.pass_throughs:
@@ -129,6 +140,35 @@ def _in_space(job: Job, name: str, point_m: Vec3) -> bool:
     """In a space grown by the margin; True for a space that the job lost to a fault."""
     boxes = [box for space in job.spaces if space.name == name for box in space.boxes]
     return not boxes or any(in_box(point_m, box, SPACE_MARGIN_M) for box in boxes)
+
+
+def _report_unconfirmed(job: Job, collector: Collector) -> None:
+    """One warning for each keep-out and pass-through that nobody has looked for on the real vehicle."""
+    for keep_out in job.keep_outs:
+        if not keep_out.confirmed:
+            collector.add(
+                "keep-out-unconfirmed",
+                f"Check this one: is {keep_out.name} where the job says ({keep_out.reason}), and are there "
+                "others like it? Look at the vehicle and at what its maker says, mend the shape, then take out "
+                "confirmed = false.",
+                severity=Severity.WARNING,
+                table=f'[[keep_out]] "{keep_out.name}"',
+                key="confirmed",
+                found="false",
+            )
+    for hole in job.pass_throughs:
+        if not hole.confirmed:
+            size = format_length(hole.diameter_m, job.length_unit)
+            what = "is there a hole" if hole.state is HoleState.EXISTING else "can a hole be drilled"
+            collector.add(
+                "pass-through-unconfirmed",
+                f"Check this one: {what} of {size} from {hole.joins[0]} to {hole.joins[1]} at {hole.name}? Mend "
+                "its place and size, then take out confirmed = false.",
+                severity=Severity.WARNING,
+                table=f'[[pass_through]] "{hole.name}"',
+                key="confirmed",
+                found="false",
+            )
 
 
 def _check_device(device: Device, job: Job, sheets: Sheets, collector: Collector) -> None:

@@ -15,7 +15,7 @@ from typing import Any
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
 from routecut.cutlist import cut_length, measure_first
@@ -36,6 +36,7 @@ from routecut.model.job import (
     Port,
     Position,
     Rules,
+    Section,
     Space,
     TapeCheck,
     Vehicle,
@@ -603,3 +604,82 @@ def test_a_tape_check_is_proposed_where_it_helps_all_cables_more() -> None:
     assert string.where == "cable P1"
     assert "measure radio.p to battery.p of P1 with a string" in string.message
     assert measure_first(make_job(), {"P1": cut(make_job(), make_route(4.0))}) is None
+
+
+# --- sections of the vehicle that are known less well --------------------------------------
+
+WIDE = Section(name="cab length", axis=0, low_m=(-9, -9, -9), high_m=(9, 9, 9), error_m=0.9)  # 5 %
+
+
+def with_sections(*sections: Section, **more: Any) -> Job:
+    job = make_job(**more)
+    return replace(job, vehicle=replace(job.vehicle, sections=sections))
+
+
+def bent(points: list[list[float]]) -> Route:
+    at = np.array(points)
+    length = float(np.linalg.norm(np.diff(at, axis=0), axis=1).sum())
+    return replace(make_route(1.0), points_m=at, length_m=length)
+
+
+def section_error(section: Section, route: Route) -> float:
+    found = [e for e in cut(with_sections(section), route).errors if e.what.startswith(section.name)]
+    return found[0].sigma_m if found else 0.0
+
+
+def test_a_section_counts_for_what_of_the_route_runs_along_it() -> None:
+    """2 m along x in a section that may be 5 % off: 100 mm; across it nothing; at 45 degrees half."""
+    assert section_error(WIDE, make_route(2.0)) == pytest.approx(0.100)
+    assert section_error(WIDE, bent([[0, 0, 0], [0, 2, 0]])) == 0.0
+    assert section_error(WIDE, bent([[0, 0, 0], [1, 1, 0]])) == pytest.approx(0.05 * math.sqrt(2.0) / 2)
+
+
+def test_a_section_ends_at_its_box() -> None:
+    half = replace(WIDE, low_m=(-1.0, -9, -9), high_m=(1.0, 9, 9), error_m=0.1)  # 5 % again
+    assert section_error(half, make_route(3.0)) == pytest.approx(0.05, abs=0.05 * 0.005)
+
+
+@given(
+    st.lists(st.tuples(*[st.floats(-1.0, 1.0)] * 3), min_size=2, max_size=6, unique=True),
+    st.integers(0, 2),
+)
+def test_a_section_moves_a_length_as_stretching_the_route_does(
+    points: list[tuple[float, float, float]], axis: int
+) -> None:
+    """Against the route itself, made a millionth longer along the axis."""
+    route = bent([list(p) for p in points])
+    assume(route.length_m > 0.1)
+    section = replace(WIDE, axis=axis)
+    grown = np.array(points)
+    grown[:, axis] *= 1.0 + 1e-6
+    longer = float(np.linalg.norm(np.diff(grown, axis=0), axis=1).sum())
+    assert section_error(section, route) == pytest.approx(0.05 * (longer - route.length_m) / 1e-6, abs=1e-6)
+
+
+def test_a_string_takes_the_section_out_of_what_it_measured() -> None:
+    strung = replace(
+        make_route(2.0),
+        measured=(Stretch(from_name="radio.p", to_name="battery.p", computed_m=2.0, measured_m=2.0),),
+    )
+    assert section_error(WIDE, strung) == 0.0
+
+
+def test_the_cut_tells_what_was_not_measured() -> None:
+    job = with_sections(WIDE, replace(WIDE, name="width", axis=1, measured=True))
+    why = next(
+        line.why for line in cut(job, bent([[0, 0, 0], [1, 1, 0]])).lines if line.what == "uncertainty"
+    )
+    assert "cab length (not measured) 35 mm (900 mm one sigma over 18000 mm along x, which was not" in why
+    assert "width 35 mm (900 mm one sigma over 18000 mm along y)" in why
+
+
+def test_the_measurement_that_saves_most_is_that_of_the_section() -> None:
+    section = replace(WIDE, measure="the cab from A to B (cab_length)")
+    job = with_sections(section, point=0.005)
+    found = cut(job, make_route(2.0))
+    told = measure_first(job, {"P1": found, "P2": found})  # a string would help one of the two only
+    assert told is not None
+    assert "measure the cab from A to B (cab_length) and put it into the job" in told.message
+    known = with_sections(replace(section, measured=True), point=0.005)
+    again = cut(known, make_route(2.0))
+    assert "cab_length" not in str(measure_first(known, {"P1": again, "P2": again}))
