@@ -17,6 +17,7 @@ from routecut.documents.pack import pack_html
 from routecut.documents.pack_harness import harness_svg
 from routecut.documents.picks import picks_toml
 from routecut.documents.plan_json import plan_json
+from routecut.documents.record_text import record_json, record_text
 from routecut.documents.scene_glb import scene_glb
 from routecut.documents.summary import summary_text
 from routecut.documents.tables_xlsx import tables_xlsx
@@ -36,6 +37,8 @@ __all__ = [
     "picks_toml",
     "placed_cautions",
     "plan_json",
+    "record_json",
+    "record_text",
     "scene_glb",
     "study_json",
     "study_text",

@@ -97,4 +97,9 @@ CODES: Final[dict[str, str]] = {
     "bond-long": "A bonding strap is longer than a bond should be.",
     "bond-resistance": "A bonding strap has more resistance than a bond may have.",
     "rule-deviation": "A limit set by the job in place of the profile's.",
+    # --- the as-built record ---------------------------------------------------------
+    "record-torn": "A line of the record that its writer did not finish; all others are used.",
+    "record-changed": "A line of the record that was changed, taken out or put in after it was written.",
+    "record-unused": "A line of the record about something the job does not have.",
+    "record-photo": "A photo of the record that is gone, or was changed since.",
 }

@@ -1,0 +1,84 @@
+"""What was really built, beside what was planned.
+
+Stage      made by `routecut.planning.as_built`, carried by the plan, printed by documents
+Units      m
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+
+from routecut.model.plan import CutLength, Route, Verification
+from routecut.model.record import Record
+from routecut.model.whatif import Moved
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Relaid:
+    """A cable that the record touches, as it lies now.
+
+    Attributes
+    ----------
+    why : str
+        What of the record touches it.
+    route : Route or None
+        None where no safe way is left.
+    cut : CutLength or None
+        What it needs now.
+    verified : Verification or None
+        Of this route on the full mesh.
+    """
+
+    why: str
+    route: Route | None = None
+    cut: CutLength | None = None
+    verified: Verification | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Difference:
+    """One row of a table of differences.
+
+    Attributes
+    ----------
+    about, what : str
+        ``cable P1``, ``cut length``.
+    before, after : float, str or None
+        Planned and as built, or of one job and of another; None where there is none.
+    unit : str
+        Of figures: ``m``, ``V``, ``W``, ``ohm``, ``%``; empty for text.
+    marked : bool
+        They differ, or the second is worse than the first allows.
+    why : str
+        Said beside it.
+    """
+
+    about: str
+    what: str
+    before: float | str | None
+    after: float | str | None
+    unit: str = ""
+    marked: bool = True
+    why: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class AsBuilt:
+    """The record of a job and what follows from it.
+
+    Attributes
+    ----------
+    record : Record
+    moved : tuple of Moved
+        Devices and holes that are elsewhere than planned.
+    relaid : mapping of str to Relaid
+        By cable; those the record does not touch lie as planned.
+    rows : tuple of Difference
+        Planned beside as built.
+    """
+
+    record: Record
+    moved: tuple[Moved, ...] = ()
+    relaid: Mapping[str, Relaid] = field(default_factory=dict)
+    rows: tuple[Difference, ...] = ()

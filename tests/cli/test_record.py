@@ -1,0 +1,161 @@
+"""``routecut record`` as it is typed."""
+
+import json
+from pathlib import Path
+
+from tests.cli.conftest import Run, change
+
+
+def lines(job: Path) -> list[dict[str, object]]:
+    return [json.loads(line) for line in (job / "record.jsonl").read_text(encoding="utf-8").splitlines()]
+
+
+def test_everything_that_can_be_recorded_in_one_go(run: Run, job: Path) -> None:
+    change(
+        job,
+        '[[device]]\nname = "a"',
+        '[[landmark]]\nname = "left"\nat = [0, -1000, 0]\n[[landmark]]\nname = "right"\nat = [0, 1000, 0]\n'
+        '[[landmark]]\nname = "top"\nat = [0, 0, 1000]\n\n[[device]]\nname = "a"',
+    )
+    (job / "h1.jpg").write_bytes(b"a photo")
+    ran = run(
+        "record", job, "--cut", "C1=2150", "--left-over", "C1=14 cm", "--moved", "b=6,-480,-1200",
+        "--taped", "H1=left:1000,right:1000,top:1000,side:front", "--joint", "C1=700,front",
+        "--string", "C1=a.p:H1:510", "--swapped", "a=another box", "--volts", "a=13.4/12.9",
+        "--serial", "a=AB=12", "--photo", "H1=h1.jpg", "--note", "all went well", "--note", "rear=wet",
+        "--who", "night shift", "--when", "Tuesday", "--why", "first fit",
+    )  # fmt: skip
+    assert ran.code == 0, ran.err
+    assert "recorded in" in ran.out
+    told = lines(job)
+    assert [(x["what"], x["kind"], x["name"]) for x in told] == [
+        ("cut", "cable", "C1"),
+        ("left over", "cable", "C1"),
+        ("moved", "device", "b"),
+        ("moved", "pass-through", "H1"),
+        ("joint", "cable", "C1"),
+        ("string", "cable", "C1"),
+        ("swapped", "device", "a"),
+        ("volts", "device", "a"),
+        ("serial", "device", "a"),
+        ("photo", "pass-through", "H1"),
+        ("note", "job", "job"),
+        ("note", "space", "rear"),
+    ]
+    assert all((x["who"], x["when"], x["remark"]) == ("night shift", "Tuesday", "first fit") for x in told)
+    assert told[0]["length"] == "2150 mm"
+    assert told[8]["text"] == "AB=12"
+    shown = json.loads(run("record", job, "--show", "--json").out)
+    assert shown["lines"][1]["length_m"] == 0.14
+    assert shown["lines"][3]["at_m"] == [0.0, 0.0, 0.0]
+    assert shown["lines"][3]["taped"] is True
+    assert not shown["findings"]
+    said = run("record", job, "--show").out
+    assert "cable C1: cut to 2150 mm; first fit; by night shift, Tuesday" in said
+    assert "device a: 13.4 V at duty, 12.9 V at peak" in said
+
+
+def test_nobody_named_and_no_clock_read_unless_asked(run: Run, job: Path) -> None:
+    run("record", job, "--cut", "C1=2150")
+    first = (job / "record.jsonl").read_bytes()
+    assert (lines(job)[0]["who"], lines(job)[0]["when"]) == ("not given", "not given")
+    (job / "record.jsonl").unlink()
+    run("record", job, "--cut", "C1=2150")
+    assert (job / "record.jsonl").read_bytes() == first
+    run("record", job, "--cut", "C1=2150", "--now")
+    assert str(lines(job)[1]["when"])[:2] == "20"
+    assert run("record", job, "--cut", "C1=2150", "--now", "--when", "today").code == 2
+
+
+def test_all_faults_at_once_and_nothing_is_written(run: Run, job: Path) -> None:
+    (job.parent / "outside.jpg").write_bytes(b"a photo")
+    asked = ("--cut", "C1=2150", "--cut", "C2=1", "--left-over", "C1=long", "--moved", "H9=1,2,3",
+             "--moved", "b=1,2", "--swapped", "C1=thred", "--string", "C1=a.p:H11:5", "--volts", "a=x",
+             "--photo", "H1=../outside.jpg", "--resistance", "C1=3", "--serial", "a", "--corrects", "7",
+             "--joint", "C1=4000,frnt")  # fmt: skip
+    ran = run("record", job, *asked)
+    assert ran.code == 2
+    for said in (
+        "'C2' is no cable of this job",
+        "'long' is not a length",
+        "'H9' is no device or pass-through",
+        "wanted is [x, y, z]",
+        "nearest known name is 'thread'",
+        "nearest known name is 'H1'",
+        "nearest known name is 'front'",
+        "'x'; wanted is a number in V",
+        "lies outside the job folder",
+        "such a reading (cables of class power or bond)",
+        "wanted is DEVICE=TEXT",
+        "no line 7",
+    ):
+        assert said in ran.err, said
+    assert not (job / "record.jsonl").exists()
+    found = json.loads(run("record", job, *asked, "--json").out)["findings"]
+    assert len(found) == 12
+
+
+def test_a_correction_is_a_line_that_names_the_one_it_stands_for(run: Run, job: Path) -> None:
+    run("record", job, "--cut", "C1=2150", "--serial", "a=1")
+    before = (job / "record.jsonl").read_bytes()
+    assert run("record", job, "--cut", "C1=2250", "--corrects", "1").code == 0
+    assert (job / "record.jsonl").read_bytes().startswith(before)
+    assert lines(job)[2]["corrects"] == 1
+    told = json.loads(run("record", job, "--show", "--json").out)["lines"]
+    assert [line["stands"] for line in told] == [False, True, True]
+    assert "Line 1 was corrected by line 3" in run("record", job, "--cut", "C1=1", "--corrects", "1").err
+    assert run("record", job, "--cut", "C1=1", "--cut", "C1=2", "--corrects", "3").code == 2
+    assert run("record", job, "--withdraw", "3").code == 0
+    told = json.loads(run("record", job, "--show", "--json").out)["lines"]
+    assert [line["stands"] for line in told] == [False, True, False, False]
+    assert "NO LONGER HOLDS: see line 3" in run("record", job, "--show").out
+
+
+def test_a_changed_line_is_said_and_can_be_made_good(run: Run, job: Path) -> None:
+    run("record", job, "--cut", "C1=2150", "--serial", "a=1")
+    path = job / "record.jsonl"
+    path.write_text(path.read_text(encoding="utf-8").replace("2150", "2510"), encoding="utf-8")
+    ran = run("record", job, "--show")
+    assert ran.code == 1
+    assert "record.jsonl, line 1: The line no longer fits its digest" in ran.err
+    assert "2510" not in ran.out
+    assert run("record", job, "--cut", "C1=2150", "--corrects", "1").code == 0
+    ran = run("record", job, "--show")
+    assert ran.code == 0
+    assert "A later line stands in its place" in ran.err
+
+
+def test_a_line_about_what_the_job_has_no_longer_is_said_and_not_used(run: Run, job: Path) -> None:
+    run("record", job, "--cut", "C1=2150", "--serial", "a=1")
+    change(job, 'name = "C1"', 'name = "C7"')
+    ran = run("record", job, "--show")
+    assert ran.code == 0
+    assert "[record-unused]" in ran.err
+    assert "'C1' is no cable of this job" in ran.err
+    assert "cut to" not in ran.out
+
+
+def test_a_photo_that_changed_is_said(run: Run, job: Path) -> None:
+    (job / "h1.jpg").write_bytes(b"a photo")
+    run("record", job, "--photo", "H1=h1.jpg")
+    assert run("record", job, "--show").err == ""
+    (job / "h1.jpg").write_bytes(b"another")
+    assert "h1.jpg has changed since" in run("record", job, "--show").err
+    (job / "h1.jpg").unlink()
+    assert "h1.jpg is not there" in run("record", job, "--show").err
+
+
+def test_a_job_with_faults_is_told_first(run: Run, bad_job: Path) -> None:
+    ran = run("record", bad_job, "--cut", "C1=2150")
+    assert ran.code == 2
+    assert "pannel" in ran.err
+    assert not (bad_job / "record.jsonl").exists()
+
+
+def test_nothing_to_record_says_what_could_be(run: Run, job: Path) -> None:
+    ran = run("record", job)
+    assert ran.code == 2
+    assert "--cut" in ran.err
+    assert "--show" in ran.err
+    assert run("record", job, "--show", "--cut", "C1=1").code == 2
+    assert run("record", job, "--show").out == "nothing is recorded yet\n"
