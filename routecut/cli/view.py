@@ -40,13 +40,15 @@ def view(
     to be made belong to JOB/plan, which is then written anew.
 
     In the window: boxes show and hide names and classes of cables, a slider takes the body away, a click on
-    the body picks a point. Picked points are printed as TOML once it is closed.
+    the body picks a point; keys 1 to 6 say what it is, as on the page of `routecut survey`. What was picked is
+    printed as TOML once it is closed: keep it in a file for `routecut add`.
 
     Example: routecut view routecut-demo
     """
     from routecut import preview
     from routecut.documents import picks_toml
     from routecut.planning import plan_survey
+    from routecut.survey import find_rims
 
     if has_screen() and not pictures and not as_json:
         if not preview.can_draw():
@@ -56,7 +58,8 @@ def view(
             surveyed, stored = look_at(job, progress)
             planned = stored or plan_survey(surveyed, progress=progress)[0]
         say_what_is_shown(job, planned, stored)
-        if toml := picks_toml(planned, preview.show(planned, surveyed.body)):
+        tags = preview.show(planned, surveyed.body, find_rims(surveyed.body))
+        if toml := picks_toml(planned.job, surveyed.body.digest, tags):
             result(toml.rstrip())
     else:
         with Progress() as progress:

@@ -20,6 +20,7 @@ from routecut.documents.plan_json import plan_json
 from routecut.documents.record_text import record_json, record_text
 from routecut.documents.scene_glb import scene_glb
 from routecut.documents.summary import summary_text
+from routecut.documents.survey_page import survey_html
 from routecut.documents.tables_xlsx import tables_xlsx
 from routecut.documents.template import template_files
 
@@ -43,6 +44,7 @@ __all__ = [
     "study_json",
     "study_text",
     "summary_text",
+    "survey_html",
     "tables_xlsx",
     "template_files",
 ]

@@ -11,6 +11,7 @@ from xml.etree.ElementTree import Element
 
 from routecut.documents.markup import Child, el
 from routecut.documents.pack_parts import anchor, class_mark
+from routecut.documents.pick_panel import pick_panel
 from routecut.documents.reading import natural, pulling_order
 from routecut.documents.view_data import KIND_WORDS
 from routecut.model.body import Body
@@ -57,13 +58,13 @@ def view_section(plan: Plan, body: Body, *, stands_in: bool) -> Element:
     """
     kinds = {rule.kind for rule in body.rules} | ({SurfaceKind.IGNORE} if len(body.pictured) else set())
     reasons = [r for r in REASON_MARK if any(k.reason is r for k in plan.job.keep_outs)]
-    layers: list[Child] = [_box(words, on, data_layer=key) for key, words, on in _LAYERS]
+    layers: list[Child] = [view_box(words, on, data_layer=key) for key, words, on in _LAYERS]
     layers += [
-        _box(f"body: {words}", True, data_kind=str(number))
+        view_box(f"body: {words}", True, data_kind=str(number))
         for number, (kind, words) in enumerate(KIND_WORDS.items())
         if kind in kinds
     ]
-    layers += [_box(f"keep-outs {REASON_MARK[r]}: {r}", True, data_reason=str(r)) for r in reasons]
+    layers += [view_box(f"keep-outs {REASON_MARK[r]}: {r}", True, data_reason=str(r)) for r in reasons]
     return el(
         "div",
         el(
@@ -73,12 +74,12 @@ def view_section(plan: Plan, body: Body, *, stands_in: bool) -> Element:
         ),
         el(
             "div",
-            _stage(),
+            view_stage(),
             el("div", id="view-told", role="status"),
-            el("div", _views(), _sliders(), class_="turning"),
+            el("div", view_views(), view_sliders(), class_="turning"),
             _cables(plan),
             el("fieldset", el("legend", "Shown"), layers, class_="layers"),
-            _picking(),
+            pick_panel(),
             el("p", _HELP, class_="help", id="view-help"),
             id="viewer",
             class_="viewer stands-in" if stands_in else "viewer",
@@ -86,7 +87,8 @@ def view_section(plan: Plan, body: Body, *, stands_in: bool) -> Element:
     )
 
 
-def _stage() -> Element:
+def view_stage() -> Element:
+    """The picture: the drawing, the marks, the names."""
     return el(
         "div",
         el(
@@ -103,16 +105,18 @@ def _stage() -> Element:
     )
 
 
-def _views() -> Element:
+def view_views() -> Element:
+    """Buttons to look from all sides, and the whole screen."""
     buttons = [el("button", name, type="button", data_eye=eye) for name, eye in _EYES]
     buttons.append(el("button", "whole screen", id="view-whole", type="button"))
     return el("div", el("span", "From:"), buttons, class_="eyes", role="group", aria_label="Look from")
 
 
-def _sliders() -> Element:
+def view_sliders(*, cover: int = 24) -> Element:
+    """How solid the body is, and what is cut away of it."""
     return el(
         "div",
-        _slider("view-cover", "body: gone to solid", 24),
+        _slider("view-cover", "body: gone to solid", cover),
         _slider("view-front", "cut away from the front", 0),
         _slider("view-top", "cut away from the top", 0),
         class_="sliders",
@@ -124,7 +128,8 @@ def _slider(key: str, words: str, value: int) -> Element:
     return el("label", el("span", words), bar)
 
 
-def _box(words: str, on: bool, **data: str) -> Element:
+def view_box(words: str, on: bool, **data: str) -> Element:
+    """A box to switch something on and off."""
     box = el("input", type="checkbox", **data)
     if on:
         box.set("checked", "checked")
@@ -158,30 +163,3 @@ def _cable(number: int, planned: PlannedCable) -> Element:
     alone = el("button", "just this", type="button", data_alone=str(number), aria_label=f"just {name}")
     alone.set("aria-pressed", "false")
     return el("li", box, lit, alone)
-
-
-def _picking() -> Element:
-    return el(
-        "div",
-        el("button", "pick points on the body", type="button", id="view-pick", aria_pressed="false"),
-        el("span", id="view-pick-told", role="status"),
-        el(
-            "div",
-            el("ol", id="view-picks"),
-            el(
-                "textarea",
-                id="view-picked",
-                readonly="readonly",
-                rows="7",
-                aria_label="Picked points as TOML",
-            ),
-            el(
-                "p",
-                el("button", "copy", type="button", id="view-copy"),
-                el("button", "save as picks.toml", type="button", id="view-save"),
-            ),
-            id="view-collected",
-            hidden="hidden",
-        ),
-        class_="picking-tools",
-    )

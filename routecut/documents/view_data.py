@@ -17,12 +17,12 @@ import numpy.typing as npt
 
 from routecut.documents.figures import Lengths, millimetres
 from routecut.documents.pack_parts import anchor
-from routecut.documents.picks import PICK_DECIMALS
+from routecut.documents.picks import PICK_DECIMALS, tagging_record
 from routecut.documents.pull_words import clip_places, support_m
 from routecut.documents.reading import hole_numbers, natural, pulling_order, state_text
 from routecut.documents.run_words import free_spans
 from routecut.model.body import Body, Floats
-from routecut.model.job import Device, SurfaceKind, Vec3
+from routecut.model.job import Device, Job, SurfaceKind, Vec3
 from routecut.model.plan import Plan, PlannedCable, PlannedHole, Route
 from routecut.plain import plain
 from routecut.scene import keep_out_triangles, reduced, thinned
@@ -54,27 +54,40 @@ def view_json(plan: Plan, body: Body) -> str:
         The body the plan was made on.
     """
     scene = {
-        "unit": _unit(plan),
-        "title": plain(plan.job.title),
-        "body": _body(body),
+        **common_records(plan.job, body),
         "cables": _cables(plan),
         "holes": [_hole(plan, hole) for hole in plan.holes],
-        "devices": [_device(plan, device) for device in plan.job.devices],
-        "landmarks": [
-            _point(lm.name, lm.position.at_m, _facts(("is", "a landmark"))) for lm in plan.job.landmarks
-        ],
-        "keepOuts": list(_keep_outs(plan, body)),
-        "spaces": _spaces(plan),
         "joints": list(_joints(plan)),
         "spans": list(_spans(plan)),
         "clips": list(_clips(plan)),
     }
+    return page_json(scene)
+
+
+def page_json(scene: Record) -> str:
+    """JSON that can stand in a script element: no ``<``, ``>`` or ``&`` in it."""
     written = json.dumps(scene, ensure_ascii=True, sort_keys=True, separators=(",", ":"), allow_nan=False)
     return written.replace("<", "\\u003c").replace(">", "\\u003e").replace("&", "\\u0026")
 
 
-def _unit(plan: Plan) -> Record:
-    unit = plan.job.length_unit
+def common_records(job: Job, body: Body) -> Record:
+    """What is shown of a vehicle and its job, planned or not."""
+    return {
+        "unit": _unit(job),
+        "title": plain(job.title),
+        "tagging": tagging_record(job, body.digest),
+        "body": _body(body),
+        "devices": [_device(job, device) for device in job.devices],
+        "landmarks": [
+            point_record(m.name, m.position.at_m, facts(("is", "a landmark"))) for m in job.landmarks
+        ],
+        "keepOuts": list(_keep_outs(job, body)),
+        "spaces": _spaces(job),
+    }
+
+
+def _unit(job: Job) -> Record:
+    unit = job.length_unit
     return {"name": unit, "inM": float(METRES_PER_UNIT[unit]), "decimals": PICK_DECIMALS[unit]}
 
 
@@ -93,7 +106,7 @@ def _body(body: Body) -> Record:
     index = np.dtype("<u2" if len(few.vertices_m) <= _LEVELS else "<u4")
     removal = [rule.removal_minutes for rule in body.rules] + [0.0]
     return {
-        "low": _rounded(low, 6),
+        "low": rounded(low, 6),
         "step": step,
         "wide": index.itemsize == 4,
         "points": _packed(np.round((few.vertices_m - low) / step), np.dtype("<u2")),
@@ -118,7 +131,8 @@ def _packed(values: npt.NDArray[Any], kind: np.dtype[Any]) -> str:
     return base64.b64encode(np.ascontiguousarray(values, dtype=kind).tobytes()).decode("ascii")
 
 
-def _rounded(values: Sequence[float] | Floats, digits: int = 4) -> list[float]:
+def rounded(values: Sequence[float] | Floats, digits: int = 4) -> list[float]:
+    """Numbers for the page, short."""
     return [round(float(v), digits) + 0.0 for v in values]
 
 
@@ -148,7 +162,7 @@ def _cable_facts(plan: Plan, planned: PlannedCable) -> list[list[str]]:
     cable, route = planned.cable, planned.route
     lengths = Lengths(plan.job.length_unit)
     through = " \N{RIGHTWARDS ARROW} ".join(p.name for p in route.passages) if route is not None else ""
-    return _facts(
+    return facts(
         ("class", f"{cable.cable_class}, {cable.type.name}"),
         ("from", cable.from_port),
         ("to", cable.to_port),
@@ -170,27 +184,29 @@ def _cut_text(lengths: Lengths, planned: PlannedCable) -> str:
     return text if sure else f"{text} - NOT VERIFIED"
 
 
-def _facts(*entries: tuple[str, str]) -> list[list[str]]:
+def facts(*entries: tuple[str, str]) -> list[list[str]]:
+    """What there is to tell, by terms; what is empty is left out."""
     return [[term, plain(text)] for term, text in entries if text]
 
 
-def _point(name: str, at_m: Vec3, facts: list[list[str]], **more: Any) -> Record:
-    return {"name": plain(name), "at": _rounded(at_m), "facts": facts, **more}
+def point_record(name: str, at_m: Vec3, told: list[list[str]], **more: Any) -> Record:
+    """Something at a place: its name, where it is, what a tap on it tells."""
+    return {"name": plain(name), "at": rounded(at_m), "facts": told, **more}
 
 
 def _hole(plan: Plan, hole: PlannedHole) -> Record:
     through, number = hole.pass_through, hole_numbers(plan).get(hole.pass_through.name)
-    facts = _facts(
+    told = facts(
         ("hole", f"{millimetres(through.diameter_m)}, {state_text(hole)}"),
         ("joins", " and ".join(through.joins)),
         ("cables", ", ".join(hole.cables) or "none"),
         ("refused", hole.refused or ""),
     )
-    return _point(
+    return point_record(
         through.name,
         hole.at_m,
-        facts,
-        axis=_rounded(hole.axis),
+        told,
+        axis=rounded(hole.axis),
         radius=round(through.diameter_m / 2.0, 4),
         drill=hole.drill,
         used=bool(hole.cables),
@@ -198,25 +214,25 @@ def _hole(plan: Plan, hole: PlannedHole) -> Record:
     )
 
 
-def _device(plan: Plan, device: Device) -> Record:
+def _device(job: Job, device: Device) -> Record:
     ports = {p.full_name for p in device.ports}
-    here = [c.name for c in plan.job.cables if c.from_port in ports or c.to_port in ports]
-    facts = _facts(
+    here = [c.name for c in job.cables if c.from_port in ports or c.to_port in ports]
+    told = facts(
         ("device", device.kind),
         ("in", device.space),
         ("cables", ", ".join(sorted(here, key=natural)) or "none"),
     )
-    return _point(device.name, device.position.at_m, facts)
+    return point_record(device.name, device.position.at_m, told)
 
 
-def _keep_outs(plan: Plan, body: Body) -> Iterator[Record]:
-    lengths = Lengths(plan.job.length_unit)
-    for keep_out in plan.job.keep_outs:
+def _keep_outs(job: Job, body: Body) -> Iterator[Record]:
+    lengths = Lengths(job.length_unit)
+    for keep_out in job.keep_outs:
         triangles = keep_out_triangles(keep_out, body)
         if not len(triangles):
             continue
         corners, number = np.unique(triangles.reshape(-1, 3).round(4), axis=0, return_inverse=True)
-        facts = _facts(
+        told = facts(
             ("keep out", str(keep_out.reason)),
             ("stay away", lengths.text(keep_out.clearance_m) if keep_out.clearance_m > 0.0 else ""),
             ("for", "" if "*" in keep_out.applies_to else ", ".join(keep_out.applies_to)),
@@ -227,25 +243,23 @@ def _keep_outs(plan: Plan, body: Body) -> Iterator[Record]:
             "reason": str(keep_out.reason),
             "mark": REASON_MARK[keep_out.reason],
             "tint": REASON_TINT[keep_out.reason],
-            "at": _rounded(middle),
-            "points": _rounded(corners.ravel()),
+            "at": rounded(middle),
+            "points": rounded(corners.ravel()),
             "faces": number.ravel().tolist(),
-            "facts": facts,
+            "facts": told,
         }
 
 
-def _spaces(plan: Plan) -> list[Record]:
+def _spaces(job: Job) -> list[Record]:
     return [
-        _point(
+        point_record(
             space.name,
             space.seed_m,
-            _facts(
-                ("space", space.name), ("access", str(space.access)), ("it is", ", ".join(space.exposure))
-            ),
+            facts(("space", space.name), ("access", str(space.access)), ("it is", ", ".join(space.exposure))),
             access=str(space.access),
-            boxes=[[*_rounded(box.low_m), *_rounded(box.high_m)] for box in space.boxes],
+            boxes=[[*rounded(box.low_m), *rounded(box.high_m)] for box in space.boxes],
         )
-        for space in plan.job.spaces
+        for space in job.spaces
     ]
 
 
@@ -260,14 +274,14 @@ def _joints(plan: Plan) -> Iterator[Record]:
     lengths = Lengths(plan.job.length_unit)
     for number, planned, route in _routed(plan):
         for joint in planned.lead.joints if planned.lead is not None else ():
-            facts = _facts(
+            told = facts(
                 ("joint of", planned.cable.name),
                 ("at", f"{lengths.text(joint.at_route_m)} from {planned.cable.from_port}"),
                 ("in", f"{joint.space} (access: {joint.access})"),
                 ("behind", joint.behind),
             )
             x, y, z = _stretch(route.points_m, joint.at_route_m, joint.at_route_m)[0].tolist()
-            yield _point(f"joint in {planned.cable.name}", (x, y, z), facts, cable=number)
+            yield point_record(f"joint in {planned.cable.name}", (x, y, z), told, cable=number)
 
 
 def _spans(plan: Plan) -> Iterator[Record]:
@@ -285,8 +299,8 @@ def _clips(plan: Plan) -> Iterator[Record]:
     for number, planned, route in _routed(plan):
         for at_m in clip_places(route, support_m(plan)):
             x, y, z = _stretch(route.points_m, at_m, at_m)[0].tolist()
-            facts = _facts(("at", f"{lengths.text(at_m)} from {planned.cable.from_port}"))
-            yield _point(f"clip of {planned.cable.name}", (x, y, z), facts, cable=number)
+            told = facts(("at", f"{lengths.text(at_m)} from {planned.cable.from_port}"))
+            yield point_record(f"clip of {planned.cable.name}", (x, y, z), told, cable=number)
 
 
 def _stretch(points_m: Floats, start_m: float, end_m: float) -> Floats:

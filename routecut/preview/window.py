@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 from typing import Any, Final
 
@@ -10,10 +11,12 @@ import numpy as np
 from routecut.model.body import Body
 from routecut.model.job import CableClass
 from routecut.model.plan import Plan
+from routecut.model.rim import Rim
 from routecut.plain import plain
 from routecut.preview.scene import BODY_OPACITY, Actors, add_scene
 from routecut.scene import Picked, picked
 from routecut.scene.palette import CLASS_COLOUR, DRILL, INK, Colour, fraction
+from routecut.scene.tagging import TAG_KINDS, Tag, Tagger
 
 _BOX_PX: Final = 22
 _LINE_PX: Final = 32
@@ -25,6 +28,7 @@ class Desk:
     """What can be changed in the window, and what was picked in it."""
 
     actors: Actors
+    tagger: Tagger
     labels: dict[CableClass | None, list[Any]] = field(default_factory=dict)
     picks: list[Picked] = field(default_factory=list)
 
@@ -45,18 +49,20 @@ class Desk:
             actor.SetVisibility(opacity > 0.0)
 
 
-def show(plan: Plan, body: Body) -> tuple[Picked, ...]:
+def show(plan: Plan, body: Body, rims: Sequence[Rim] = ()) -> tuple[Tag, ...]:
     """Open a window with the plan and wait until it is closed.
 
     Parameters
     ----------
     plan : Plan
     body : Body
+    rims : sequence of Rim
+        Round holes of the mesh (`routecut.survey.find_rims`).
 
     Returns
     -------
-    tuple of Picked
-        The points clicked on the body, in order.
+    tuple of Tag
+        What was picked on the body, in order.
 
     Notes
     -----
@@ -65,15 +71,15 @@ def show(plan: Plan, body: Body) -> tuple[Picked, ...]:
     import pyvista
 
     plotter = pyvista.Plotter(title=plain(plan.job.title), window_size=[1400, 900])
-    desk = furnish(plotter, plan, body)
+    desk = furnish(plotter, plan, body, rims)
     plotter.show()
-    return tuple(desk.picks)
+    return tuple(desk.tagger.tags)
 
 
-def furnish(plotter: Any, plan: Plan, body: Body) -> Desk:
+def furnish(plotter: Any, plan: Plan, body: Body, rims: Sequence[Rim] = ()) -> Desk:
     """Put the plan, its names and the controls on a plotter."""
     plotter.set_background("white")
-    desk = Desk(actors=add_scene(plotter, plan, body))
+    desk = Desk(actors=add_scene(plotter, plan, body), tagger=Tagger(plan.job, rims))
     _name(plotter, plan, desk)
     used = [c for c in CableClass if any(p.route and p.cable.cable_class is c for p in plan.cables)]
     _switch(plotter, 0, "names", INK, desk.show_names)
@@ -87,14 +93,29 @@ def furnish(plotter: Any, plan: Plan, body: Body) -> Desk:
         desk.cover, [0.0, 1.0], value=BODY_OPACITY, title="body", pointa=(0.72, 0.08), pointb=(0.97, 0.08)
     )
 
+    def say(text: str) -> None:
+        plotter.add_text(text, position="lower_left", font_size=11, name="picked", color="black")
+
+    for number, kind in enumerate(TAG_KINDS, start=1):
+
+        def chosen(key: str = kind.key, words: str = kind.words) -> None:
+            desk.tagger.choose(key)
+            say(f"{words}: {desk.tagger.said}")
+
+        plotter.add_key_event(str(number), chosen)
+    keys = "   ".join(f"{number} {kind.words}" for number, kind in enumerate(TAG_KINDS, start=1))
+    plotter.add_text(
+        f"a click picks; keys: {keys}", position="upper_right", font_size=8, name="kinds", color="black"
+    )
+
     def clicked(point: Any, _picker: Any) -> None:
         at = picked(body, tuple(point), tuple(plotter.camera.position))
         if at is None:
             return
         desk.picks.append(at)
-        text = f"point {len(desk.picks)} on {plain(at.part)}"
-        plotter.add_text(text, position="lower_left", font_size=11, name="picked", color="black")
-        _label(plotter, at.at_m, f"point {len(desk.picks)}", INK)
+        tag = desk.tagger.tap(at)
+        say(f"{desk.tagger.said} ({plain(at.part)})")
+        _label(plotter, at.at_m, "x" if tag is None else _called(tag), INK)
 
     plotter.enable_surface_point_picking(
         callback=clicked,
@@ -108,6 +129,10 @@ def furnish(plotter: Any, plan: Plan, body: Body) -> Desk:
     plotter.camera_position = [(-6.0, -7.0, 5.0), tuple(body.vertices_m.mean(axis=0)), (0.0, 0.0, 1.0)]
     plotter.reset_camera()
     return desk
+
+
+def _called(tag: Tag) -> str:
+    return str(tag.values.get("device", tag.values["name"]))
 
 
 def _name(plotter: Any, plan: Plan, desk: Desk) -> None:

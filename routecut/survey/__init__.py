@@ -20,12 +20,14 @@ from routecut.survey.faults import Collector
 from routecut.survey.job_reader import load_job
 from routecut.survey.mesh import mesh_digest, read_body
 from routecut.survey.moves import OPTION, move
+from routecut.survey.rims import find_rims
 from routecut.survey.seat import resolve
 
 __all__ = [
     "Addition",
     "Survey",
     "add_to_job",
+    "find_rims",
     "load_job",
     "mesh_digest",
     "read_body",

@@ -16,8 +16,9 @@ import routecut.preview
 from routecut.cli import main
 from routecut.model.body import Body
 from routecut.model.plan import Plan
+from routecut.model.rim import Rim
 from routecut.planning.kept import MANIFEST
-from routecut.scene import Picked
+from routecut.scene.tagging import Tag
 
 WORLDS = Path(__file__).parents[1] / "worlds"
 PICTURES = {"front.png": b"a picture", "top.png": b"another"}
@@ -57,7 +58,7 @@ class Drawing:
 
     works: bool = True
     shown: list[Plan] = field(default_factory=list)
-    picks: tuple[Picked, ...] = ()
+    picks: tuple[Tag, ...] = ()
 
 
 @pytest.fixture(autouse=True)
@@ -71,7 +72,7 @@ def drawing(monkeypatch: pytest.MonkeyPatch) -> Drawing:
     monkeypatch.setattr(routecut.preview, "can_draw", lambda: stand_in.works)
     monkeypatch.setattr(routecut.preview, "stills", stills)
 
-    def show(planned: Plan, body: Body) -> tuple[Picked, ...]:
+    def show(planned: Plan, body: Body, rims: tuple[Rim, ...]) -> tuple[Tag, ...]:
         stand_in.shown.append(planned)
         return stand_in.picks
 

@@ -10,6 +10,8 @@ import pytest
 import routecut.planning
 from routecut.cli.exits import ExitCode
 from routecut.scene import Picked
+from routecut.scene.tagging import Tagger
+from routecut.survey import load_job
 from tests.cli.conftest import PICTURES, Drawing, Run, change, written
 
 
@@ -137,9 +139,14 @@ def test_points_picked_in_the_window_are_printed_as_toml_when_it_is_closed(
     monkeypatch.setenv("DISPLAY", ":7")
     assert run("view", job).out == ""
     part = 'wall "left" \\ </b>'
-    drawing.picks = (Picked(at_m=(1.2344, -0.5, 0.0), part=part, normal=(0.0, -1.0, 0.0)),) * 2
-    found = tomllib.loads(run("view", job).out)["pick"]
-    assert [p["name"] for p in found] == ["point 1", "point 2"]
+    tagger = Tagger(load_job(job)[0] or pytest.fail("no job"))
+    for _ in range(2):
+        tagger.tap(Picked(at_m=(1.2344, -0.5, 0.0), part=part, normal=(0.0, -1.0, 0.0)))
+    drawing.picks = tuple(tagger.tags)
+    text = run("view", job).out
+    found = tomllib.loads(text)["landmark"]
+    assert [p["name"] for p in found] == ["landmark 1", "landmark 2"]
     assert found[0]["at"] == [1234, -500, 0]
-    assert found[0]["part"] == part
-    assert found[0]["normal"] == [0.0, -1.0, 0.0]
+    assert 'on "wall \\"left\\" \\\\ </b>"' in text
+    (job / "picks.toml").write_text(text, encoding="utf-8")
+    assert run("add", job, job / "picks.toml", "--yes").code == ExitCode.DONE

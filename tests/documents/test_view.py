@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+import json
 import re
 import shutil
 import subprocess
@@ -311,12 +312,21 @@ def test_the_body_goes_from_solid_to_gone_and_is_cut_from_the_front_and_the_top(
 
 
 def picked(page: Any) -> list[dict[str, Any]]:
-    found = tomllib.loads(page.locator("#view-picked").input_value())
-    return list(found.get("pick", []))
+    """Landmarks, or ports by the names of their devices; with what their comments say."""
+    text = page.locator("#view-picked").input_value()
+    found = tomllib.loads(text)
+    entries = found.get("landmark", []) + [d["port"][0] for d in found.get("device", [])]
+    about = re.findall(r"(?m)^# on (.*), within ([0-9.]+) of the mesh$", text)
+    assert len(about) == len(entries)
+    return [
+        e | {"part": json.loads(part), "within": float(within)}
+        for e, (part, within) in zip(entries, about, strict=True)
+    ]
 
 
-def pick_all_over(page: Any, across: int, down: int) -> list[dict[str, Any]]:
+def pick_all_over(page: Any, across: int, down: int, kind: str = "landmark") -> list[dict[str, Any]]:
     page.locator("#view-pick").click()
+    page.locator(f"input[name=view-kind][value={kind}]").check()
     set_slider(page, "view-cover", 100)
     to_view(page)
     box = page.locator("#view-3d").bounding_box()
@@ -343,7 +353,7 @@ def test_picked_points_lie_within_two_millimetres_of_the_full_mesh(
 ) -> None:
     """The reduced body is pointed at; the whole mesh is what is measured against."""
     with opened(browser, files[pack], look) as page:
-        found = pick_all_over(page, 9, 7)
+        found = pick_all_over(page, 9, 7, "port")
     assert len(found) > 20
     assert len({p["part"] for p in found}) > 4
     near = [p for p in found if p["within"] * in_m <= 0.0021]
@@ -358,20 +368,20 @@ def test_picked_points_lie_within_two_millimetres_of_the_full_mesh(
         assert off.min() <= allowed + digit_m * 3**0.5, p
         face = triangles[off.argmin()]
         normal = np.cross(face[1] - face[0], face[2] - face[0])
-        assert np.linalg.norm(p["normal"]) == pytest.approx(1.0, abs=0.002)
+        assert np.linalg.norm(p["leaves"]) == pytest.approx(1.0, abs=0.002)
         if p in near and np.count_nonzero(off < off.min() + 1e-5) == 1:
-            assert abs(np.dot(p["normal"], normal / np.linalg.norm(normal))) > 0.9, p
+            assert abs(np.dot(p["leaves"], normal / np.linalg.norm(normal))) > 0.9, p
 
 
 def test_picks_are_named_removed_copied_and_saved(browser: Any, files: dict[str, Path]) -> None:
     with opened(browser, files["van"], DESKTOP) as page:
         count = len(pick_all_over(page, 3, 3))
         assert count > 3
-        first = page.locator("#view-picks input").first
+        first = page.locator("#view-picks input").last
         first.fill('A-post foot "left" \\ here')
         assert picked(page)[0]["name"] == 'A-post foot "left" \\ here'
         assert 'A-post foot "left" \\ here' in page.locator("#view-labels").inner_text()
-        page.locator('#view-picks button[aria-label="remove point 2"]').click()
+        page.locator('#view-picks button[aria-label="remove pick 2"]').click()
         assert len(picked(page)) == count - 1
         with page.expect_download() as download:
             page.locator("#view-save").click()

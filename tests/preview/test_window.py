@@ -13,6 +13,7 @@ from routecut.model.job import CableClass
 from routecut.preview.window import Desk, furnish
 from routecut.scene import picked
 from routecut.scene.palette import CLASS_COLOUR
+from routecut.scene.tagging import TAG_KINDS
 from tests.documents import sample
 
 
@@ -83,6 +84,25 @@ def test_a_click_on_the_body_picks_a_point_of_the_full_mesh(window: tuple[Any, D
         assert np.allclose(again.at_m, pick.at_m, atol=1e-9)
         assert np.dot(pick.normal, np.array(plotter.camera.position) - pick.at_m) > 0.0
         assert np.linalg.norm(pick.normal) == pytest.approx(1.0)
+
+
+def test_keys_say_what_is_picked_and_enough_taps_make_an_entry(window: tuple[Any, Desk]) -> None:
+    plotter, desk = window
+    desk.cover(1.0)
+    plotter.render()
+    before = len(desk.tagger.tags)
+    for callback in plotter.iren._key_press_event_callbacks[
+        str([k.key for k in TAG_KINDS].index("hinge") + 1)
+    ]:
+        callback()
+    assert desk.tagger.kind == "hinge"
+    for x, y in ((500, 350), (440, 370)):
+        plotter.iren._mouse_left_button_press(x, y)
+        plotter.iren._mouse_left_button_release(x, y)
+    (tag,) = desk.tagger.tags[before:]
+    assert tag.kind == "hinge"
+    assert tag.values["first"] == list(desk.picks[-2].at_m)
+    assert tag.values["second"] == list(desk.picks[-1].at_m)
 
 
 def test_a_point_beside_the_body_is_put_onto_it() -> None:

@@ -55,7 +55,7 @@ function startView() {
     ...scene.clips.map((c, k) => ({ key: { list: "clips", number: k }, points: [c.at], shape: "clip" })),
     ...scene.spans.map((s, k) => item("spans", k, [along(s.run, 0.5)], s.text, "", {})),
   ];
-  const record = ({ list, number }) => (list === "picks" ? picks.all : scene[list])[number];
+  const record = ({ list, number }) => ({ picks: picks.all, pending: picks.pending }[list] || scene[list])[number];
   const same = (a, b) => Boolean(a && b && a.list === b.list && a.number === b.number);
   const isShown = {
     cables: (k) => scene.cables[k].on,
@@ -68,13 +68,15 @@ function startView() {
     clips: (k) => shown.layers.clips && scene.cables[scene.clips[k].cable].on,
     spans: (k) => shown.layers.spans && scene.cables[scene.spans[k].cable].on,
     picks: () => true,
+    pending: () => true,
+    rims: () => shown.layers.rims,
   };
   shown.has = ({ list, number }) => isShown[list](number);
   function wanted() {
     const lit = shown.lit;
     const near = new Set(lit && lit.list === "cables" ? scene.cables[lit.number].holes : []);
     const rank = (i) => (same(i.key, lit) ? 0 : i.key.list === "picks" || (i.key.list === "holes" && near.has(i.key.number)) ? 1 : 2);
-    return [...items, ...picks.all.map((p) => p.item)]
+    return [...items, ...picks.items()]
       .filter((i) => shown.has(i.key))
       .map((i) => Object.assign(i, {
         lit: same(i.key, lit),
@@ -195,6 +197,8 @@ function startView() {
     canvas.focus({ preventScroll: true });
     const met = surface(x, y);
     const [name, text] = met ? body.parts[body.facePart[met.face]] : [];
+    const rim = picks.on && picks.rimUnder(camera.eye, camera.ray(x, y), met);
+    if (rim) return picks.add(rim, rim.part, 0);
     if (picks.on) return picks.add(met, name, met ? body.off[met.face] / 1000 : 0);
     const key = under(x, y, reach);
     light(same(key, shown.lit) ? null : key);
@@ -274,8 +278,8 @@ function startView() {
     bring(Number(button.dataset.light));
     stage.scrollIntoView({ block: "nearest" });
   });
-  byId("view-all").addEventListener("click", () => showOnly(() => true));
-  byId("view-none").addEventListener("click", () => showOnly(() => false));
+  byId("view-all")?.addEventListener("click", () => showOnly(() => true));
+  byId("view-none")?.addEventListener("click", () => showOnly(() => false));
   function whole(on) {
     root.classList.toggle("whole", on);
     document.documentElement.classList.toggle("held", on);
@@ -291,13 +295,14 @@ function startView() {
   addEventListener("afterprint", () => { stage.style.width = stage.style.height = ""; });
   new ResizeObserver(() => ask()).observe(stage);
 
-  byId("view-pick").addEventListener("click", () => {
-    picks.start(!picks.on);
+  function pick(on) {
+    picks.start(on);
     root.classList.toggle("picking", picks.on);
     if (!picks.on || shown.cover > 0) return;
     byId("view-cover").value = 30;
     sliders();
-  });
+  }
+  byId("view-pick").addEventListener("click", () => pick(!picks.on));
   canvas.addEventListener("webglcontextlost", (e) => e.preventDefault());
   canvas.addEventListener("webglcontextrestored", () => { drawing = new Drawing(gl, scene); ask(); });
 
@@ -312,6 +317,7 @@ function startView() {
   layers();
   sliders();
   lists();
+  if (root.classList.contains("survey")) pick(true);
   const linked = scene.cables.findIndex((c) => `#${c.card}` === location.hash);
   if (linked >= 0) bring(linked); // the page was opened at a card
 }

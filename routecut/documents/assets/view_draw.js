@@ -117,6 +117,7 @@ class Drawing {
     // thin lines: what each belongs to decides whether it is shown
     const thin = [
       ...scene.holes.map((h, number) => [{ list: "holes", number }, ring(h)]),
+      ...(scene.rims || []).map((r, number) => [{ list: "rims", number }, ring({ ...r, radius: r.diameter / 2 })]),
       ...scene.spaces.flatMap((s, number) => s.boxes.map((b) => [{ list: "spaces", number }, boxed(b)])),
     ];
     const runs = [scene.cables.map((c) => c.run), scene.spans.map((s) => s.run), thin.map(([, run]) => run)];

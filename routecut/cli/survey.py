@@ -1,0 +1,57 @@
+"""``routecut survey``: a page to point at the vehicle with."""
+
+from __future__ import annotations
+
+import json
+import shlex
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from routecut.cli.arguments import JobArgument, JsonOption
+from routecut.cli.printing import Progress, count, data, print_findings, result
+
+
+def add_to(app: typer.Typer) -> None:
+    """Register the command."""
+    app.command()(survey)
+
+
+def survey(
+    job: JobArgument,
+    to: Annotated[
+        Path | None,
+        typer.Option("--to", metavar="FILE", help="Where to write it.", show_default="JOB/survey.html"),
+    ] = None,
+    as_json: JsonOption = False,
+) -> None:
+    """Write one page to survey the vehicle with: tap it, say what it is, save, add it to the job.
+
+    The page works offline, on a phone and at a desk. Landmarks, ports, holes, keep-outs and hinges are picked on
+    the body; three taps on the rim of a round hole give its middle, diameter and axis. What is saved
+    goes into the job with `routecut add`.
+
+    Example: routecut survey routecut-demo
+    """
+    from routecut.documents import survey_html
+    from routecut.planning.output import write_file
+    from routecut.survey import find_rims
+    from routecut.survey import survey as read
+
+    target = to or job / "survey.html"
+    with Progress() as progress:
+        progress("reading the job and its mesh")
+        surveyed = read(job)
+        progress("looking for round rims")
+        rims = find_rims(surveyed.body)
+        progress("writing the page")
+        text = survey_html(surveyed.job, surveyed.body, rims)
+        write_file(target, text.encode("utf-8"))
+    print_findings(f for f in surveyed.findings if f.code.startswith("mesh-"))
+    if as_json:
+        data(json.dumps({"page": str(target), "rims": len(rims), "bytes": len(text.encode())}, indent=1))
+        return
+    result(f"open this in a browser   {target}")
+    result(f"{count(len(rims), 'round rim')} found in the mesh: three taps on one place a hole")
+    result(f"what you save there      routecut add {shlex.quote(str(job))} picks.toml")
