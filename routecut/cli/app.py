@@ -9,7 +9,7 @@ from typing import Annotated
 
 import typer
 
-from routecut.cli import add, check, demo, drill, new, order, plan, record, survey, view
+from routecut.cli import add, check, demo, drill, new, order, plan, record, service, survey, view
 from routecut.cli.exits import ExitCode
 from routecut.cli.failures import report
 from routecut.cli.printing import note, result
@@ -58,6 +58,7 @@ plan.add_to(app)
 drill.add_to(app)
 order.add_to(app)
 survey.add_to(app)
+service.add_to(app)
 view.add_to(app)
 record.add_to(app)
 

@@ -19,17 +19,22 @@ from routecut.documents.picks import picks_toml
 from routecut.documents.plan_json import plan_json
 from routecut.documents.record_text import record_json, record_text
 from routecut.documents.scene_glb import scene_glb
+from routecut.documents.service_json import answers_json, names_json
+from routecut.documents.service_text import names_text, service_text
 from routecut.documents.summary import summary_text
 from routecut.documents.survey_page import survey_html
 from routecut.documents.tables_xlsx import tables_xlsx
 from routecut.documents.template import template_files
 
 __all__ = [
+    "answers_json",
     "cut_list_csv",
     "drill_schedule_csv",
     "harness_svg",
     "label_files",
     "moved_text",
+    "names_json",
+    "names_text",
     "order_json",
     "order_list_csv",
     "order_list_xlsx",
@@ -41,6 +46,7 @@ __all__ = [
     "record_json",
     "record_text",
     "scene_glb",
+    "service_text",
     "study_json",
     "study_text",
     "summary_text",

@@ -24,7 +24,7 @@ NEAR_TIMES: Final = 3.0
 """A cable, or a hole that is there, is near a keep-out within the first, or within so many times its clearance
 (common practice, no source)."""
 
-_OF_REASON: Final[dict[Reason, Topic]] = {
+TOPIC_OF: Final[dict[Reason, Topic]] = {
     Reason.HOT: Topic.HOT,
     Reason.MOVING: Topic.MOVING,
     Reason.FUEL: Topic.FUEL,
@@ -110,7 +110,7 @@ def _for_job(plan: Plan) -> Iterator[Reasoned]:
     for reason in (Reason.HOT, Reason.MOVING, Reason.SHARP):
         tagged = _tagged(plan, reason)
         if tagged:
-            yield _OF_REASON[reason], tagged
+            yield TOPIC_OF[reason], tagged
     if any(h.drill for h in plan.holes):
         yield Topic.DRILLING, "there are holes to drill"
     if any(c.cable.cable_class is CableClass.COAX or c.cable.signal is not None for c in plan.cables):
@@ -139,7 +139,7 @@ def _for_hole(plan: Plan, hole: PlannedHole) -> Iterator[Reasoned]:
         yield Topic.SHARP, "fit or check the grommet"
     # an existing hole may have to be opened up or its plug cut: what is near counts there too
     for keep_out in plan.job.keep_outs:
-        topic = _OF_REASON.get(keep_out.reason)
+        topic = TOPIC_OF.get(keep_out.reason)
         if topic is None:
             continue
         distance = distance_m(hole.at_m, keep_out)
@@ -160,7 +160,7 @@ def _for_cable(plan: Plan, planned: PlannedCable) -> Iterator[Reasoned]:
         return
     lengths = Lengths(plan.job.length_unit)
     for keep_out, distance in _near(plan, planned):
-        yield _OF_REASON[keep_out.reason], f"{keep_out.name} {lengths.free(distance)} away"
+        yield TOPIC_OF[keep_out.reason], f"{keep_out.name} {lengths.free(distance)} away"
     hot = {s.name for s in plan.job.spaces if Exposure.HOT in s.exposure}
     for space in dict.fromkeys(route.spaces):
         if space in hot:
@@ -177,6 +177,6 @@ def _near(plan: Plan, planned: PlannedCable) -> Iterator[tuple[KeepOut, float]]:
     known = planned.verified.least_clearance_m
     for name in sorted(known, key=lambda name: (known[name], name)):
         keep_out = by_name.get(name)
-        applies = keep_out is not None and keep_out.reason in _OF_REASON
+        applies = keep_out is not None and keep_out.reason in TOPIC_OF
         if keep_out is not None and applies and is_near(known[name], keep_out.clearance_m):
             yield keep_out, max(known[name], 0.0)

@@ -24,13 +24,13 @@ def cards_json(plan: Plan) -> list[dict[str, Any]]:
 
 def card_json(card: DrillCard) -> dict[str, Any]:
     """One card."""
-    found: dict[str, Any] = _plain(card)
+    found: dict[str, Any] = plain_json(card)
     return found
 
 
 def study_json(study: DrillStudy, plan: Plan, what: WhatIf | None = None) -> str:
     """The drill study as JSON text, one trailing newline; a what-if stands under ``what_if``."""
-    found: dict[str, Any] = _plain(study)
+    found: dict[str, Any] = plain_json(study)
     for row, told in zip(found["rows"], study.rows, strict=True):
         row["cable_m"] = rounded(told.cable_m, _DECIMALS)
     found["others"] = [{"hole": n, "more_m": rounded(more, _DECIMALS)} for n, more in study.others]
@@ -38,19 +38,22 @@ def study_json(study: DrillStudy, plan: Plan, what: WhatIf | None = None) -> str
     found["routed_m"] = {name: rounded(length, _DECIMALS) for name, length in routed.items()}
     found["complete"] = plan.complete
     if what is not None:
-        found["what_if"] = _plain(what) | {
-            "cables": {n: {"before": _plain(a), "after": _plain(b)} for n, (a, b) in what.cables.items()}
+        found["what_if"] = plain_json(what) | {
+            "cables": {
+                n: {"before": plain_json(a), "after": plain_json(b)} for n, (a, b) in what.cables.items()
+            }
         }
     return json.dumps(found, ensure_ascii=False, allow_nan=False, indent=1) + "\n"
 
 
-def _plain(value: Any) -> Any:
+def plain_json(value: Any) -> Any:
+    """Dataclasses as objects of their fields, figures rounded to 0.01 mm."""
     if dataclasses.is_dataclass(value) and not isinstance(value, type):
-        return {f.name: _plain(getattr(value, f.name)) for f in dataclasses.fields(value)}
+        return {f.name: plain_json(getattr(value, f.name)) for f in dataclasses.fields(value)}
     if isinstance(value, dict):
-        return {str(k): _plain(v) for k, v in value.items()}
+        return {str(k): plain_json(v) for k, v in value.items()}
     if isinstance(value, tuple | list):
-        return [_plain(v) for v in value]
+        return [plain_json(v) for v in value]
     if isinstance(value, float):
         return rounded(value, _DECIMALS)
     return str(value) if isinstance(value, str) else value

@@ -9,11 +9,14 @@ from routecut.documents.cut_list import joint_note
 from routecut.documents.figures import Lengths
 from routecut.documents.markup import Child, el
 from routecut.documents.pack_parts import anchor, table
+from routecut.documents.pack_reach import jump_links, off_before, place_of, reach_sheets
 from routecut.documents.part_words import spoken
 from routecut.documents.pull_words import comes_off, minutes_text
 from routecut.documents.reading import natural, pulling_order
+from routecut.documents.service_reach import reach_text
 from routecut.model.job import Device, Port
 from routecut.model.plan import Plan, PlannedCable
+from routecut.model.service import PlaceKind
 
 AT_END_M: Final = 0.15
 """Trim that begins or ends this near to a connector is in front of it (common practice, no source). [m]"""
@@ -26,12 +29,15 @@ _AS_PLANNED: Final = (
 
 def service(plan: Plan) -> Element:
     """One sheet for whoever has to get at it again."""
-    parts: list[Child] = [el("p", _AS_PLANNED)]
+    parts: list[Child] = [el("p", _AS_PLANNED), *jump_links(plan)]
     if fuses := _fuses(plan):
         heads = ["device", "fuse", "where", "reached from", "cable"]
-        parts += [el("h3", "Which fuse to pull"), table(heads, fuses, kind="service")]
+        parts += [el("h3", "Which fuse to pull", id="service-fuses"), table(heads, fuses, kind="service")]
     heads = ["device", "connector", "cable", "other end", "in front of it", "spare here"]
-    parts += [el("h3", "Connectors"), table(heads, _connectors(plan), kind="service")]
+    parts += [
+        el("h3", "Connectors", id="service-connectors"),
+        table(heads, _connectors(plan), kind="service"),
+    ]
     joints: list[list[Child]] = [
         [el("b", c.cable.name), joint_note(plan.job, joint)]
         for c in pulling_order(plan)
@@ -39,14 +45,26 @@ def service(plan: Plan) -> Element:
         for joint in c.lead.joints
     ]
     if joints:
-        parts += [el("h3", "Joints on the way"), table(["cable", "where"], joints, kind="service")]
+        parts += [
+            el("h3", "Joints on the way", id="service-joints"),
+            table(["cable", "where"], joints, kind="service"),
+        ]
+    before = off_before(plan)
     off: list[list[Child]] = [
-        [el("b", o.trim), minutes_text(o.minutes), ", ".join(o.cables)] for o in comes_off(plan, plan.cables)
+        [
+            el("b", o.trim),
+            minutes_text(o.minutes) + (f"; {before[o.trim]} off before" if before.get(o.trim) else ""),
+            ", ".join(o.cables),
+        ]
+        for o in comes_off(plan, plan.cables)
     ]
     if off:
         heads = ["trim", "to take off", "cables behind it"]
-        parts += [el("h3", "What comes off, the quickest first"), table(heads, off, kind="service")]
-    return el("div", parts)
+        parts += [
+            el("h3", "What comes off, the quickest first", id="service-trim"),
+            table(heads, off, kind="service"),
+        ]
+    return el("div", parts, *reach_sheets(plan))
 
 
 def _fuses(plan: Plan) -> list[list[Child]]:
@@ -61,7 +79,10 @@ def _fuses(plan: Plan) -> list[list[Child]]:
         fuse = found.fuse
         fed = plan.job.device_of(planned.cable.to_port).name
         where = "in the block" if fuse.in_block else f"{lengths.up(fuse.distance_m)} from {fuse.at}"
+        place = place_of(plan, PlaceKind.FUSE, f"fuse of {planned.cable.name}")
         access = f"{fuse.space} (access: {fuse.access})" if fuse.access else fuse.space
+        if place is not None:
+            access = f"{fuse.space}: {reach_text(plan, place)}"
         kind = f"{fuse.rating_a:g} A, {fuse.series}"
         rows.append((fed, [el("b", fed), el("b", kind), where, access, planned.cable.name]))
     return [row for _, row in sorted(rows, key=lambda entry: natural(entry[0]))]
@@ -101,6 +122,9 @@ def in_front(plan: Plan, device: Device, port: Port, planned: PlannedCable) -> s
     route = planned.route
     if route is None:
         return "not routed"
+    place = place_of(plan, PlaceKind.CONNECTOR, port.full_name)
+    if place is not None:
+        return reach_text(plan, place)
     at = 0.0 if port.full_name == planned.cable.from_port else route.length_m
     spaces = {s.name: s for s in plan.job.spaces}
     trims = [c for c in planned.covered if c.from_m - AT_END_M <= at <= c.to_m + AT_END_M]
@@ -113,6 +137,12 @@ def _spare(plan: Plan, port: Port, planned: PlannedCable) -> str:
     """Length kept at this end, and what a ready-made lead has over."""
     lengths = Lengths(plan.job.length_unit)
     told = [f"loop {lengths.text(port.service_loop_m)}"] if port.service_loop_m > 0.0 else []
+    again = f"re-terminations at {port.full_name}"
+    told += [
+        f"{lengths.text(line.length_m)} to terminate it again"
+        for line in (planned.cut.lines if planned.cut is not None else ())
+        if line.what == again
+    ]
     if planned.lead is not None and planned.lead.lengths_m:
         told.append(f"{lengths.free(planned.lead.surplus_m)} over in the lead")
     return "; ".join(told) or "none kept"

@@ -15,6 +15,7 @@ from routecut.documents.drill_json import cards_json
 from routecut.documents.order_list import ordered_json
 from routecut.documents.reading import all_findings, job_digest, natural
 from routecut.documents.rounding import DECIMALS, rounded
+from routecut.documents.service_json import service_json
 from routecut.documents.sizing_json import electrical, rules, supplies
 from routecut.model.finding import Finding
 from routecut.model.plan import (
@@ -70,6 +71,7 @@ def plan_json(plan: Plan) -> str:
         "bundles": bundles_json(plan),
         "company": company_json(plan),
         "other_ways": others_json(plan),
+        "service": service_json(plan),
         "findings": [_finding(f) for f in all_findings(plan)],
     }
     return json.dumps(document, ensure_ascii=False, allow_nan=False, indent=1) + "\n"

@@ -79,6 +79,14 @@ class Body:
         names = self.part_names or tuple((part,) for part in self.parts)
         return np.array([any(means(glob, name) for name in called) for called in names], dtype=bool)
 
+    def off_before(self, part: int) -> tuple[str, ...]:
+        """The trim that has to be off before a piece of trim: what `after` of its rule means, itself aside."""
+        found: list[str] = []
+        for glob in self.rules[part].after:
+            called = np.flatnonzero(self.parts_called(glob)).tolist()
+            found += [self.parts[k] for k in called if k != part and self.rules[k].kind is SurfaceKind.TRIM]
+        return tuple(dict.fromkeys(found))
+
     def faces_called(self, glob: str) -> npt.NDArray[np.bool_]:
         """(m,) bool: the faces of `parts_called`."""
         return self.parts_called(glob)[self.face_part]

@@ -27,6 +27,7 @@ CODES: Final[dict[str, str]] = {
     "mesh-repaired": "Faces were dropped or merged while the mesh was read.",
     "mesh-open": "Loose pieces, open edges and cracks of the mesh.",
     "mesh-rough": "The sheets are rough, as a scan's are; routing takes them smoothed.",
+    "trim-ring": "Pieces of trim that each have to come off before the other.",
     "mesh-part-unmatched": "A glob in the job matches no part of the mesh, or a part no rule.",
     "tape-check": "A tape distance taken on the vehicle disagrees with the mesh.",
     "point-snapped": "A point was moved onto the nearest surface.",
@@ -71,6 +72,10 @@ CODES: Final[dict[str, str]] = {
     "surplus-coiled": "The job asks for a supply lead to be coiled; it must not be.",
     "no-reel": "A cut is longer than any reel of its type.",
     "measure-first": "The one measurement that would shorten the cuts of this job most.",
+    # --- service ---------------------------------------------------------------------
+    "service-sealed": "A connector of a serviceable device that nobody can get at.",
+    "service-minutes": "A connector of a serviceable device, or a joint, takes longer to reach than is allowed.",
+    "service-loop": "Too little loop to take a serviceable device out and work on it.",
     # --- wire, fuse and coax ---------------------------------------------------------
     "size-picked": "A power cable or a coax without a type was given the thinnest that holds.",
     "wire-thin": "A wire may not carry what the fuse for its load would let through.",

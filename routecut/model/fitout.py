@@ -91,13 +91,18 @@ class Port:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Device:
-    """A box, an antenna, a battery: something with ports."""
+    """A box, an antenna, a battery: something with ports.
+
+    `pulls_out_m` is how far it comes out of its place, from the front, to be worked on: its
+    connectors come with it. 0: it is worked on where it sits; None: the job does not say. [m]
+    """
 
     name: str
     position: Position
     space: str
     kind: str = ""
     serviceable: bool = False
+    pulls_out_m: float | None = None
     ports: tuple[Port, ...] = ()
 
 

@@ -85,6 +85,7 @@ __all__ = [
     "Routing",
     "Rules",
     "Section",
+    "ServicePractice",
     "Shape",
     "Signal",
     "Space",
@@ -168,6 +169,14 @@ class Drilling:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class ServicePractice:
+    """What service may take: minutes of trim to a connector or a joint, loop at a serviceable device. [min], [m]"""
+
+    minutes: float = 30.0
+    loop_m: float = 0.150
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Job:
     """One vehicle, one fit-out."""
 
@@ -191,6 +200,7 @@ class Job:
     rules: Rules = field(default_factory=Rules)
     lengths: LengthPractice = field(default_factory=LengthPractice)
     drilling: Drilling = field(default_factory=Drilling)
+    service: ServicePractice = field(default_factory=ServicePractice)
 
     def port(self, full_name: str) -> Port:
         """The port called ``device.port``; KeyError when there is none."""

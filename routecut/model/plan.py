@@ -15,6 +15,7 @@ from routecut.model.company import Beside, Bought, Bundle, OtherWay
 from routecut.model.drilling import DrillCard
 from routecut.model.finding import Finding
 from routecut.model.job import Cable, HoleState, Job, PassThrough, Vec3
+from routecut.model.service import Service
 from routecut.model.sizing import Sizing
 
 
@@ -338,7 +339,7 @@ class Plan:
 
     `sizing` is None where nothing was sized. A cable whose type the job left open has here
     the type that was picked; in `job` it is as it was read. `drilling` holds a card for each hole
-    that is to be drilled.
+    that is to be drilled. `service` is None where nobody looked how things are got at.
     """
 
     version: str
@@ -354,6 +355,7 @@ class Plan:
     beside: tuple[Beside, ...] = ()
     others: Mapping[str, OtherWay] = field(default_factory=dict)
     bought: Bought | None = None
+    service: Service | None = None
 
     @property
     def complete(self) -> bool:

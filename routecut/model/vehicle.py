@@ -181,7 +181,10 @@ class Vehicle:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class SurfaceRule:
-    """What the parts whose names match a glob are; the first match wins."""
+    """What the parts whose names match a glob are; the first match wins.
+
+    `after` are globs of trim that has to be off before these parts come off.
+    """
 
     part: str
     kind: SurfaceKind
@@ -189,6 +192,7 @@ class SurfaceRule:
     thickness_m: float = 0.0
     drill: bool = False
     removal_minutes: float = 0.0
+    after: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -15,10 +15,11 @@ import numpy as np
 
 from routecut.geometry.sheets import Sheets
 from routecut.model.body import Body, Floats
-from routecut.model.job import Access, Job, Space, SurfaceKind
+from routecut.model.job import Access, Job, SurfaceKind
 from routecut.model.plan import Covered, Passage, Route
 from routecut.roadmap.build import COVER_M
 from routecut.routes.polyline import points_at, running_m
+from routecut.routes.whereabouts import space_at
 
 IN_HOLE_M: Final = 0.060
 """A joint this near to the middle of a hole would sit in it. [m]"""
@@ -81,7 +82,7 @@ class Cover:
         trims = self._trims(points)
         found = []
         for at, point, (part, minutes) in zip(at_m, points, trims, strict=True):
-            name = self._space_at(route, float(at), point)
+            name = space_at(self._job, route, float(at), point)
             space = self._spaces.get(name)
             access = Access.OPEN if space is None else space.access
             hole = self._hole(route.passages, float(at))
@@ -90,6 +91,8 @@ class Cover:
                 takes = None
             elif part and access is Access.OPEN:
                 access = Access.TRIM
+            if takes is not None and part:
+                takes += self._minutes_before(part)
             found.append(
                 Reach(space=name, access=access, minutes=takes, behind=hole or part, in_hole=bool(hole))
             )
@@ -118,6 +121,20 @@ class Cover:
                 found.append(Covered(trim=part, from_m=here, to_m=here, minutes=minutes))
         return tuple(c for c in found if c.to_m - c.from_m >= COVER_M)
 
+    def _minutes_before(self, part: str) -> float:
+        """What it takes to take off the trim that has to be off before a piece. [min]"""
+        if self._body is None:
+            return 0.0
+        number = {name: k for k, name in enumerate(self._body.parts)}
+        before: set[str] = set()
+        waiting = [part]
+        while waiting:
+            for name in self._body.off_before(number[waiting.pop()]):
+                if name not in before:
+                    before.add(name)
+                    waiting.append(name)
+        return sum(self._body.rules[number[name]].removal_minutes for name in sorted(before))
+
     def _trims(self, points_m: Floats) -> list[tuple[str, float]]:
         """The nearest trim in front of each point with its minutes; nothing where there is none."""
         found: list[tuple[str, float]] = [("", 0.0)] * len(points_m)
@@ -135,25 +152,3 @@ class Cover:
             if abs(at_m - passage.at_route_m) <= IN_HOLE_M + self._depths.get(passage.name, 0.0) / 2:
                 return passage.name
         return ""
-
-    def _space_at(self, route: Route, at_m: float, point: Floats) -> str:
-        """Between the same two holes a route may run through several spaces that are open to each other."""
-        before = [p for p in route.passages if p.at_route_m <= at_m]
-        after = [p for p in route.passages if p.at_route_m > at_m]
-        if before and after and before[-1].to_space == after[0].from_space:
-            return before[-1].to_space
-        # what a hole was left for, or is entered next, is not the space the place lies in
-        barred = {p.from_space for p in before[-1:]} | {p.to_space for p in after[:1]}
-        for space in self._job.spaces:
-            if space.name in route.spaces and space.name not in barred and _holds(space, point):
-                return space.name
-        if before:
-            return before[-1].to_space
-        return after[0].from_space if after else (route.spaces[0] if route.spaces else "")
-
-
-def _holds(space: Space, point: Floats) -> bool:
-    return any(
-        bool((np.array(box.low_m) <= point).all() and (point <= np.array(box.high_m)).all())
-        for box in space.boxes
-    )

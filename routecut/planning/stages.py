@@ -23,6 +23,7 @@ from routecut.planning.open_sizes import as_laid, first_sizes, outgrown, without
 from routecut.roadmap.build import Roadmap
 from routecut.routes.bundles import find_bundles
 from routecut.routes.route_all import Routed, route_all
+from routecut.service import service_findings, service_study
 from routecut.sizing import cut_step_m, size_job
 from routecut.survey import Survey, survey
 from routecut.units import format_length
@@ -112,6 +113,10 @@ def plan_survey(
     order, about_order = order_list(
         [Fitted(job=job, cables=cables, holes=holes, sizes={c.name: c.size for c in cards}, sizing=sizing)]
     )
+    say("looking how everything is got at again")
+    service = service_study(
+        job, body, cables, sizing=sizing, holes=holes, sizes={c.name: c.size for c in cards}
+    )
     gaps = untagged_gaps(job=laid, body=body, routed=routed)
     violations = [f for name in sorted(judged) for f in judged[name].findings]
     return (
@@ -132,12 +137,14 @@ def plan_survey(
                 *more,
                 *about_sizes,
                 *about_order,
+                *service_findings(job, body, cables, service),
             ),
             body_digest=body.digest,
             sizing=sizing,
             bundles=bundles,
             beside=beside,
             bought=found.bought,
+            service=service,
             others=found.others,
         ),
         body,

@@ -43,13 +43,14 @@ from routecut.model.plan import (
     SumLine,
     Verification,
 )
+from routecut.planning.stored_service import bundles_from_json, service_from_json
 from routecut.planning.stored_sizing import sizing_from_json
 from routecut.survey import Survey
 from routecut.tables import cable_types
 
 PLAN_FILE: Final = "plan.json"
-NOT_READ: Final = ("drilling", "bundles", "company", "other_ways")
-"""Drill cards, bundles and other ways stay in the file: no picture shows them."""
+NOT_READ: Final = ("drilling", "company", "other_ways")
+"""Drill cards and other ways stay in the file: no picture shows them, no question is about them."""
 
 LARGEST_BYTES: Final = 200_000_000
 """A larger file is not one of ours."""
@@ -169,6 +170,8 @@ def plan_from_json(text: str, job: Job) -> Plan:
         ),
         body_digest=document["inputs"]["mesh_sha256"] or "",
         sizing=sizing_from_json(document),
+        bundles=bundles_from_json(document["bundles"]),
+        service=service_from_json(document["service"]),
     )
 
 

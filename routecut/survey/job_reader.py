@@ -24,6 +24,7 @@ from routecut.model.job import (
     Port,
     Routing,
     Rules,
+    ServicePractice,
     Vec3,
     Vehicle,
 )
@@ -45,6 +46,7 @@ from routecut.survey.read_vehicle import (
     read_lengths,
     read_routing,
     read_rules,
+    read_service,
     read_surface,
     read_vehicle,
 )
@@ -205,6 +207,7 @@ def _read_job(data: dict[str, Any], folder: Path, collector: Collector) -> Job |
     rules = _single(root, "rules", read_rules, Rules())
     lengths = _single(root, "lengths", read_lengths, LengthPractice())
     drilling = _single(root, "drilling", read_drilling, Drilling())
+    service = _single(root, "service", read_service, ServicePractice())
     root.finish()
     check_references(entries, vehicle_fields, vehicle.tape_checks if vehicle else ())
 
@@ -234,6 +237,7 @@ def _read_job(data: dict[str, Any], folder: Path, collector: Collector) -> Job |
         rules=rules,
         lengths=lengths,
         drilling=drilling,
+        service=service,
     )
 
 

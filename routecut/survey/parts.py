@@ -16,6 +16,7 @@ from routecut.plain import plain
 from routecut.survey.faults import Collector, nearest_name
 from routecut.survey.mesh_raw import RawPart
 from routecut.survey.toml_table import LONGEST_NAME
+from routecut.survey.trim_order import check_after
 
 _LISTED: Final = 8
 
@@ -114,6 +115,7 @@ def rules_for(job: Job, called: tuple[tuple[str, ...], ...], collector: Collecto
         if isinstance(shape, PartShape) and not _any_means(shape.part, every):
             table = f'[[keep_out]] "{keep_out.name}"'
             _unmatched(job_file, table, shape.part, own=own, every=every, so="Nothing is kept out of.")
+    check_after(job, called, rules, job_file)
     collector.findings += job_file.findings
     if without:
         collector.add(

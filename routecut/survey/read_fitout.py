@@ -56,6 +56,7 @@ def read_device(fields: Fields, places: Places) -> tuple[Device, list[Fields]]:
         space=fields.name("space"),
         kind=fields.text("kind", ""),
         serviceable=fields.flag("serviceable"),
+        pulls_out_m=fields.optional_length("pulls_out", above=False, high_m=10.0),
     )
     entries = fields.children("port", f"{fields.table}, [[device.port]]")
     ports = tuple(_port(entry, places, device) for entry in entries)

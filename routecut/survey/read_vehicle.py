@@ -19,6 +19,7 @@ from routecut.model.job import (
     Routing,
     Rules,
     Section,
+    ServicePractice,
     SurfaceKind,
     SurfaceRule,
     TapeCheck,
@@ -173,7 +174,16 @@ def read_surface(fields: Fields) -> SurfaceRule:
         thickness_m=fields.length("thickness", 0.0, high_m=0.1),
         drill=fields.flag("drill"),
         removal_minutes=fields.number("removal_minutes", 0.0, high=10_000.0, what="minutes"),
+        after=fields.texts("after"),
     )
+    if rule.after and rule.kind is not SurfaceKind.TRIM and fields.sound:
+        fields.fault(
+            "not-allowed",
+            "after",
+            f"after is given, but only trim comes off, not {rule.kind}.",
+            found=", ".join(rule.after),
+            allowed="after with kind trim only",
+        )
     if rule.drill and rule.kind is not SurfaceKind.PANEL and fields.sound:
         fields.fault(
             "not-allowed",
@@ -253,6 +263,17 @@ def read_lengths(fields: Fields) -> LengthPractice:
         cut_loss_m=fields.length("cut_loss", default.cut_loss_m, high_m=0.5),
         end_waste_m=fields.length("end_waste", default.end_waste_m, high_m=10.0),
         useful_offcut_m=fields.length("useful_offcut", default.useful_offcut_m, high_m=1000.0),
+    )
+    fields.finish()
+    return practice
+
+
+def read_service(fields: Fields) -> ServicePractice:
+    """The ``[service]`` table."""
+    default = ServicePractice()
+    practice = ServicePractice(
+        minutes=fields.number("minutes", default.minutes, high=10_000.0, what="minutes"),
+        loop_m=fields.length("loop", default.loop_m, high_m=10.0),
     )
     fields.finish()
     return practice

@@ -1,0 +1,63 @@
+"""``routecut service``: how to get at something again, and what that touches."""
+
+from __future__ import annotations
+
+from typing import Annotated
+
+import typer
+
+from routecut.cli.arguments import JobArgument, JsonOption
+from routecut.cli.plan import PLAN_FOLDER
+from routecut.cli.printing import data, note, result
+
+
+def add_to(app: typer.Typer) -> None:
+    """Register the command."""
+    app.command()(service)
+
+
+def service(
+    job: JobArgument,
+    name: Annotated[
+        str | None,
+        typer.Argument(
+            metavar="[NAME]",
+            help="A device, connector, joint, fuse, cable, hole, piece of trim or space, or a question that names "
+            "one. Without it everything that can be asked about is listed.",
+            show_default=False,
+        ),
+    ] = None,
+    strip: Annotated[
+        bool, typer.Option("--strip", help="Everything out: order of removal and holes to plug.")
+    ] = False,
+    as_json: JsonOption = False,
+) -> None:
+    """Say how to get at something again: what comes off, which fuse, what else lies there.
+
+    Answers from the plan in JOB/plan and plans nothing. The trim that comes off is the least, by the minutes
+    the job gives. Trim may be called as one says it, left sill trim, or as the mesh has it.
+
+    Exit code 2 when nothing has that name; the nearest names are told.
+
+    Example: routecut service routecut-demo "replace the voice radio"
+    """
+    from routecut import documents
+    from routecut.planning import service as asked
+
+    if name and strip:
+        raise typer.BadParameter("NAME and --strip are two questions; ask one")
+    plan, warning = asked.kept_plan(job, PLAN_FOLDER)
+    if warning:
+        note(f"warning: {warning}")
+    if name is None and not strip:
+        known = asked.known(plan)
+        if as_json:
+            data(documents.names_json(known))
+        else:
+            result(documents.names_text(plan, known).rstrip())
+        return
+    found = asked.strip(plan) if strip else asked.answers(plan, name or "")
+    if as_json:
+        data(documents.answers_json(found))
+    else:
+        result(documents.service_text(plan, found).rstrip())

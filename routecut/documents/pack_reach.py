@@ -1,0 +1,102 @@
+"""The part of the service sheet about getting at things: trim, holes, and everything out.
+
+Stage      documents; prints what `routecut.service` found
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import Final
+from xml.etree.ElementTree import Element
+
+from routecut.documents.markup import Child, el
+from routecut.documents.pack_parts import table
+from routecut.documents.reading import natural
+from routecut.documents.service_reach import minutes_in_all, reach_text, trim_text
+from routecut.documents.service_strip import strip_sections
+from routecut.model.plan import Plan
+from routecut.model.service import Answer, Asked, PlaceKind, Removal, ServicePlace
+
+_LINKS: Final = (
+    ("service-fuses", "fuses"),
+    ("service-connectors", "connectors"),
+    ("service-joints", "joints"),
+    ("service-trim", "trim"),
+    ("service-holes", "holes"),
+    ("service-out", "everything out"),
+)
+
+
+def jump_links(plan: Plan) -> Iterator[Element]:
+    """Links to the parts of the sheet that are there."""
+    there = {"service-connectors"}
+    if plan.sizing is not None and any(e.fuse is not None for e in plan.sizing.electrical.values()):
+        there.add("service-fuses")
+    if any(c.lead is not None and c.lead.joints for c in plan.cables):
+        there.add("service-joints")
+    if any(c.covered for c in plan.cables):
+        there.add("service-trim")
+    if plan.service is not None:
+        there |= {"service-out"} | ({"service-holes"} if _hole_places(plan) else set())
+    links: list[Child] = []
+    for key, title in _LINKS:
+        if key in there:
+            links += [", " if links else "To ", el("a", title, href=f"#{key}")]
+    yield el("p", links)
+
+
+def place_of(plan: Plan, kind: PlaceKind, name: str) -> ServicePlace | None:
+    """A place of the service study by its name; None where there is none."""
+    places = () if plan.service is None else plan.service.places
+    return next((p for p in places if p.kind is kind and p.name == name), None)
+
+
+def off_before(plan: Plan) -> dict[str, str]:
+    """By the name trim goes by: the trim that has to be off before it."""
+    trims = () if plan.service is None else plan.service.trims
+    return {trim_text(plan, t.name): ", ".join(trim_text(plan, b) for b in t.after) for t in trims}
+
+
+def reach_sheets(plan: Plan) -> Iterator[Element]:
+    """Holes from both sides, and everything out; nothing where nobody looked."""
+    service = plan.service
+    if service is None:
+        return
+    holes = _hole_places(plan)
+    if holes:
+        rows: list[list[Child]] = [
+            [el("b", p.name), p.space, reach_text(plan, p), ", ".join(sorted(p.cables, key=natural))]
+            for p in holes
+        ]
+        yield el("h3", "Holes, from either side", id="service-holes")
+        yield table(["hole", "from", "what comes off", "cables through it"], rows, kind="service")
+    yield el("h3", "Everything out", id="service-out")
+    yield el(
+        "p",
+        "Battery off first, then the fuses, then the trim in this order: ",
+        _in_order(plan, service.every),
+    )
+    if service.strip.trims != service.every.trims:
+        yield el("p", "To lift the cables out from behind all trim: ", _in_order(plan, service.strip))
+    answer = Answer(
+        asked=Asked.STRIP, name="", places=service.places, plugs=service.plugs, blocked=_blocked(plan)
+    )
+    for section in strip_sections(plan, answer):
+        if section.lines:
+            yield el("h4", section.title)
+            yield el("ol" if section.numbered else "ul", [el("li", line) for line in section.lines])
+
+
+def _hole_places(plan: Plan) -> list[ServicePlace]:
+    places = () if plan.service is None else plan.service.places
+    return sorted((p for p in places if p.kind is PlaceKind.HOLE), key=lambda p: natural(p.name))
+
+
+def _blocked(plan: Plan) -> tuple[ServicePlace, ...]:
+    return tuple(p for p in plan.service.places if p.removal is None) if plan.service is not None else ()
+
+
+def _in_order(plan: Plan, removal: Removal) -> str:
+    if not removal.trims:
+        return "nothing comes off."
+    return f"{', '.join(trim_text(plan, t) for t in removal.trims)} ({minutes_in_all(removal)})."

@@ -1,0 +1,75 @@
+"""The cautions of an answer about service: what is near the hand, not what is near the cable somewhere else.
+
+Safe side  battery and airbags are always told
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from routecut.documents.caution_texts import CAUTIONS, Topic
+from routecut.documents.cautions import TOPIC_OF, at, is_near, placed_cautions
+from routecut.documents.figures import Lengths
+from routecut.documents.nearness import distance_m
+from routecut.documents.service_reach import trim_text
+from routecut.model.fitout import CableClass
+from routecut.model.job import Exposure, KeepOut, Reason
+from routecut.model.plan import Plan
+from routecut.model.service import Answer, Asked
+
+_DRILLING = {Topic.DRILLING, Topic.BLIND, Topic.HOLE}
+
+
+def caution_lines(plan: Plan, answer: Answer) -> Iterator[tuple[Topic, str]]:
+    """Each caution in short with its topic: by what it is near, or what it is about."""
+    lengths = Lengths(plan.job.length_unit)
+    for trim, named, far in answer.near:
+        topic = TOPIC_OF.get(_reason_of(plan, named))
+        if topic is not None:
+            gap = "at" if far < 0.005 else f"{lengths.free(far)} from"
+            yield topic, f"CAUTION {topic}: {named} {gap} {trim_text(plan, trim)}"
+    for keep_out in plan.job.keep_outs:
+        topic = TOPIC_OF.get(keep_out.reason)
+        found = None if topic is None else _nearest(answer, keep_out)
+        if topic is not None and found is not None:
+            far, name = found
+            yield topic, f"CAUTION {topic}: {keep_out.name} {lengths.free(far)} from {name}"
+    hot = {s.name for s in plan.job.spaces if Exposure.HOT in s.exposure}
+    for space in dict.fromkeys(p.space for p in answer.places if p.space in hot):
+        yield Topic.HOT, f"CAUTION {Topic.HOT}: {space} is a hot space"
+    classes = {c.cable.cable_class for c in plan.cables if c.cable.name in answer.cables}
+    if CableClass.COAX in classes:
+        yield Topic.RF, f"CAUTION {Topic.RF}: an antenna cable is worked on"
+    placed = placed_cautions(plan)
+    if answer.asked is Asked.CABLE:
+        run = at(placed, "cable", answer.name)
+    else:
+        run = at(placed, "hole", answer.name) if answer.asked is Asked.HOLE else ()
+    for p in run:
+        if p.because and p.caution.topic not in _DRILLING:
+            yield p.caution.topic, f"CAUTION {p.caution.topic}: {p.because}"
+
+
+def topics(plan: Plan, answer: Answer) -> tuple[Topic, ...]:
+    """The cautions that an answer needs in full."""
+    told = (topic for topic, _ in caution_lines(plan, answer))
+    return tuple(dict.fromkeys((Topic.BATTERY, Topic.AIRBAG, *told)))
+
+
+def caution_text(topic: Topic) -> str:
+    """A caution in full."""
+    return f"CAUTION {topic}: {CAUTIONS[topic].text}"
+
+
+def _nearest(answer: Answer, keep_out: KeepOut) -> tuple[float, str] | None:
+    """The place of an answer that is nearest to a keep-out, if it is near."""
+    found = [
+        (far, place.name)
+        for place in answer.places
+        if (far := distance_m(place.at_m, keep_out)) is not None and is_near(far, keep_out.clearance_m)
+    ]
+    return min(found, default=None)
+
+
+def _reason_of(plan: Plan, keep_out: str) -> Reason:
+    return next((k.reason for k in plan.job.keep_outs if k.name == keep_out), Reason.OTHER)

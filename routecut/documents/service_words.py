@@ -1,0 +1,304 @@
+"""An answer about service in words: sections of lines, the same on the screen and in the job pack.
+
+Units      m in; the job's unit out; minutes
+Safe side  battery and airbags stand before any hand; what nobody saw a way to is marked
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Iterator
+from typing import Final
+
+from routecut.documents.figures import Lengths, count, millimetres
+from routecut.documents.reading import natural
+from routecut.documents.service_cautions import caution_lines
+from routecut.documents.service_reach import Section, minutes_in_all, reach_text, trim_text
+from routecut.documents.service_readings import reading_lines
+from routecut.documents.service_strip import strip_sections
+from routecut.model.plan import Plan
+from routecut.model.service import (
+    Answer,
+    Asked,
+    PlaceKind,
+    Removal,
+    Spare,
+)
+
+_BATTERY: Final = (
+    "Ignition off, key out. Disconnect the battery as the vehicle maker says, negative side first. Wait the time the "
+    "maker states for airbags before any trim comes off."
+)
+
+_BACK: Final = (
+    "Trim back in the reverse order, no cable under a clip or a screw; fuses of the same rating, never larger; seats, "
+    "doors and steering through their whole travel; then compare the readings."
+)
+
+
+def headline(plan: Plan, answer: Answer) -> str:
+    """What the answer is about, in one line."""
+    lengths = Lengths(plan.job.length_unit)
+    name = answer.name
+    if answer.asked is Asked.DEVICE:
+        device = next(d for d in plan.job.devices if d.name == name)
+        kind = f", {device.kind}" if device.kind and device.kind != name else ""
+        return f"{name}{kind}, in {device.space}"
+    if answer.asked is Asked.CABLE:
+        planned = next(c for c in plan.cables if c.cable.name == name)
+        return f"cable {name}: {planned.cable.type.name}, from {planned.cable.from_port} to {planned.cable.to_port}"
+    if answer.asked is Asked.HOLE:
+        hole = next(h for h in plan.holes if h.pass_through.name == name)
+        return (
+            f"hole {name}: {millimetres(hole.pass_through.diameter_m)} clear, between "
+            f"{' and '.join(hole.pass_through.joins)}"
+        )
+    if answer.asked is Asked.TRIM:
+        return f"{trim_text(plan, name)} (part {name} of the mesh)"
+    if answer.asked is Asked.SPACE:
+        return f"space {name}, access {plan.job.space(name).access}"
+    if answer.asked is Asked.STRIP:
+        total = sum(c.cut.length_m for c in plan.cables if c.cut is not None)
+        return f"{plan.job.title}: everything out, {count(len(plan.cables), 'cable')}, {lengths.text(total)} in all"
+    return f"{answer.asked} {name}" if answer.asked is Asked.CONNECTOR else name
+
+
+def sections(plan: Plan, answer: Answer) -> list[Section]:
+    """The answer, in the order in which it is needed.
+
+    Parameters
+    ----------
+    plan : Plan
+        With its service study.
+    answer : Answer
+    """
+    strip = answer.asked is Asked.STRIP
+    found = [
+        *_asked(plan, answer),
+        _first(plan, answer),
+        *_off(plan, answer),
+        *(strip_sections(plan, answer) if strip else _about(plan, answer)),
+        *([] if strip else [Section("Predicted readings", _readings(plan, answer))]),
+        *([] if strip else [Section("At the end", (_BACK,))]),
+        Section("Mind", tuple(line for _, line in caution_lines(plan, answer))),
+    ]
+    return [s for s in found if s.lines]
+
+
+def _readings(plan: Plan, answer: Answer) -> tuple[str, ...]:
+    return tuple(reading_lines(plan, answer.cables, answer.devices))
+
+
+def _asked(plan: Plan, answer: Answer) -> Iterator[Section]:
+    """What was asked, before what has to be done."""
+    if answer.asked is Asked.HOLE:
+        yield from _hole(plan, answer)
+    if answer.asked is Asked.TRIM:
+        yield Section("Cables behind it", tuple(_behind(plan, answer, [answer.name])))
+        yield Section("What it opens", tuple(_opens(answer)))
+        if not answer.behind and not answer.opens:
+            yield Section("Behind it", ("No cable of this job, no connector, joint or fuse.",))
+    if answer.asked is Asked.SPACE:
+        yield Section("Devices in it", answer.devices)
+        yield Section("Cables in it", (", ".join(answer.cables),) if answer.cables else ())
+        if not answer.devices and not answer.cables:
+            yield Section("In it", ("No device and no cable of this job.",))
+
+
+# --- sections ----------------------------------------------------------------------------
+
+
+def _first(plan: Plan, answer: Answer) -> Section:
+    lines = [_BATTERY]
+    lengths = Lengths(plan.job.length_unit)
+    sized = {} if plan.sizing is None else plan.sizing.electrical
+    for pull in answer.fuses:
+        fuse = sized[pull.cable].fuse
+        if fuse is None:
+            continue
+        where = "in the block" if fuse.in_block else f"{lengths.up(fuse.distance_m)} along the wire"
+        lines.append(
+            f"Pull the {fuse.rating_a:g} A fuse of {pull.cable} ({fuse.series}), {where} from {fuse.at}, in "
+            f"{pull.place.space}: {reach_text(plan, pull.place)}. Dead then: {', '.join(pull.dead)}.".replace(
+                "in the block from", "in the block at"
+            )
+        )
+        if not fuse.in_block:
+            lines.append(
+                f"Live as long as the battery is connected: {pull.cable} from {fuse.at} to its fuse."
+            )
+    return Section("First", tuple(lines), numbered=True)
+
+
+def _off(plan: Plan, answer: Answer) -> Iterator[Section]:
+    removal = answer.removal or Removal()
+    if removal.trims:
+        lines = [*_steps(plan, removal), f"In all: {minutes_in_all(removal)}."]
+    elif answer.places and len(answer.blocked) < len(answer.places):
+        lines = ["Nothing."]
+    else:
+        lines = []
+    what = {
+        Asked.TRIM: "Take off, in this order",
+        Asked.STRIP: "To get at every connector and joint, take off",
+        Asked.HOLE: "To work on both sides of it, take off",
+        Asked.SPACE: "To get at all of it, take off",
+        Asked.CABLE: "To get at both ends, take off",
+    }.get(answer.asked, "Take off")
+    yield Section(what, tuple(lines))
+    whole = answer.whole
+    if whole is not None and whole.trims != removal.trims:
+        if answer.asked is Asked.STRIP:
+            title, other = "To lift the cables out from behind all trim, take off instead", "Or draw them out"
+        else:
+            title, other = (
+                "To lay it anew over its whole run, take off",
+                "Or draw the new one in with the old",
+            )
+        yield Section(title, (*_steps(plan, whole), f"In all: {minutes_in_all(whole)}. {other}."))
+    if answer.asked is Asked.TRIM:
+        return
+    yield Section("What else that opens", tuple(_opens(answer)))
+    if answer.asked is not Asked.STRIP:
+        off = (answer.whole or removal).trims
+        yield Section("Cables behind that trim: mind them", tuple(_behind(plan, answer, off)))
+
+
+def _opens(answer: Answer) -> Iterator[str]:
+    spoken_of = {PlaceKind.HOLE, PlaceKind.CONNECTOR}
+    yield from dict.fromkeys(f"{p.kind} {p.name}" if p.kind in spoken_of else p.name for p in answer.opens)
+
+
+def _steps(plan: Plan, removal: Removal) -> Iterator[str]:
+    service = plan.service
+    assert service is not None  # noqa: S101 - an answer comes from a study
+    for number, name in enumerate(removal.trims, start=1):
+        trim = service.trim(name)
+        takes = f"{trim.minutes:g} min" if trim.minutes > 0.0 else "time not given"
+        why = ""
+        for later in removal.trims[number:]:
+            if name in service.trim(later).after:
+                why = f"; before {trim_text(plan, later)}"
+                break
+        yield f"{number}. {trim_text(plan, name)} ({takes}{why})"
+
+
+def _behind(plan: Plan, answer: Answer, trims: Iterable[str]) -> Iterator[str]:
+    """Trim by trim the cables behind it, each with its stretch."""
+    lengths = Lengths(plan.job.length_unit)
+    starts = {c.cable.name: c.cable.from_port for c in plan.cables}
+    for trim in trims:
+        spans: dict[str, list[str]] = {}
+        for b in (b for b in answer.behind if b.trim == trim):
+            spans.setdefault(b.cable, []).append(f"{lengths.number(b.from_m)} to {lengths.text(b.to_m)}")
+        told = [f"{name} {' and '.join(found)} from {starts[name]}" for name, found in spans.items()]
+        if told and answer.asked is Asked.TRIM and trim == answer.name:
+            yield from told
+        elif told:
+            yield f"{trim_text(plan, trim)}: {'; '.join(told)}"
+
+
+def _about(plan: Plan, answer: Answer) -> Iterator[Section]:
+    if answer.asked is Asked.CABLE:
+        yield Section("Lengths", tuple(_lengths(plan, answer.name)))
+    yield Section("How each is got at", tuple(_places(plan, answer)))
+    if answer.spares:
+        yield Section("Lengths that are spare", tuple(_spare(plan, s) for s in answer.spares))
+    if answer.asked not in {Asked.SPACE, Asked.TRIM}:
+        beside = "Beside it" if answer.asked is Asked.JOINT else "Its cables share the way with these"
+        if answer.asked is not Asked.HOLE:
+            yield Section(f"{beside}: do not cut, pull or strain", tuple(_shared(answer)))
+
+
+def _hole(plan: Plan, answer: Answer) -> Iterator[Section]:
+    hole = next(h for h in plan.holes if h.pass_through.name == answer.name)
+    lengths = Lengths(plan.job.length_unit)
+    cables = {c.cable.name: c for c in plan.cables}
+    through = []
+    for name in sorted(hole.cables, key=natural):
+        planned = cables[name]
+        at_m = (
+            next((p.at_route_m for p in planned.route.passages if p.name == answer.name), 0.0)
+            if planned.route
+            else 0.0
+        )
+        kind = planned.cable.type
+        through.append(
+            f"{name}: {kind.cable_class}, {kind.name}, {millimetres(kind.diameter_m)} thick, "
+            f"{lengths.text(at_m)} from {planned.cable.from_port} on its way to {planned.cable.to_port}"
+        )
+    if hole.pass_through.in_use_m > 0.0:
+        through.append(
+            f"and what was in it before: about {millimetres(hole.pass_through.in_use_m)} of other cables or pipes"
+        )
+    yield Section("What runs through it", tuple(through) or ("No cable of this job.",))
+    x, y, z = (lengths.text(v) for v in hole.at_m)
+    mark = min(plan.job.landmarks, key=lambda m: math.dist(m.position.at_m, hole.at_m), default=None)
+    near = (
+        ""
+        if mark is None
+        else (f"; about {lengths.text(math.dist(mark.position.at_m, hole.at_m))} from {mark.name}, straight")
+    )
+    yield Section("Where", (f"X {x}, Y {y}, Z {z} (to the rear, to the right, up){near}",))
+
+
+def _lengths(plan: Plan, name: str) -> Iterator[str]:
+    planned = next(c for c in plan.cables if c.cable.name == name)
+    lengths = Lengths(plan.job.length_unit)
+    if planned.route is None or planned.cut is None:
+        yield "no route was found for it"
+        return
+    lead = planned.lead
+    if lead is not None and lead.lengths_m:
+        yield f"ready-made: {' + '.join(lengths.text(x) for x in lead.lengths_m)}"
+    yield f"run {lengths.text(planned.route.length_m)}, cut {lengths.up(planned.cut.length_m)}"
+    for passage in planned.route.passages:
+        yield (
+            f"through {passage.name} {lengths.text(passage.at_route_m)} from {planned.cable.from_port}: out of "
+            f"{passage.from_space}, into {passage.to_space}"
+        )
+
+
+def _places(plan: Plan, answer: Answer) -> Iterator[str]:
+    for place in answer.places:
+        if place.kind is PlaceKind.HOLE:
+            name = (
+                f"{place.name} from {place.space}"
+                if answer.asked is not Asked.SPACE
+                else f"hole {place.name}"
+            )
+        elif place.kind is PlaceKind.CONNECTOR:
+            port = plan.job.port(place.name)
+            plug = f" ({port.termination})" if port.termination else ""
+            name = f"{place.name}{plug}, {', '.join(place.cables)}"
+        else:
+            name = f"{place.name} in {place.space}"
+        yield f"{name}: {reach_text(plan, place)}"
+
+
+def _spare(plan: Plan, spare: Spare) -> str:
+    lengths = Lengths(plan.job.length_unit)
+    told = []
+    if spare.ready_made:
+        told.append("ready-made, its connector is not made again")
+        if spare.surplus_m > 0.0 and spare.other not in spare.parked:
+            told.append(spare.parked or f"{lengths.free(spare.surplus_m)} over in the lead")
+    elif spare.again > 0:
+        told.append(f"can be terminated again {spare.again} times, {lengths.text(spare.each_m)} each")
+    else:
+        told.append("nothing kept for terminating again")
+    told.append(f"loop {lengths.text(spare.loop_m)}" if spare.loop_m > 0.0 else "no loop")
+    return f"{spare.cable} at {spare.port} (from {spare.other}): {'; '.join(told)}"
+
+
+def _shared(answer: Answer) -> Iterator[str]:
+    """Hole by hole and bundle by bundle the cables that lie beside."""
+    by: dict[str, list[str]] = {}
+    for shared in sorted(answer.shared, key=lambda s: natural(s.cable)):
+        for name in (
+            *(f"through {h}" for h in shared.holes),
+            *(f"tied together, {b}" for b in shared.bundles),
+        ):
+            by.setdefault(name, []).append(shared.cable)
+    for name in sorted(by, key=natural):
+        yield f"{name}: {', '.join(by[name])}"

@@ -1,0 +1,12 @@
+"""Service: how everything is got at again, what comes off for it, and what else that touches.
+
+Stage      after the order and the drill study of a plan; answers questions of a kept plan
+Units      m, minutes
+Safe side  trim of unknown time counts as an hour; what no hand was seen to reach is marked
+"""
+
+from routecut.service.answer import answer, names
+from routecut.service.check import service_findings
+from routecut.service.study import service_study
+
+__all__ = ["answer", "names", "service_findings", "service_study"]
