@@ -8,7 +8,7 @@ import typer
 
 from routecut.cli.arguments import JobArgument, JsonOption
 from routecut.cli.plan import PLAN_FOLDER
-from routecut.cli.printing import data, note, result
+from routecut.cli.printing import data, note, print_findings, result
 
 
 def add_to(app: typer.Typer) -> None:
@@ -34,8 +34,9 @@ def service(
 ) -> None:
     """Say how to get at something again: what comes off, which fuse, what else lies there.
 
-    Answers from the plan in JOB/plan and plans nothing. The trim that comes off is the least, by the minutes
-    the job gives. Trim may be called as one says it, left sill trim, or as the mesh has it.
+    Answers from the plan in JOB/plan and from the as-built record, and plans nothing. The trim that comes off
+    is the least, by the minutes the job gives. Trim may be called as one says it, left sill trim, or as the
+    mesh has it.
 
     Exit code 2 when nothing has that name; the nearest names are told.
 
@@ -57,7 +58,9 @@ def service(
             result(documents.names_text(plan, known).rstrip())
         return
     found = asked.strip(plan) if strip else asked.answers(plan, name or "")
+    record, faults = asked.record_kept(plan)
     if as_json:
-        data(documents.answers_json(found))
+        data(documents.answers_json(found, record))
     else:
-        result(documents.service_text(plan, found).rstrip())
+        result(documents.service_text(plan, found, record).rstrip())
+    print_findings(faults)

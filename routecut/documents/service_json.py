@@ -10,7 +10,10 @@ from collections.abc import Mapping, Sequence
 from typing import Any
 
 from routecut.documents.drill_json import plain_json
+from routecut.documents.record_text import line_json
+from routecut.documents.service_words import NO_RECORD, recorded
 from routecut.model.plan import Plan
+from routecut.model.record import Record
 from routecut.model.service import Answer, Asked
 
 
@@ -28,7 +31,15 @@ def names_json(known: Mapping[Asked, Sequence[str]]) -> str:
     return json.dumps(found, ensure_ascii=False, indent=1) + "\n"
 
 
-def answers_json(answers: list[Answer]) -> str:
-    """Answers as JSON text, one trailing newline; keys are the fields of `routecut.model.service.Answer`."""
-    found = {"answers": [plain_json(answer) for answer in answers]}
+def answers_json(answers: Sequence[Answer], record: Record = NO_RECORD) -> str:
+    """Answers as JSON text, one trailing newline; keys are the fields of `routecut.model.service.Answer`.
+
+    Each has under ``recorded`` what stands in the as-built record about it.
+    """
+    found = {
+        "answers": [
+            plain_json(answer) | {"recorded": [line_json(line) for line in recorded(answer, record)]}
+            for answer in answers
+        ]
+    }
     return json.dumps(found, ensure_ascii=False, allow_nan=False, indent=1) + "\n"

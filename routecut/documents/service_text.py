@@ -10,8 +10,9 @@ from routecut.documents.caution_texts import DEFER
 from routecut.documents.part_words import spoken
 from routecut.documents.reading import natural
 from routecut.documents.service_cautions import caution_text, topics
-from routecut.documents.service_words import headline, sections
+from routecut.documents.service_words import NO_RECORD, headline, sections
 from routecut.model.plan import Plan
+from routecut.model.record import Record
 from routecut.model.service import Answer, Asked
 
 _WIDE: Final = 110
@@ -28,20 +29,20 @@ _HEADS: Final[dict[Asked, str]] = {
 }
 
 
-def service_text(plan: Plan, answers: Sequence[Answer]) -> str:
+def service_text(plan: Plan, answers: Sequence[Answer], record: Record = NO_RECORD) -> str:
     """Answers, one after the other, the cautions in full once at the end."""
     lines: list[str] = []
     for answer in answers:
-        lines += [*_answer(plan, answer), ""]
+        lines += [*_answer(plan, answer, record), ""]
     told = dict.fromkeys(topic for answer in answers for topic in topics(plan, answer))
     for topic in told:
         lines += textwrap.wrap(caution_text(topic), _WIDE, subsequent_indent="  ")
     return "\n".join([*lines, DEFER]) + "\n"
 
 
-def _answer(plan: Plan, answer: Answer) -> Iterator[str]:
+def _answer(plan: Plan, answer: Answer, record: Record) -> Iterator[str]:
     yield headline(plan, answer)
-    for section in sections(plan, answer):
+    for section in sections(plan, answer, record):
         yield f"  {section.title}:"
         for number, line in enumerate(section.lines, start=1):
             mark = f"{number}. " if section.numbered else ""

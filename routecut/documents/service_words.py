@@ -12,11 +12,13 @@ from typing import Final
 
 from routecut.documents.figures import Lengths, count, millimetres
 from routecut.documents.reading import natural
+from routecut.documents.record_text import fact_text
 from routecut.documents.service_cautions import caution_lines
 from routecut.documents.service_reach import Section, minutes_in_all, reach_text, trim_text
 from routecut.documents.service_readings import reading_lines
 from routecut.documents.service_strip import strip_sections
 from routecut.model.plan import Plan
+from routecut.model.record import NOT_GIVEN, Kind, Record, RecordLine
 from routecut.model.service import (
     Answer,
     Asked,
@@ -24,6 +26,8 @@ from routecut.model.service import (
     Removal,
     Spare,
 )
+
+NO_RECORD: Final = Record()
 
 _BATTERY: Final = (
     "Ignition off, key out. Disconnect the battery as the vehicle maker says, negative side first. Wait the time the "
@@ -63,7 +67,7 @@ def headline(plan: Plan, answer: Answer) -> str:
     return f"{answer.asked} {name}" if answer.asked is Asked.CONNECTOR else name
 
 
-def sections(plan: Plan, answer: Answer) -> list[Section]:
+def sections(plan: Plan, answer: Answer, record: Record = NO_RECORD) -> list[Section]:
     """The answer, in the order in which it is needed.
 
     Parameters
@@ -71,6 +75,8 @@ def sections(plan: Plan, answer: Answer) -> list[Section]:
     plan : Plan
         With its service study.
     answer : Answer
+    record : Record
+        What was really done and measured.
     """
     strip = answer.asked is Asked.STRIP
     found = [
@@ -79,6 +85,7 @@ def sections(plan: Plan, answer: Answer) -> list[Section]:
         *_off(plan, answer),
         *(strip_sections(plan, answer) if strip else _about(plan, answer)),
         *([] if strip else [Section("Predicted readings", _readings(plan, answer))]),
+        Section("As built, from the record", tuple(_recorded(plan, answer, record))),
         *([] if strip else [Section("At the end", (_BACK,))]),
         Section("Mind", tuple(line for _, line in caution_lines(plan, answer))),
     ]
@@ -87,6 +94,25 @@ def sections(plan: Plan, answer: Answer) -> list[Section]:
 
 def _readings(plan: Plan, answer: Answer) -> tuple[str, ...]:
     return tuple(reading_lines(plan, answer.cables, answer.devices))
+
+
+def recorded(answer: Answer, record: Record) -> list[RecordLine]:
+    """The lines of the record about what is worked on."""
+    about = {(Kind.CABLE, c) for c in answer.cables} | {(Kind.DEVICE, d) for d in answer.devices}
+    if answer.asked is Asked.HOLE:
+        about.add((Kind.HOLE, answer.name))
+    if answer.asked is Asked.SPACE:
+        about.add((Kind.SPACE, answer.name))
+    if answer.asked is Asked.STRIP:
+        about |= {(Kind.HOLE, p.hole) for p in answer.plugs}
+    return [line for line in record.standing if (line.fact.kind, line.fact.name) in about]
+
+
+def _recorded(plan: Plan, answer: Answer, record: Record) -> Iterator[str]:
+    for line in recorded(answer, record):
+        remark = f"; {line.remark}" if line.remark else ""
+        said = ", ".join(word for word in (line.who, line.when) if word != NOT_GIVEN)
+        yield f"{fact_text(line.fact, plan.job)}{remark}" + (f" ({said})" if said else "")
 
 
 def _asked(plan: Plan, answer: Answer) -> Iterator[Section]:

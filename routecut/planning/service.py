@@ -14,9 +14,12 @@ from typing import Final
 
 from routecut.documents.part_words import spoken
 from routecut.errors import OutOfRangeError, RoutecutError
+from routecut.model.finding import Finding
 from routecut.model.plan import Plan
+from routecut.model.record import Record
 from routecut.model.service import Answer, Asked
 from routecut.planning.stored import LARGEST_BYTES, PLAN_FILE, plan_from_json, stored_plan
+from routecut.records.standing import read_record
 from routecut.service import answer, names
 from routecut.survey import survey
 from routecut.survey.faults import nearest_name
@@ -102,6 +105,11 @@ def answers(plan: Plan, text: str) -> list[Answer]:
     if not found:
         raise OutOfRangeError(_unknown(text, called))
     return [answer(plan, asked, name) for asked, name in found]
+
+
+def record_kept(plan: Plan) -> tuple[Record, tuple[Finding, ...]]:
+    """The as-built record beside a plan, and what is wrong with it; empty where there is none."""
+    return read_record(plan.job)
 
 
 def strip(plan: Plan) -> list[Answer]:

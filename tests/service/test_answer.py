@@ -1,0 +1,218 @@
+"""Answers to questions, on a room whose trim, cables and holes are known."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import pytest
+
+from routecut.documents import answers_json, service_text
+from routecut.documents.service_words import sections
+from routecut.errors import OutOfRangeError
+from routecut.model.company import Bundle, Member
+from routecut.model.fitout import CableClass, Load, Polarity
+from routecut.model.job import Device
+from routecut.model.plan import Covered, Passage, Plan
+from routecut.model.record import Fact, Kind, Record, RecordLine, What
+from routecut.model.service import Asked
+from routecut.model.sizing import Ampacity, Conductor, Electrical, Fuse, Sizing
+from routecut.planning.service import answers, meant
+from routecut.service import answer, names
+from routecut.service.fuses import Feeds
+from tests.service.rooms import cable, device, job_with, plan_of, planned
+
+THROUGH = Passage(name="H1", at_route_m=0.3, from_space="room", to_space="cavity")
+
+
+def room() -> Plan:
+    """D1 and D2 go through H1 and are tied together; D1 ends behind the lining, D3 lies elsewhere."""
+    devices = [
+        device("radio", (0.012, 0.0, 0.0), loops=(0.2,)),
+        device("head", (0.012, 2.0, 0.0), loops=(0.2, 0.2, 0.2)),
+        device("modem", (0.5, 2.5, 0.0), loops=(0.2, 0.2)),
+    ]
+    cables = [
+        cable("D1", "radio.p1", "head.p1"),
+        cable("D2", "head.p2", "modem.p1"),
+        cable("D3", "head.p3", "modem.p2"),
+    ]
+    job = job_with(*devices, cables=cables)
+    d1 = planned(cables[0], job, [Covered(trim="lining", from_m=0.0, to_m=1.0, minutes=12.0)], [THROUGH])
+    d2, d3 = planned(cables[1], job, passages=[THROUGH]), planned(cables[2], job)
+    tied = Bundle(
+        name="bundle 1",
+        members=tuple(Member(cable=n, from_m=0.0, to_m=0.5, place_m=(0.0, 0.0)) for n in ("D1", "D2")),
+        length_m=0.5,
+        diameter_m=0.012,
+        bend_radius_m=0.02,
+        from_at_m=(0.0, 0.0, 0.0),
+        to_at_m=(0.0, 0.0, 0.0),
+    )
+    return replace(plan_of(job, [d1, d2, d3]), bundles=(tied,))
+
+
+@pytest.fixture(scope="module")
+def plan() -> Plan:
+    return room()
+
+
+def test_a_device_has_its_removal_what_it_opens_and_what_lies_beside(plan: Plan) -> None:
+    found = answer(plan, Asked.DEVICE, "radio")
+    assert found.removal is not None
+    assert found.removal.trims == ("post trim", "lining")
+    assert [p.key for p in found.opens] == ["hole H1 in room"]
+    assert [(s.cable, s.holes, s.bundles) for s in found.shared] == [("D2", ("H1",), ("bundle 1",))]
+    assert [(b.trim, b.cable) for b in found.behind] == [("lining", "D1")]
+    (spare,) = found.spares
+    assert (spare.port, spare.other, spare.again, spare.loop_m) == ("radio.p1", "head.p1", 2, 0.2)
+    assert {keep_out for _, keep_out, _ in found.near} == {"curtain airbag"}
+
+
+def test_trim_a_hole_a_cable_and_a_space_are_answered(plan: Plan) -> None:
+    behind = answer(plan, Asked.TRIM, "lining")
+    assert (behind.cables, behind.removal and behind.removal.minutes) == (("D1",), 20.0)
+    assert {p.name for p in behind.opens} == {"radio.p1", "H1"}
+    hole = answer(plan, Asked.HOLE, "H1")
+    assert hole.cables == ("D1", "D2")
+    assert [p.space for p in hole.blocked] == ["cavity"]
+    run = answer(plan, Asked.CABLE, "D3")
+    assert (run.removal and run.removal.trims, run.whole and run.whole.trims, run.shared) == ((), (), ())
+    whole = answer(plan, Asked.CABLE, "D1").whole
+    assert whole is not None
+    assert whole.trims == ("post trim", "lining")
+    space = answer(plan, Asked.SPACE, "room")
+    assert set(space.devices) == {"radio", "head", "modem"}
+    assert answer(plan, Asked.SPACE, "duct").cables == ()
+
+
+def test_everything_out_names_what_is_left(plan: Plan) -> None:
+    found = answer(plan, Asked.STRIP)
+    assert found.removal is not None
+    assert found.removal.trims == ("post trim", "lining")
+    assert [(p.hole, p.size_m, p.drilled) for p in found.plugs] == [("H1", 0.02, True)]
+    text = service_text(plan, [found])
+    assert "H1 (cavity / room): blanking plug for 20 mm" in text
+
+
+def test_every_name_that_can_be_asked_has_an_answer_that_can_be_printed(plan: Plan) -> None:
+    for asked, named in names(plan).items():
+        for name in named:
+            assert answer(plan, asked, name).name == name
+            assert name in service_text(plan, [answer(plan, asked, name)])
+    with pytest.raises(KeyError):
+        answer(plan, Asked.DEVICE, "nobody")
+
+
+@pytest.mark.parametrize(
+    ("text", "wanted"),
+    [
+        ("radio", [(Asked.DEVICE, "radio")]),
+        ("Replace the RADIO", [(Asked.DEVICE, "radio")]),
+        ("what runs through hole H1?", [(Asked.HOLE, "H1")]),
+        ("What is behind the lining", [(Asked.TRIM, "lining")]),
+        ("radio.p1", [(Asked.CONNECTOR, "radio.p1")]),
+        ("D1 and D2", [(Asked.CABLE, "D1"), (Asked.CABLE, "D2")]),
+    ],
+)
+def test_a_question_is_about_what_it_names(plan: Plan, text: str, wanted: list[tuple[Asked, str]]) -> None:
+    assert [(a.asked, a.name) for a in answers(plan, text)] == wanted
+
+
+def test_the_kind_of_thing_tells_two_of_one_name_apart() -> None:
+    called = {"rear door": [(Asked.SPACE, "rear door"), (Asked.TRIM, "rear door")]}
+    assert meant(called, "rear door") == called["rear door"]
+    assert meant(called, "the trim rear door") == [(Asked.TRIM, "rear door")]
+
+
+def test_an_unknown_name_is_told_with_the_nearest(plan: Plan) -> None:
+    with pytest.raises(OutOfRangeError, match=r"'raido'; the nearest known: 'radio'"):
+        answers(plan, "raido")
+
+
+def test_what_was_recorded_is_told_with_the_answer_it_is_about(plan: Plan) -> None:
+    said = [
+        RecordLine(number=1, fact=Fact(what=What.CUT, kind=Kind.CABLE, name="D1", length_m=2.5), who="A. N."),
+        RecordLine(number=2, fact=Fact(what=What.NOTE, kind=Kind.CABLE, name="D3", text="elsewhere")),
+        RecordLine(
+            number=3,
+            fact=Fact(what=What.NOTE, kind=Kind.DEVICE, name="radio", text="no longer true"),
+            stands=False,
+        ),
+    ]
+    found = answer(plan, Asked.DEVICE, "radio")
+    (told,) = [s for s in sections(plan, found, Record(lines=tuple(said))) if s.title.startswith("As built")]
+    assert told.lines == ("cable D1: cut to 2500 mm (A. N.)",)
+    assert '"line": 1' in answers_json([found], Record(lines=tuple(said)))
+
+
+# --- fuses -------------------------------------------------------------------------------
+
+
+def sized(at: str | None, polarity: Polarity = Polarity.POSITIVE) -> Electrical:
+    fuse = None if at is None else Fuse(
+        rating_a=10.0, series="blade", distance_m=0.1, at=at, space="room", access="open", in_block=False, why=""
+    )  # fmt: skip
+    return Electrical(
+        conductor=Conductor(name="c", area_mm2=1.0, r20_ohm_per_m=0.01, insulation_c=80.0),
+        type_name="wire", picked=False, polarity=polarity, length_m=1.0, return_length_m=0.0, amps=1.0,
+        peak_amps=2.0, drop_v=0.1, peak_drop_v=0.1, drop_percent=1.0, peak_drop_percent=1.0,
+        max_drop_percent=3.0, resistance_ohm=0.01, conductor_c=30.0,
+        ampacity=Ampacity(table_a=10.0, heat_factor=1.0, bundle_factor=1.0, conductors=1, air_c=20.0),
+        fuse=fuse, least_fuse_a=1.0, ok=True,
+    )  # fmt: skip
+
+
+def fed() -> Plan:
+    """A battery feeds a block, the block two loads by fuses of their own; a head hangs on one load."""
+    y = {"battery": 2.0, "block": 2.2, "radio": 2.4, "amp": 2.6, "head": 2.8}
+    devices: list[Device] = [device(n, (0.5, at, 0.0), loops=(0.2,) * 5) for n, at in y.items()]
+    runs = {
+        "P1": ("battery.p1", "block.p1"),
+        "P2": ("block.p2", "radio.p1"),
+        "P3": ("amp.p1", "block.p3"),  # listed from the load: its fuse says which end feeds
+        "N2": ("radio.p2", "block.p4"),
+        "C1": ("radio.p3", "head.p1"),
+    }
+    cables = [
+        replace(
+            cable(n, a, b), cable_class=CableClass.DATA if n == "C1" else CableClass.POWER, load=Load(amps=1)
+        )
+        for n, (a, b) in runs.items()
+    ]
+    job = job_with(*devices, cables=cables)
+    electrical = {
+        "P1": sized("battery.p1"),
+        "P2": sized("block.p2"),
+        "P3": sized("block.p3"),
+        "N2": sized(None, Polarity.NEGATIVE),
+    }
+    sizing = Sizing(profile="", limits=(), electrical=electrical)
+    laid = [planned(c, job) for c in cables]
+    from routecut.service import service_study
+    from tests.service.rooms import body
+
+    service = service_study(job, body(), laid, sizing=sizing)
+    return Plan(version="t", job=job, cables=tuple(laid), holes=(), sizing=sizing, service=service)
+
+
+def test_the_fuse_that_makes_a_thing_dead() -> None:
+    plan = fed()
+    assert plan.service is not None
+    feeds = Feeds(plan, plan.service)
+    assert feeds.of_device("radio") == ("P2",)
+    assert feeds.of_device("amp") == ("P3",)
+    assert feeds.of_device("block") == ("P1",)
+    assert feeds.of_device("battery") == ()
+    assert feeds.of_device("head") == ("P2",)  # fed through the radio
+    assert feeds.of_cable("C1") == ("P2",)
+    assert feeds.of_cable("N2") == ("P2",)
+    assert feeds.of_cable("P1") == ("P1",)
+    assert {p.cable: p.dead for p in feeds.pulls(["P2", "P3"])} == {"P2": ("radio",), "P3": ("amp",)}
+    # the one next to the battery makes all dead: the others need not be pulled
+    assert [(p.cable, p.dead) for p in feeds.pulls(["P2", "P1"])] == [("P1", ("block", "radio", "amp"))]
+
+
+def test_what_was_there_before_stays_when_everything_comes_out() -> None:
+    plan = fed()
+    assert plan.service is not None
+    assert plan.service.stays == ("battery",)
