@@ -100,6 +100,7 @@ class _Walk:
         self.parts: list[RawPart] = []
         self._nodes = 0
         self._faces = 0
+        self._points = 0
 
     def visit(self, node: Any, above: Floats, groups: tuple[str, ...], depth: int = 0) -> None:
         if not hasattr(node, "children"):  # lights and cameras bear no cable
@@ -132,7 +133,9 @@ class _Walk:
             ):
                 continue  # lines
             self._faces += len(corners)
+            self._points += len(triangles.vertex)
             check_count(self._faces, "faces")
+            check_count(self._points // 3, "points for that many faces")
             points = np.asarray(triangles.vertex, dtype=np.float64)
             yield points @ matrix[:3, :3].T + matrix[:3, 3], np.asarray(corners, dtype=np.int64)
 

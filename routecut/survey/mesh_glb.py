@@ -17,6 +17,7 @@ from typing import Any
 
 from routecut.survey.mesh_raw import (
     DEEPEST,
+    LARGEST_JSON_BYTES,
     Floats,
     Ints,
     MeshFileError,
@@ -108,6 +109,10 @@ def _glb_chunks(raw: bytes) -> tuple[dict[str, Any], bytes]:
         chunk = raw[position : position + length]
         position += length
         if kind == _GLB_JSON and document is None:
+            if length > LARGEST_JSON_BYTES:
+                raise MeshFileError(
+                    f"its description is {length // 1_000_000} MB; {LARGEST_JSON_BYTES // 1_000_000} MB can be read"
+                )
             try:
                 document = json.loads(chunk)
             except (ValueError, RecursionError):
@@ -134,7 +139,7 @@ def _check_gltf(document: dict[str, Any], binary_bytes: int) -> None:
             raise MeshFileError(f"it says {buffer['byteLength']} bytes of data and holds {binary_bytes}")
     accessors, views = document.get("accessors", []), document.get("bufferViews", [])
     meshes, nodes = document.get("meshes", []), document.get("nodes", [])
-    total = 0
+    total = points = 0
     for node in nodes:
         _check_place(node)
         for child in node.get("children", []):
@@ -153,7 +158,10 @@ def _check_gltf(document: dict[str, Any], binary_bytes: int) -> None:
             for accessor in (position, index):
                 _check_accessor(accessor, views, binary_bytes)
             total += index["count"] // 3
-    check_count(total, "faces")
+            points += position["count"]
+            # here, not at the end: one mesh may be shown by a million nodes
+            check_count(total, "faces")
+            check_count(points // 3, "points for that many faces")
     if not total:
         raise MeshFileError("it holds no faces")
 

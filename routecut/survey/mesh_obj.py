@@ -8,6 +8,12 @@ Why own    the mesh library merges groups by material, takes index 0 for the las
 
 from __future__ import annotations
 
+import io
+import itertools
+from array import array
+from collections.abc import Iterator
+from typing import Final
+
 import numpy as np
 
 from routecut.survey.mesh_raw import Floats, RawPart
@@ -15,6 +21,10 @@ from routecut.survey.mesh_raw import Floats, RawPart
 # Cutting ears takes time with the square of the corners, and a second for four of the largest.
 _MOST_CORNERS = 300
 _MOST_WORK = 5_000_000
+_LONGEST_LINE: Final = 1_000_000
+# More points than this are refused unless there are faces for them, this many points to each.
+_POINTS_ALONE: Final = 1_000_000
+_POINTS_EACH: Final = 30
 
 
 def read_obj(raw: bytes, *, most_faces: int) -> list[RawPart]:
@@ -44,19 +54,19 @@ def read_obj(raw: bytes, *, most_faces: int) -> list[RawPart]:
     >>> lid.name, lid.groups, lid.faces.tolist()
     ('lid', ('box',), [[0, 1, 2]])
     """
-    text = raw.decode("utf-8", "replace").replace("\\\r\n", " ").replace("\\\n", " ")
-    points: list[tuple[float, float, float]] = []
+    _check_lines(raw, most_faces)
+    points = array("d")
     in_object, in_group, material = "", "", ""
-    faces: dict[tuple[str, str], list[tuple[int, int, int]]] = {}
+    faces: dict[tuple[str, str], array[int]] = {}
     count = work = 0
-    for number, line in enumerate(text.splitlines(), start=1):
-        words = line.split("#", 1)[0].split()
+    for number, line in _lines(raw):
+        words = (line.split("#", 1)[0] if "#" in line else line).split()
         if not words:
             continue
         if words[0] == "v":
-            points.append(_point(words, number))
+            points.extend(_point(words, number))
         elif words[0] == "f":
-            corners = [_corner(word, len(points), number) for word in words[1:]]
+            corners = [_corner(word, len(points) // 3, number) for word in words[1:]]
             if len(corners) < 3:
                 raise ValueError(f"line {number}: a face needs three corners or more")
             if len(corners) > _MOST_CORNERS:
@@ -68,12 +78,12 @@ def read_obj(raw: bytes, *, most_faces: int) -> list[RawPart]:
                 raise ValueError(
                     f"line {number}: too many faces of many corners; cut them into triangles first"
                 )
-            triangles = _cut_ears(corners, points)
-            count += len(triangles)
+            triangles = corners if len(corners) == 3 else _cut_ears(corners, points)
+            count += len(triangles) // 3
             if count > most_faces:
                 raise ValueError(f"it has more than {most_faces} faces. Reduce the mesh first")
             name = in_group or in_object or material or "body"
-            faces.setdefault((name, in_object if in_group else ""), []).extend(triangles)
+            faces.setdefault((name, in_object if in_group else ""), array("q")).extend(triangles)
         elif words[0] == "o":
             in_object, in_group = " ".join(words[1:]), ""
         elif words[0] == "g":
@@ -84,7 +94,41 @@ def read_obj(raw: bytes, *, most_faces: int) -> list[RawPart]:
     return [_part(name, above, vertices, faces[name, above]) for name, above in sorted(faces)]
 
 
-def _part(name: str, above: str, vertices: Floats, faces: list[tuple[int, int, int]]) -> RawPart:
+def _check_lines(raw: bytes, most_faces: int) -> None:
+    """Refuse at a glance what would take minutes to read line by line."""
+    faces, points = (raw.count(kind) + raw.startswith(kind[1:]) for kind in (b"\nf ", b"\nv "))
+    if points > _POINTS_ALONE and points > _POINTS_EACH * faces:
+        raise ValueError(f"it has {points} points and {faces} faces. Points alone bear no cable")
+    for kind, most, what in (
+        (b"\nf ", most_faces, "faces"),
+        (b"\nv ", 3 * most_faces, "points"),
+        (b"\n", 4 * most_faces, "lines"),
+        (b"\r", 4 * most_faces, "lines"),
+    ):
+        if raw.count(kind) > most:
+            raise ValueError(f"it has more than {most} {what}. Reduce the mesh first")
+
+
+def _lines(raw: bytes) -> Iterator[tuple[int, str]]:
+    r"""The lines with their numbers, whatever ends them; one that ends in ``\`` goes on in the next."""
+    begun, began = "", 0
+    with io.TextIOWrapper(io.BytesIO(raw), encoding="utf-8", errors="replace") as text:
+        for number in itertools.count(1):
+            line = text.readline(_LONGEST_LINE)
+            if not line:
+                break
+            if len(begun) + len(line) >= _LONGEST_LINE:
+                raise ValueError(f"line {began or number}: longer than {_LONGEST_LINE} letters")
+            if line.endswith("\\\n"):
+                begun, began = begun + line[:-2] + " ", began or number
+                continue
+            yield began or number, begun + line
+            begun, began = "", 0
+    if begun:
+        yield began, begun
+
+
+def _part(name: str, above: str, vertices: Floats, faces: array[int]) -> RawPart:
     # Only the points it uses: a file of many groups would be copied once for each.
     used, inverse = np.unique(np.array(faces, dtype=np.int64), return_inverse=True)
     return RawPart(
@@ -97,10 +141,9 @@ def _part(name: str, above: str, vertices: Floats, faces: list[tuple[int, int, i
 
 def _point(words: list[str], number: int) -> tuple[float, float, float]:
     try:
-        x, y, z = (float(word) for word in words[1:4])
-    except ValueError:
+        return (float(words[1]), float(words[2]), float(words[3]))
+    except (ValueError, IndexError):
         raise ValueError(f"line {number}: a point needs three numbers") from None
-    return (x, y, z)
 
 
 def _corner(word: str, points: int, number: int) -> int:
@@ -113,17 +156,16 @@ def _corner(word: str, points: int, number: int) -> int:
     return index - 1 if index > 0 else points + index
 
 
-def _cut_ears(corners: list[int], points: list[tuple[float, float, float]]) -> list[tuple[int, int, int]]:
-    """Triangles of a flat polygon, concave ones too, by cutting off ears.
+def _cut_ears(corners: list[int], points: array[float]) -> list[int]:
+    """Triangles of a flat polygon, concave ones too, by cutting off ears; their corners in one row.
 
     A polygon that crosses itself has no ears to be sure of; what is left of it is fanned.
     """
-    if len(corners) == 3:
-        return [(corners[0], corners[1], corners[2])]
-    if len(corners) == 4 and _is_convex([points[corner] for corner in corners]):
+    places = [(points[3 * k], points[3 * k + 1], points[3 * k + 2]) for k in corners]
+    if len(corners) == 4 and _is_convex(places):
         a, b, c, d = corners
-        return [(a, b, c), (a, c, d)]
-    ring = np.array([points[corner] for corner in corners])
+        return [a, b, c, a, c, d]
+    ring = np.array(places)
     following = np.roll(ring, -1, axis=0)
     # Newell's normal: area-weighted, right for concave polygons as well
     normal = np.cross(ring - ring[0], following - ring[0]).sum(axis=0)
@@ -134,7 +176,7 @@ def _cut_ears(corners: list[int], points: list[tuple[float, float, float]]) -> l
     if area < 0:
         flat = flat * [1.0, -1.0]
     left = list(range(len(corners)))
-    triangles: list[tuple[int, int, int]] = []
+    triangles: list[int] = []
     while len(left) > 3:
         for place in range(len(left)):
             a, b, c = left[place - 1], left[place], left[(place + 1) % len(left)]
@@ -142,12 +184,13 @@ def _cut_ears(corners: list[int], points: list[tuple[float, float, float]]) -> l
             if _cross(flat[b] - flat[a], flat[c] - flat[b]) > 0 and not any(
                 _inside(flat[i], flat[a], flat[b], flat[c]) for i in others
             ):
-                triangles.append((corners[a], corners[b], corners[c]))
+                triangles += (corners[a], corners[b], corners[c])
                 left.pop(place)
                 break
         else:
             break
-    triangles += [(corners[left[0]], corners[left[i]], corners[left[i + 1]]) for i in range(1, len(left) - 1)]
+    for i in range(1, len(left) - 1):
+        triangles += (corners[left[0]], corners[left[i]], corners[left[i + 1]])
     return triangles
 
 

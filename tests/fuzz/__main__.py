@@ -3,7 +3,7 @@
     python -m tests.fuzz [job|edits|mesh ...] [--minutes N] [--keep FOLDER] [--without-atheris]
 
 Each target runs for N minutes in processes of its own, under the limits that hold for any file: ten
-seconds and 2 GB. With atheris (``pip install '.[fuzz]'``) inputs are led by what they reach in the
+seconds of processor time and 2 GB. With atheris (``pip install '.[fuzz]'``) inputs are led by what they reach in the
 program; without, seeds are changed at random. What makes trouble is written into the folder, one
 file for each place it came from, and told; the exit code is 1 then. At the end: how many inputs were
 tried, what became of them, and the processor time it took.
@@ -89,7 +89,7 @@ def _run(target: str, folder: Path, *, minutes: float, led: bool) -> dict[str, A
             child += [
                 f"-dict={words}",
                 f"-max_len={_MOST_BYTES[target]}",
-                "-timeout=10",
+                "-timeout=60",
                 "-rss_limit_mb=2048",
             ]
             child += [f"-artifact_prefix={found}/", "-print_final_stats=1", str(corpus)]

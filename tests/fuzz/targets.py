@@ -32,6 +32,7 @@ from routecut.survey import load_job, read_body, resolve
 from tests.fuzz.edits import edited
 
 MOST_SECONDS: Final = 10.0
+"""Of processor time: on a machine with other work to do the clock says nothing of the program."""
 LONGEST_MESSAGE: Final = 4000
 
 MESH_KINDS: Final = ("obj", "ply", "stl", "off", "dae", "glb", "3mf", "glb text", "3mf text")
@@ -62,7 +63,7 @@ def job(raw: bytes) -> str:
     """The job reader, and what fits a job to its mesh, on one ``job.toml``; how it ended."""
     folder = _folder()
     (folder / "job.toml").write_bytes(raw)
-    began = time.monotonic()
+    began = time.process_time()
     with _quiet():
         read, findings = load_job(folder)
     _judge(findings, refused=read is None)
@@ -94,7 +95,7 @@ def mesh_of(kind: str, raw: bytes) -> str:
     folder = _folder()
     name = f"body.{ending}"
     (folder / name).write_bytes(raw)
-    began = time.monotonic()
+    began = time.process_time()
     with _quiet():
         body, findings = read_body(_reader_of(ending, folder))
     _in_time(began)
@@ -178,7 +179,7 @@ def _check_body(body: Body) -> None:
 
 
 def _in_time(began: float) -> None:
-    took = time.monotonic() - began
+    took = time.process_time() - began
     if took > MOST_SECONDS:
         raise Trouble(f"took {took:.1f} s")
 

@@ -197,7 +197,7 @@ def test_a_package_that_unpacks_too_large_is_refused_unread(tmp_path: Path) -> N
     assert len(raw) < 1_000_000
     body, findings = read(tmp_path, raw, "body.3mf")
     assert body is None
-    assert "unpacked it is larger than 150 MB" in findings[0].message
+    assert "unpacked it is larger than 120 MB" in findings[0].message
 
 
 def test_a_missing_mesh(tmp_path: Path) -> None:
