@@ -19,18 +19,26 @@ def add_to(app: typer.Typer) -> None:
 def check(job: JobArgument, as_json: JsonOption = False) -> None:
     """Read and judge a job and its mesh; change nothing.
 
-    Prints every finding at once, worst first. Exit code 2 when there are errors.
+    Prints every finding at once, worst first: what is wrong, what can't be true, what a plan would lack, and
+    what to measure first; each with what to type. Exit code 2 when there are errors.
 
     Example: routecut check routecut-demo
     """
+    from routecut.cutlist import measure_next
     from routecut.errors import JobError
     from routecut.model.finding import Severity
-    from routecut.survey import survey
+    from routecut.survey import judge, survey
 
     with Progress() as progress:
         progress("reading the job and its mesh")
         try:
-            findings = tuple(survey(job).findings)
+            surveyed = survey(job)
+            progress("judging it")
+            findings = (
+                *surveyed.findings,
+                *judge(surveyed.job, surveyed.body),
+                *measure_next(surveyed.job),
+            )
         except JobError as error:
             findings = error.findings
     errors = sum(f.severity is Severity.ERROR for f in findings)

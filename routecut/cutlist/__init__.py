@@ -8,6 +8,7 @@ Safe side  every allowance is added, none is spent twice; rounding is up, always
 
 from routecut.cutlist.cuts import cut_length
 from routecut.cutlist.measure import measure_first
+from routecut.cutlist.outlook import measure_next
 from routecut.cutlist.spent import Spent
 
-__all__ = ["Spent", "cut_length", "measure_first"]
+__all__ = ["Spent", "cut_length", "measure_first", "measure_next"]

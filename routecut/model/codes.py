@@ -38,6 +38,13 @@ CODES: Final[dict[str, str]] = {
     "keep-out-unconfirmed": "Check this one: nobody has looked for this keep-out on the real vehicle yet.",
     "pass-through-unconfirmed": "Check this one: nobody has seen this pass-through on the real vehicle yet.",
     "wrong-space": "A point does not lie in the space it is said to be in.",
+    # --- before work -----------------------------------------------------------------
+    "job-incomplete": "Something that a plan needs is not in the job yet.",
+    "space-cut-off": "No pass-through and no open border leads from one end of a cable to the other.",
+    "spaces-overlap": "Two spaces share a part of the vehicle, and one of them would lose it to the other.",
+    "port-kept-out": "A port lies in a keep-out, or nearer to it than its clearance.",
+    "pass-through-open": "No panel lies round a pass-through: the air is open from one mouth to the other.",
+    "measure-next": "What to measure before work, by how much of all cuts together it would save.",
     # --- routing ---------------------------------------------------------------------
     "no-route": "A cable can't be routed; the message says which space can't be left.",
     "bend-not-kept": "A bend tighter than the cable allows can't be avoided.",

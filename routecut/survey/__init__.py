@@ -18,6 +18,7 @@ from routecut.model.whatif import Moved
 from routecut.survey.additions import Addition, add_to_job
 from routecut.survey.faults import Collector
 from routecut.survey.job_reader import load_job
+from routecut.survey.judgement import judge
 from routecut.survey.mesh import mesh_digest, read_body
 from routecut.survey.moves import OPTION, move
 from routecut.survey.rims import find_rims
@@ -28,6 +29,7 @@ __all__ = [
     "Survey",
     "add_to_job",
     "find_rims",
+    "judge",
     "load_job",
     "mesh_digest",
     "read_body",

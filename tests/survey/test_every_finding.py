@@ -1,0 +1,260 @@
+"""Every finding of `routecut check`: a job that draws it, and one that does not."""
+
+from __future__ import annotations
+
+import ast
+from collections.abc import Callable, Mapping, Sequence
+from pathlib import Path
+
+import numpy as np
+import pytest
+import trimesh
+
+import routecut
+from routecut.cutlist import measure_next
+from routecut.errors import JobError
+from routecut.model.codes import CODES
+from routecut.model.finding import Finding, Severity
+from routecut.survey import judge, survey
+from tests.survey.conftest import FULL_JOB, shell
+
+Changes = Sequence[tuple[str, str]]
+Spoil = Callable[[Path], None]
+
+PORT = '[[device.port]]\nname = "positive"\n'
+LAST = "[routing]\nstand_off"
+
+
+def add(entry: str) -> Changes:
+    return [(LAST, entry + LAST)]
+
+
+def remeshed(make: Callable[[], trimesh.Trimesh]) -> Spoil:
+    def spoil(folder: Path) -> None:
+        make().export(folder / "body.ply")
+
+    return spoil
+
+
+def rough() -> trimesh.Trimesh:
+    body = shell()
+    points, faces = trimesh.remesh.subdivide_to_size(body.vertices, body.faces, 0.1)
+    body = trimesh.Trimesh(points, faces, process=True)
+    body.vertices += np.random.default_rng(1).normal(0, 0.004, body.vertices.shape)
+    return body
+
+
+def many_pieces() -> trimesh.Trimesh:
+    plates = [
+        trimesh.creation.box(bounds=[[3, -0.5, 0.05 * k], [3.3, 0.5, 0.05 * k + 0.01]]) for k in range(25)
+    ]
+    return trimesh.util.concatenate([shell(), *plates])
+
+
+def twice() -> trimesh.Trimesh:
+    body = shell()
+    return trimesh.Trimesh(body.vertices, np.concatenate([body.faces, body.faces]), process=False)
+
+
+def unreadable(folder: Path) -> None:
+    (folder / "job.toml").write_text("[[[", encoding="utf-8")
+
+
+def no_mesh(folder: Path) -> None:
+    (folder / "body.ply").write_bytes(b"nothing")
+
+
+PROVOKED: Mapping[str, tuple[Changes, Spoil | None]] = {
+    # reading the job
+    "job-unreadable": ([], unreadable),
+    "unknown-key": ([('title = "Station van"', 'titel = "Station van"')], None),
+    "missing-key": ([('length_unit = "mm"\n', "")], None),
+    "wrong-type": ([("clearance = 150", 'clearance = "wide"')], None),
+    "out-of-range": ([("lay_percent = 4", "lay_percent = -4")], None),
+    "not-allowed": ([('kind = "panel"', 'kind = "pannel"')], None),
+    "duplicate-name": ([('name = "seat bolt"', 'name = "dash corner"')], None),
+    "unknown-name": ([('joins = ["engine bay", "cab"]', 'joins = ["engine bay", "cap"]')], None),
+    "path-outside": ([('mesh = "body.ply"', 'mesh = "../body.ply"')], None),
+    "bad-position": (
+        [
+            (
+                "at = [300, -400, 30]",
+                'at = { tape = { "left striker" = 1, "dash corner" = 1, "seat bolt" = 1 } }',
+            )
+        ],
+        None,
+    ),
+    "tape-residual": (
+        [
+            (
+                "at = [300, -400, 30]",
+                'at = { tape = { "left striker" = 1048, "dash corner" = 1870, "seat bolt" = 1265, top = 2346 } }',
+            ),
+            ("[[pass_through]]", '[[landmark]]\nname = "top"\nat = [1500, 800, 1500]\n[[pass_through]]'),
+        ],
+        None,
+    ),
+    "type-assumed": ([], None),
+    "keep-out-unconfirmed": ([('name = "tank"', 'name = "tank"\nconfirmed = false')], None),
+    "pass-through-unconfirmed": ([("in_use = 12", "in_use = 12\nconfirmed = false")], None),
+    # the mesh
+    "mesh-unreadable": ([], no_mesh),
+    "mesh-size": ([('mesh_unit = "m"', 'mesh_unit = "mm"')], None),
+    "mesh-repaired": ([], remeshed(twice)),
+    "mesh-open": ([], remeshed(many_pieces)),
+    "mesh-rough": ([], remeshed(rough)),
+    "mesh-part-unmatched": ([('[[surface]]\npart = "*"', '[[surface]]\npart = "door"')], None),
+    "tape-check": ([("distance = 1000", "distance = 1100")], None),
+    "point-snapped": ([("at = [3900, 500, 20]", "at = [3900, 500, 20]\nsnap = true")], None),
+    "point-off-surface": ([("at = [3900, 560, 20]", "at = [3300, 100, 700]")], None),
+    "pass-through-seated": ([], None),
+    "pass-through-unseated": ([("at = [1004, -550, 520]", "at = [1200, -550, 520]")], None),
+    "ports-together": ([("at = [3900, 560, 20]", "at = [300, -400, 30]")], None),
+    "wrong-space": ([("at = [3900, 560, 20]", "at = [500, 560, 20]")], None),
+    # before work
+    "job-incomplete": (add('[[device]]\nname = "speaker"\nat = [3900, 0, 20]\nspace = "cab"\n'), None),
+    "space-cut-off": (
+        [('classes = ["power", "coax"]', 'classes = ["power"]'), ("drill = true", "drill = false")],
+        None,
+    ),
+    "spaces-overlap": (
+        [("box = [[0, -800, 0], [1000, 800, 1500]]", "box = [[0, -800, 0], [1300, 800, 1500]]")],
+        None,
+    ),
+    "port-kept-out": (
+        add('[[keep_out]]\nname = "heater"\nsphere = { at = [3900, 560, 20], radius = 60 }\n'),
+        None,
+    ),
+    "pass-through-open": (
+        [("at = [1004, -550, 520]", "at = [1004, -806, 520]"), ("axis = [2, 0, 0]", "axis = [1, 0, 0]")],
+        None,
+    ),
+    "measure-next": ([("scan_error_percent = 0.5", "scan_error_percent = 5")], None),
+}
+"""What is changed in `FULL_JOB`, or in its folder, to draw each finding."""
+
+QUIET: Mapping[str, tuple[Changes, Spoil | None]] = {
+    "type-assumed": ([('class = "coax"\nsignal', 'type = "coax-240"\nsignal')], None),
+    "pass-through-seated": ([("at = [1004, -550, 520]", "at = [1000, -550, 520]")], None),
+}
+"""The same for those that `FULL_JOB` itself draws: what is changed so that it does not."""
+
+ELSEWHERE = {"picked-elsewhere": "routecut add alone gives it: test_additions.py"}
+
+
+@pytest.fixture
+def codes_of(tmp_path: Path) -> Callable[[Changes, Spoil | None], list[Finding]]:
+    def run(changes: Changes, spoil: Spoil | None) -> list[Finding]:
+        text = FULL_JOB
+        for old, new in changes:
+            assert old in text, old
+            text = text.replace(old, new, 1)
+        (tmp_path / "job.toml").write_text(text, encoding="utf-8")
+        shell().export(tmp_path / "body.ply")
+        if spoil is not None:
+            spoil(tmp_path)
+        return checked(tmp_path)
+
+    return run
+
+
+def checked(folder: Path) -> list[Finding]:
+    """What `routecut check` prints."""
+    try:
+        found = survey(folder)
+    except JobError as error:
+        return list(error.findings)
+    return [*found.findings, *judge(found.job, found.body), *measure_next(found.job)]
+
+
+Check = Callable[[Changes, Spoil | None], list[Finding]]
+
+
+@pytest.mark.parametrize("code", PROVOKED)
+def test_it_is_drawn(codes_of: Check, code: str) -> None:
+    found = [f for f in codes_of(*PROVOKED[code]) if f.code == code]
+    assert found
+    assert all(f.message and f.where for f in found)
+
+
+@pytest.mark.parametrize("code", PROVOKED)
+def test_it_is_not_drawn_where_there_is_no_reason(codes_of: Check, code: str) -> None:
+    assert code not in {f.code for f in codes_of(*QUIET.get(code, ([], None)))}
+
+
+def codes_named_in(*places: str) -> set[str]:
+    """Every finding code that stands as a text in a module."""
+    top = Path(routecut.__file__).parent
+    files = [file for place in places for file in sorted(top.glob(place))]
+    assert files
+    return {
+        node.value
+        for file in files
+        for node in ast.walk(ast.parse(file.read_text(encoding="utf-8")))
+        if isinstance(node, ast.Constant) and isinstance(node.value, str) and node.value in CODES
+    }
+
+
+def test_none_is_left_out() -> None:
+    named = codes_named_in("survey/*.py", "cutlist/outlook.py")
+    assert named - set(ELSEWHERE) == set(PROVOKED)
+
+
+def test_all_are_on_the_page() -> None:
+    page = (Path(__file__).parents[2] / "docs/findings.md").read_text(encoding="utf-8")
+    assert {code for code in PROVOKED if f"| `{code}` |" not in page} == set()
+
+
+# --- what they say -----------------------------------------------------------------------------
+
+
+def test_what_can_not_be_true_is_said_with_what_to_type(codes_of: Check) -> None:
+    said = codes_of([*PROVOKED["spaces-overlap"][0], *PROVOKED["port-kept-out"][0]], None)
+    for code, found, fix in (
+        ("spaces-overlap", "engine bay", 'a box of "cab"'),
+        ("port-kept-out", "heater", "further away"),
+    ):
+        (finding,) = [f for f in said if f.code == code]
+        assert finding.found == found
+        assert fix in finding.message
+        assert "Type: " in finding.message
+        assert finding.severity is Severity.WARNING
+
+
+def test_how_far_in_the_air_a_port_is(codes_of: Check) -> None:
+    """390 mm are within the bridge length, 400 mm; all the same nothing is there to fix a device to."""
+    said = codes_of([("at = [3900, 500, 20]", "at = [3500, 350, 390]")], None)
+    found = [f for f in said if f.code == "point-off-surface"]
+    assert [f.found for f in found] == ["390 mm"]
+
+
+def test_a_small_space_in_a_large_one_is_as_it_should_be_and_the_other_way_round_not(codes_of: Check) -> None:
+    space = '[[space]]\nname = "locker"\nbox = [[3000, 200, 0], [3500, 700, 500]]\n'
+    first = '[[space]]\nname = "engine bay"'
+    assert "spaces-overlap" not in {f.code for f in codes_of([(first, space + first)], None)}
+    late = [f for f in codes_of(add(space), None) if f.code == "spaces-overlap"]
+    assert [f.found for f in late] == ["cab", "outside"]
+    assert 'list "locker" before "cab"' in late[0].message
+
+
+def test_tips_are_ranked_by_what_they_save(codes_of: Check) -> None:
+    def saved(finding: Finding) -> float:
+        return float(finding.found.split()[0])
+
+    two = [('measured = [{ from = "bulkhead grommet left", to = "voice radio.power", length = 2480 }]\n', "")]
+    found = [f for f in codes_of([*PROVOKED["measure-next"][0], *two], None) if f.code == "measure-next"]
+    assert len(found) > 1
+    assert [saved(f) for f in found] == sorted(map(saved, found), reverse=True)
+    assert "Tape from" in found[0].message  # it helps every cable
+    assert [f.message[0] for f in found] == [str(k) for k in range(1, len(found) + 1)]
+
+
+def test_what_is_missing_is_said_of_a_job_with_nothing_in_it(tmp_path: Path) -> None:
+    (tmp_path / "job.toml").write_text(
+        'length_unit = "mm"\n[vehicle]\nmesh = "body.ply"\nmesh_unit = "m"\naxes = "+x rear, +y right, +z up"\n',
+        encoding="utf-8",
+    )
+    shell().export(tmp_path / "body.ply")
+    said = " ".join(f.message for f in checked(tmp_path) if f.code == "job-incomplete")
+    for word in ("[[space]]", "[[device]]", "[[vehicle.tape_check]]", "[[keep_out]]"):
+        assert word in said
