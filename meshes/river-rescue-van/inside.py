@@ -6,8 +6,9 @@ import form
 import numpy as np
 import trimesh
 from outside import Parts
-from sheets import box, flat, folded, join, pillow, tube
 from structure import FRAME, HANDS, along_side
+
+from routecut.patterns.sheets import box, flat, folded, join, pillow, tube
 
 STEERING = ((1440.0, -420.0, 800.0), (1960.0, -420.0, 1160.0))
 EXHAUST = ((900.0, 330.0, 460.0), (1200.0, 430.0, 300.0), (1500.0, 600.0, 270.0), (4200.0, 600.0, 270.0),

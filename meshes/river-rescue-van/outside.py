@@ -7,7 +7,9 @@ import itertools
 import form
 import numpy as np
 import numpy.typing as npt
-from sheets import (
+
+from routecut.patterns.form import both
+from routecut.patterns.sheets import (
     Field,
     Floats,
     Sheet,
@@ -42,62 +44,25 @@ def _stations() -> Floats:
     return np.unique(np.concatenate(runs))
 
 
-def _section(x: Floats, v: Floats) -> list[Floats | float]:
-    """Point of the section at `v` from -1 (left skirt) over 0 (top middle) to 1 (right skirt)."""
-    y_mid, z_mid, a, b = form.corner(x)
-    s = np.abs(v)
-    on_top, on_corner = s < 0.24, (s >= 0.24) & (s < 0.36)
-    y_top = y_mid * s / 0.24
-    turn = np.clip((s - 0.24) / 0.12, 0, 1) * np.pi / 2
-    z_side = z_mid + (form.SKIRT - z_mid) * np.clip((s - 0.36) / 0.64, 0, 1)
-    y = np.where(on_top, y_top, np.where(on_corner, y_mid + a * np.sin(turn), form.side(x, z_side)))
-    z_top = form.top(x) - form.crown(y_top)
-    z = np.where(on_top, z_top, np.where(on_corner, z_mid + b * np.cos(turn), z_side))
-    return [x, np.sign(v) * y, z]
-
-
-def _both(field: Field) -> tuple[Field, Field]:
-    """The field on the left half and on the right half of the vehicle."""
-
-    def left(points: Floats) -> Floats:
-        return np.where(points[:, 1] < 0, field(points), -500.0)
-
-    def right(points: Floats) -> Floats:
-        return np.where(points[:, 1] > 0, field(points), -500.0)
-
-    return left, right
-
-
-def _top_part(x_low: float, x_high: float, share: float, sides_only: bool = False) -> Field:
-    """The top of the sections between two stations; `share` of the corner belongs to it."""
-
-    def field(points: Floats) -> Floats:
-        x = points[:, 0]
-        y_mid, z_mid, a, _ = form.corner(x)
-        limit = y_mid + share * a
-        inside = np.minimum(np.minimum(x - x_low, x_high - x), limit - np.abs(points[:, 1]))
-        return np.asarray(np.minimum(inside, points[:, 2] - z_mid) if not sides_only else inside, float)
-
-    return field
-
-
 def skin() -> Parts:
     """The body side, roof and front as one form, split into its parts by clean edges."""
     spans = [np.linspace(0, 0.24, 13), np.linspace(0.24, 0.36, 8)[1:], np.linspace(0.36, 1, 31)[1:]]
     half = np.concatenate(spans)
-    sheet = surface(_stations(), np.concatenate([-half[:0:-1], half]), _section)
+    sheet = surface(
+        _stations(), np.concatenate([-half[:0:-1], half]), lambda x, v: form.VAN.section(x, v, form.SKIRT)
+    )
     names = np.full(len(sheet[1]), "side-skin", dtype="U32")
     locked = np.zeros(len(sheet[0]), dtype=bool)
     arches = [_wheel_opening(axle) for axle in (form.FRONT_AXLE, form.REAR_AXLE)]
-    door_left, door_right = _both(DOOR)
-    glass_left, glass_right = _both(DOOR_GLASS)
-    slide, slide_glass = _both(SLIDING_DOOR)[1], _both(SLIDING_GLASS)[1]
+    door_left, door_right = both(DOOR)
+    glass_left, glass_right = both(DOOR_GLASS)
+    slide, slide_glass = both(SLIDING_DOOR)[1], both(SLIDING_GLASS)[1]
     cuts: list[tuple[str, Field]] = [
-        ("roof-skin", _top_part(2010, 6181, 0.45)),
-        ("roof-cap", _top_part(2010, 2480, 0.45)),
-        ("glass-windscreen", _top_part(1365, 2010, 0.2)),
-        ("scuttle-panel", _top_part(1180, 1330, 0.3)),
-        ("bonnet", _top_part(300, 1180, 0.3)),
+        ("roof-skin", form.VAN.top_part(2010, 6181, 0.45)),
+        ("roof-cap", form.VAN.top_part(2010, 2480, 0.45)),
+        ("glass-windscreen", form.VAN.top_part(1365, 2010, 0.2)),
+        ("scuttle-panel", form.VAN.top_part(1180, 1330, 0.3)),
+        ("bonnet", form.VAN.top_part(300, 1180, 0.3)),
         ("door-front-left", door_left),
         ("door-front-right", door_right),
         ("door-slide-right", slide),
@@ -143,8 +108,8 @@ def fascia() -> Parts:
     sheet = trim(surface(spaced(-790, 790, 45), spaced(330, 800, 40), place), form.within(-3, form.NOSE))
     locked = np.zeros(len(sheet[0]), dtype=bool)
     names = np.full(len(sheet[1]), "front-fascia", dtype="U32")
-    lamp_left, lamp_right = _both(rounded((1, 2), (-720, 620), (-470, 740), 40))
-    lamp_right = _both(rounded((1, 2), (470, 620), (720, 740), 40))[1]
+    lamp_left, lamp_right = both(rounded((1, 2), (-720, 620), (-470, 740), 40))
+    lamp_right = both(rounded((1, 2), (470, 620), (720, 740), 40))[1]
     grille = rounded((1, 2), (-400, 560), (400, 740), 40)
     for name, field in (("glass-lamp-left", lamp_left), ("glass-lamp-right", lamp_right), ("grille", grille)):
         sheet = snap(sheet, field, locked)

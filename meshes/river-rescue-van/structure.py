@@ -5,7 +5,8 @@ from __future__ import annotations
 import form
 import numpy as np
 from outside import Parts
-from sheets import (
+
+from routecut.patterns.sheets import (
     Floats,
     Sheet,
     box,

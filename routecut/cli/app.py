@@ -9,7 +9,7 @@ from typing import Annotated
 
 import typer
 
-from routecut.cli import add, check, demo, drill, new, order, plan, record, service, survey, view
+from routecut.cli import add, catalogue, check, demo, drill, new, order, plan, record, service, survey, view
 from routecut.cli.exits import ExitCode
 from routecut.cli.failures import report
 from routecut.cli.printing import note, result
@@ -61,6 +61,7 @@ survey.add_to(app)
 service.add_to(app)
 view.add_to(app)
 record.add_to(app)
+catalogue.add_to(app)
 
 
 def keep_results_apart() -> None:

@@ -14,6 +14,12 @@ import typer
 from routecut.cli.arguments import JsonOption
 from routecut.cli.printing import data, result
 from routecut.errors import OutOfRangeError
+from routecut.units import UNIT_NAMES
+
+
+def _everything(_name: str, _old: bytes) -> bool:
+    """Of what would be replaced, keep all."""
+    return True
 
 
 @dataclass(frozen=True, slots=True)
@@ -23,44 +29,83 @@ class NewJob:
     files: Mapping[str, bytes]
     said: tuple[str, ...] = ()
     parts: Mapping[str, object] = field(default_factory=dict)
+    keep: Callable[[str, bytes], bool] = _everything
 
 
 def add_to(app: typer.Typer) -> None:
     """Register the command."""
-    app.command(hidden=True)(new)
+    app.command()(new)
 
 
-def new(
-    folder: Annotated[Path, typer.Argument(metavar="DIR", help="The folder to make.", show_default=False)],
+def new(  # noqa: PLR0917 - typer hands them over by name
+    folder: Annotated[
+        Path | None, typer.Argument(metavar="DIR", help="The folder to make.", show_default=False)
+    ] = None,
     pattern: Annotated[
         str | None, typer.Option("--pattern", metavar="NAME", help="From a vehicle pattern and a tape.")
     ] = None,
+    settings: Annotated[
+        list[str] | None,
+        typer.Option(
+            "--set",
+            metavar="KEY=LENGTH",
+            help="With --pattern: a measurement; once for each. Asked on a terminal without.",
+        ),
+    ] = None,
+    unit: Annotated[
+        str, typer.Option(help="Unit of the job and of measurements: mm, cm, m, in or ft.")
+    ] = "mm",
+    title: Annotated[
+        str, typer.Option(help="Title of the job; the folder's name without.", show_default=False)
+    ] = "",
+    listing: Annotated[
+        bool, typer.Option("--list", help="List the patterns, or what to measure for one; make nothing.")
+    ] = False,
     as_json: JsonOption = False,
     force: Annotated[
         bool,
-        typer.Option("--force", help="Use a folder that is not empty: files of the same name are replaced."),
+        typer.Option(
+            "--force",
+            help="Use a folder that is not empty; files of yours that have the same name are kept as job.yours.toml.",
+        ),
     ] = False,
 ) -> None:
-    """Make a job folder to begin with.
+    """Make a job folder to begin with: the vehicle, and a job.toml to go on from.
 
-    Example: routecut new van-7 --pattern "panel van"
+    --list says which patterns there are; with --pattern, what to measure. What is not measured is
+    scaled with what is, and makes the cuts longer.
+
+    Example: routecut new van-7 --pattern "panel van" --set wheelbase=3665
     """
+    from routecut.cli.new_pattern import from_pattern, list_patterns
     from routecut.planning.new_folder import refuse_taken, write_job_folder
+
+    check_unit(unit)
+    if listing:
+        list_patterns(pattern, unit, as_json=as_json)
+        return
+    if folder is None:
+        raise OutOfRangeError("the folder to make is missing: routecut new DIR ...")
+    home = folder
+    called = title or home.resolve().name
 
     # One line for each way in: its option, whether it was given, what makes the files.
     ways: dict[str, tuple[bool, Callable[[], NewJob]]] = {
-        "--pattern": (pattern is not None, lambda: _from_pattern(pattern or "")),
+        "--pattern": (pattern is not None, lambda: from_pattern(pattern or "", settings or [], unit, called)),
     }
     make = _the_one_asked_for(ways)
-    refuse_taken(folder, force=force, example=f"{folder}-2")
+    refuse_taken(home, force=force, example=f"{home}-2")
     made = make()
-    write_job_folder(folder, made.files)
+    kept = write_job_folder(home, made.files, keep=made.keep)
     if as_json:
-        data(json.dumps({"job": str(folder), "files": sorted(made.files), **made.parts}, indent=1))
+        told = {"job": str(home), "files": sorted(made.files), "kept": list(kept), **made.parts}
+        data(json.dumps(told, indent=1))
         return
     for line in made.said:
         result(line)
-    result(f"the new job is in {folder}; next: routecut check {shlex.quote(str(folder))}")
+    for name in kept:
+        result(f"what you had is kept as {home / name}")
+    result(f"the new job is in {home}; next: routecut check {shlex.quote(str(home))}")
 
 
 def _the_one_asked_for(ways: Mapping[str, tuple[bool, Callable[[], NewJob]]]) -> Callable[[], NewJob]:
@@ -78,5 +123,13 @@ def _the_one_asked_for(ways: Mapping[str, tuple[bool, Callable[[], NewJob]]]) ->
     return ways[given[0]][1]
 
 
-def _from_pattern(name: str) -> NewJob:
-    raise OutOfRangeError(f"--pattern {name!r}: there is no such pattern")
+def check_unit(unit: str) -> None:
+    """Refuse a unit that is not known.
+
+    Raises
+    ------
+    OutOfRangeError
+        It is not one of `UNIT_NAMES`.
+    """
+    if unit not in UNIT_NAMES:
+        raise OutOfRangeError(f"--unit is {unit!r}; allowed is one of {', '.join(UNIT_NAMES)}")

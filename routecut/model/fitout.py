@@ -93,6 +93,7 @@ class Port:
 class Device:
     """A box, an antenna, a battery: something with ports.
 
+    `equipment` names what of the catalogue it is.
     `pulls_out_m` is how far it comes out of its place, from the front, to be worked on: its
     connectors come with it. 0: it is worked on where it sits; None: the job does not say. [m]
     """
@@ -104,6 +105,7 @@ class Device:
     serviceable: bool = False
     pulls_out_m: float | None = None
     ports: tuple[Port, ...] = ()
+    equipment: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

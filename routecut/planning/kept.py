@@ -127,12 +127,12 @@ def _carry(found: Path, target: Path, name: PurePosixPath) -> PurePosixPath | No
     for part in name.parts[:-1]:
         folder, made = next(
             (folder / called, made / called)
-            for called in _names(part)
+            for called in yours_names(part)
             if _is_folder(folder / called) or not os.path.lexists(folder / called)
         )
         if not folder.exists():
             folder.mkdir()
-    for called in _names(name.name):
+    for called in yours_names(name.name):
         place = folder / called
         if not os.path.lexists(place):
             _link(found, place)
@@ -142,7 +142,7 @@ def _carry(found: Path, target: Path, name: PurePosixPath) -> PurePosixPath | No
     return None  # not reached: names never end
 
 
-def _names(name: str) -> Iterator[str]:
+def yours_names(name: str) -> Iterator[str]:
     """The name itself, then others that say whose it is: ``a.yours.csv``, ``a.yours-2.csv``."""
     yield name
     path = PurePosixPath(name)

@@ -33,6 +33,7 @@ from routecut.model.job import (
 )
 from routecut.survey.faults import nearest_name, shown
 from routecut.survey.positions import Places, read_position
+from routecut.survey.read_equipment import fill_in
 from routecut.survey.toml_fields import Fields
 from routecut.tables import cable_types
 
@@ -48,6 +49,7 @@ _STAND_IN: Final = CableType(
 
 def read_device(fields: Fields, places: Places) -> tuple[Device, list[Fields]]:
     """One ``[[device]]`` with its ports; the ports' tables are returned for later checks."""
+    fill_in(fields)
     name = fields.name()
     position = read_position(fields, places)
     device = Device(
@@ -57,6 +59,7 @@ def read_device(fields: Fields, places: Places) -> tuple[Device, list[Fields]]:
         kind=fields.text("kind", ""),
         serviceable=fields.flag("serviceable"),
         pulls_out_m=fields.optional_length("pulls_out", above=False, high_m=10.0),
+        equipment=fields.text("equipment", ""),
     )
     entries = fields.children("port", f"{fields.table}, [[device.port]]")
     ports = tuple(_port(entry, places, device) for entry in entries)

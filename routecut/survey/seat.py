@@ -149,8 +149,7 @@ def _report_unconfirmed(job: Job, collector: Collector) -> None:
             collector.add(
                 "keep-out-unconfirmed",
                 f"Check this one: is {keep_out.name} where the job says ({keep_out.reason}), and are there "
-                "others like it? Look at the vehicle and at what its maker says, mend the shape, then take out "
-                "confirmed = false.",
+                "others? Mend the shape, then take out confirmed = false.",
                 severity=Severity.WARNING,
                 table=f'[[keep_out]] "{keep_out.name}"',
                 key="confirmed",

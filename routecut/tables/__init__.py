@@ -5,7 +5,17 @@ Units      as in the column names of the files; converted to m by the loader
 Sources    `SOURCES.md` beside the files; every row carries its own
 """
 
+from routecut.tables.equipment import Equipment, equipment
 from routecut.tables.loader import cable_types, read_rows
 from routecut.tables.rules import limits_in_force, profile_limits, profiles, separation_m
 
-__all__ = ["cable_types", "limits_in_force", "profile_limits", "profiles", "read_rows", "separation_m"]
+__all__ = [
+    "Equipment",
+    "cable_types",
+    "equipment",
+    "limits_in_force",
+    "profile_limits",
+    "profiles",
+    "read_rows",
+    "separation_m",
+]

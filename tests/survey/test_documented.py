@@ -16,7 +16,7 @@ from routecut.tables import cable_types
 from routecut.units import from_m
 
 PAGE = (Path(__file__).parents[2] / "docs" / "job-format.md").read_text(encoding="utf-8")
-READERS = ("job_reader", "read_vehicle", "read_room", "read_fitout", "positions")
+READERS = ("job_reader", "read_equipment", "read_vehicle", "read_room", "read_fitout", "positions")
 # Methods of the field reader whose first argument is a key.
 METHODS = {
     "text", "name", "one_of", "word", "flag", "number", "optional_number", "optional_count", "length",

@@ -1,4 +1,4 @@
-"""Sheets: the few ways in which every part of the van is made.
+"""Sheets: the few ways in which every part of a body is made.
 
 A sheet is a triangle mesh without thickness: `(vertices, faces)`, vertices (n, 3) in mm,
 faces (m, 3). Outlines are cut by a function that is positive where the sheet stays: the

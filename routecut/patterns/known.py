@@ -1,0 +1,207 @@
+"""The patterns there are, and what is made of each: checked values, a body, a job.
+
+Stage      patterns
+Units      mm inside, the user's unit in what is said
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from difflib import get_close_matches
+from typing import Final
+
+from routecut.errors import JobError, OutOfRangeError
+from routecut.model.finding import Finding, Severity
+from routecut.patterns import van
+from routecut.patterns.made import Made
+from routecut.patterns.measurements import Measurement, Taken, Values, resolve
+from routecut.patterns.road_asked import Clash
+from routecut.units import format_length, from_m, parse_length, to_m
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Pattern:
+    """A parametric vehicle."""
+
+    name: str
+    what: str
+    measurements: tuple[Measurement, ...]
+    clashes: Callable[[Values], list[Clash]]
+    make: Callable[[Values], Made]
+
+    def measurement(self, key: str) -> Measurement:
+        """The measurement of that key; KeyError when there is none."""
+        for one in self.measurements:
+            if one.key == key:
+                return one
+        raise KeyError(key)
+
+
+_ALL: Final = (
+    Pattern(
+        name="panel van",
+        what="Bonnet, cab with a partition behind the seats, load area with rear doors",
+        measurements=van.MEASUREMENTS,
+        clashes=van.clashes,
+        make=van.make,
+    ),
+)
+PATTERNS: Final[Mapping[str, Pattern]] = {pattern.name: pattern for pattern in _ALL}
+"""Every pattern by name."""
+
+OPTION: Final = "--set"
+
+
+def pattern_named(name: str) -> Pattern:
+    """The pattern of that name.
+
+    Raises
+    ------
+    OutOfRangeError
+        There is none; the message lists them and names the nearest.
+    """
+    if name in PATTERNS:
+        return PATTERNS[name]
+    near = get_close_matches(name, PATTERNS, n=1)
+    hint = f"; the nearest is {near[0]!r}" if near else ""
+    raise OutOfRangeError(f"--pattern is {name!r}{hint}; there is {', '.join(PATTERNS)}")
+
+
+def _fault(code: str, key: str, message: str, **parts: str) -> Finding:
+    return Finding(
+        code=code,
+        severity=Severity.ERROR,
+        where=f"{OPTION} {key}",
+        message=message,
+        file=OPTION,
+        key=key,
+        **parts,
+    )
+
+
+def read_value(pattern: Pattern, key: str, text: str, unit: str) -> float | Finding:
+    """One measurement as typed, in mm, or what is wrong with it.
+
+    Parameters
+    ----------
+    text : str
+        A number in `unit`, or a length with its own unit.
+    """
+    one = pattern.measurement(key)
+    try:
+        try:
+            length_m = to_m(float(text), unit)
+        except ValueError:
+            length_m = parse_length(text)
+    except OutOfRangeError as error:
+        return _fault(
+            "wrong-type", key, f"{error}.", found=text, allowed=f"a length, as {said(one.default, unit)}"
+        )
+    value = length_m * 1000.0
+    if not one.low <= value <= one.high:
+        allowed = f"{said(one.low, unit)} to {said(one.high, unit)}"
+        return _fault(
+            "out-of-range",
+            key,
+            f"{one.words} of {said(value, unit)} is not plausible for a {pattern.name}: {allowed} is. "
+            f"Measure again: {one.how}.",
+            found=text,
+            allowed=allowed,
+        )
+    return value
+
+
+def read_given(pattern: Pattern, settings: tuple[str, ...], unit: str) -> dict[str, float]:
+    """What `--set` gives, in mm by key.
+
+    Parameters
+    ----------
+    settings : tuple of str
+        Each ``KEY=LENGTH``.
+    unit : str
+        Of lengths without one of their own.
+
+    Raises
+    ------
+    JobError
+        Every fault of all of them at once.
+    """
+    given: dict[str, float] = {}
+    faults: list[Finding] = []
+    known = [one.key for one in pattern.measurements]
+    for setting in settings:
+        key, equals, text = (part.strip() for part in setting.partition("="))
+        if not equals or not key:
+            faults.append(
+                _fault(
+                    "wrong-type", setting, f"{setting!r} is no setting.", found=setting, allowed="KEY=LENGTH"
+                )
+            )
+        elif key not in known:
+            near = get_close_matches(key, known, n=1)
+            faults.append(
+                _fault(
+                    "unknown-name",
+                    key,
+                    f"A {pattern.name} has no measurement {key!r}"
+                    + (f"; the nearest is {near[0]!r}." if near else f"; there is {', '.join(known)}."),
+                    found=key,
+                    allowed=", ".join(known),
+                    nearest=near[0] if near else "",
+                )
+            )
+        elif key in given:
+            faults.append(_fault("duplicate-name", key, f"{key} is given more than once.", found=text))
+        else:
+            value = read_value(pattern, key, text, unit)
+            if isinstance(value, Finding):
+                faults.append(value)
+                given[key] = pattern.measurement(key).default
+            else:
+                given[key] = value
+    if faults:
+        raise JobError(faults)
+    return given
+
+
+def taken_all(pattern: Pattern, given: Values) -> dict[str, Taken]:
+    """Every measurement with its value and error, checked against each other.
+
+    Raises
+    ------
+    JobError
+        Measurements that contradict each other, all at once.
+    """
+    taken = resolve(pattern.measurements, given)
+    values = {key: one.value for key, one in taken.items()}
+    faults = []
+    for keys, what in pattern.clashes(values):
+        guessed = [key for key in keys if not taken[key].measured]
+        told = ", ".join(
+            f"{k} = {values[k]:.0f} mm{'' if taken[k].measured else ' (not measured)'}" for k in keys
+        )
+        help_ = f" Measure {' and '.join(guessed)} as well." if guessed else " Measure them again."
+        faults.append(
+            _fault("out-of-range", keys[0], f"These can't all be true: {told}; {what}.{help_}", found=told)
+        )
+    if faults:
+        raise JobError(faults)
+    return taken
+
+
+def said(value_mm: float, unit: str) -> str:
+    """A measurement for a person, in the unit of the job."""
+    return format_length(value_mm / 1000.0, unit)
+
+
+def in_unit(value_mm: float, unit: str) -> str:
+    """A measurement as `--set` takes it: a plain number in the unit.
+
+    Examples
+    --------
+    >>> in_unit(3665.0, "mm"), in_unit(3665.0, "in")
+    ('3665', '144.29')
+    """
+    decimals = {"mm": 0, "cm": 1, "m": 3, "in": 2, "ft": 3}[unit]
+    return f"{from_m(value_mm / 1000.0, unit):.{decimals}f}"

@@ -1,0 +1,107 @@
+"""Every pattern: a job that reads well, checks, and takes a small fit-out that the real engine plans and verifies."""
+
+from __future__ import annotations
+
+import re
+import tomllib
+from pathlib import Path
+
+import pytest
+
+from routecut.model.finding import Severity
+from routecut.patterns import PATTERNS, job_files, taken_all
+from routecut.patterns.job_text import BEGIN, END
+from routecut.planning import make_plan
+from routecut.survey import survey
+
+EVERY = pytest.mark.parametrize("name", PATTERNS)
+ASKED = {"keep-out-unconfirmed", "pass-through-unconfirmed"}
+NOTES = {"mesh-open", "pass-through-seated"}
+
+
+@pytest.fixture(scope="module")
+def made(tmp_path_factory: pytest.TempPathFactory) -> dict[str, Path]:
+    """A folder of every pattern, nothing measured."""
+    folders = {}
+    for name, pattern in PATTERNS.items():
+        folder = tmp_path_factory.mktemp(name.replace(" ", "-"))
+        for file, data in job_files(pattern, taken_all(pattern, {}), title=name, unit="mm").items():
+            (folder / file).write_bytes(data)
+        folders[name] = folder
+    return folders
+
+
+def with_example(folder: Path, into: Path, more: str = "") -> Path:
+    """The job with the # taken off its example."""
+    text = (folder / "job.toml").read_text(encoding="utf-8")
+    head, rest = text.split(BEGIN, 1)
+    first, rest = rest.split("\n", 1)
+    example, tail = rest.split(END, 1)
+    assert all(line.startswith("# ") for line in example.splitlines())
+    opened = re.sub(r"(?m)^# ", "", example)
+    (into / "job.toml").write_text(f"{head}{BEGIN}{first}\n{opened}{END}{tail}{more}", encoding="utf-8")
+    (into / "body.glb").write_bytes((folder / "body.glb").read_bytes())
+    return into
+
+
+@EVERY
+def test_check_finds_nothing_but_what_is_to_be_checked(made: dict[str, Path], name: str) -> None:
+    findings = survey(made[name]).findings
+    warned = [str(f) for f in findings if f.severity is not Severity.NOTE and f.code not in ASKED]
+    assert warned == []
+    assert {f.code for f in findings} - ASKED <= NOTES
+    assert {f.code for f in findings} >= ASKED
+
+
+@EVERY
+def test_the_text_is_commented_and_says_what_was_not_measured(made: dict[str, Path], name: str) -> None:
+    text = (made[name] / "job.toml").read_text(encoding="utf-8")
+    job = tomllib.loads(text)
+    for m in PATTERNS[name].measurements:
+        assert re.search(rf"(?m)^#   {m.key} +\d+   NOT measured", text)
+    assert all(s["error"] > 0 and "measured" not in s for s in job["vehicle"]["section"])
+    assert max(len(line) for line in text.splitlines()) <= 150
+    assert "device" not in job
+
+
+@EVERY
+def test_usual_keep_outs_are_there(made: dict[str, Path], name: str) -> None:
+    job = survey(made[name]).job
+    reasons = {k.reason.value for k in job.keep_outs}
+    assert {"hot", "fuel", "moving"} <= reasons
+    if name not in {"small boat", "tractor"}:
+        assert {"airbag", "high-voltage"} <= reasons
+    assert all(k.reason.value == "other" for k in job.keep_outs if k.confirmed)
+    assert not any(h.confirmed for h in job.pass_throughs)
+
+
+@EVERY
+def test_the_same_measurements_give_the_same_bytes(made: dict[str, Path], name: str) -> None:
+    pattern = PATTERNS[name]
+    again = job_files(pattern, taken_all(pattern, {}), title=name, unit="mm")
+    assert {file: (made[name] / file).read_bytes() for file in again} == again
+
+
+@EVERY
+def test_a_small_fit_out_is_planned_and_verified(made: dict[str, Path], name: str, tmp_path: Path) -> None:
+    """Battery, radio, antenna and three cables, on the full mesh, with coarser nodes to be quick."""
+    folder = with_example(made[name], tmp_path, '\n[routing]\nnode_spacing = "100 mm"\n')
+    planned, _ = make_plan(folder)
+    assert {c.cable.name for c in planned.cables} == {"P1", "P2", "X1"}
+    assert planned.complete, [str(f) for f in planned.findings if f.severity is Severity.ERROR]
+    for cable in planned.cables:
+        assert cable.cut is not None
+        assert any("(not measured)" in e.what for e in cable.cut.errors)
+
+
+@EVERY
+def test_a_measurement_shortens_the_cuts_by_its_error(made: dict[str, Path], name: str) -> None:
+    """Nothing measured against all measured as the pattern has it: the same body, smaller errors."""
+    pattern = PATTERNS[name]
+    values = {m.key: m.default for m in pattern.measurements}
+    files = job_files(pattern, taken_all(pattern, values), title=name, unit="mm")
+    assert files["body.glb"] == (made[name] / "body.glb").read_bytes()
+    every = tomllib.loads(files["job.toml"].decode())["vehicle"]["section"]
+    none = tomllib.loads((made[name] / "job.toml").read_text(encoding="utf-8"))["vehicle"]["section"]
+    assert [s["box"] for s in every] == [s["box"] for s in none]
+    assert all(a["measured"] and a["error"] < b["error"] for a, b in zip(every, none, strict=True))
