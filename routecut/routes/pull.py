@@ -11,8 +11,9 @@ from __future__ import annotations
 import numpy as np
 
 from routecut.model.body import Floats, Ints
+from routecut.roadmap.build import AIR_FACTOR
 from routecut.routes.cones import POINTS, Planes, Points, Program, diagonal, joined
-from routecut.routes.strands import Strand
+from routecut.routes.strands import Bools, Strand
 
 _EVEN = 0.02
 """Share of the pull that goes by the square of each leg, so that points stay apart where the length leaves it open."""
@@ -36,6 +37,13 @@ def _hanging(strand: Strand) -> tuple[Ints, Ints]:
     first, last = edge[0::2], edge[1::2]
     move = ~(strand.pinned[first] & strand.pinned[last])
     return first[move], last[move]
+
+
+def _in_air(strand: Strand, planes: Planes) -> Bools:
+    """Legs that hang, and those with an end that has lost its sheet: unpaid, the air in a corner would grow. (n-1,)."""
+    lost = ~strand.pinned
+    lost[planes.held_point] = False
+    return np.asarray(strand.free | lost[:-1] | lost[1:])
 
 
 def pull(strand: Strand, planes: Planes, step_m: Floats) -> Floats:
@@ -80,5 +88,6 @@ def pull(strand: Strand, planes: Planes, step_m: Floats) -> Floats:
     across, apart = points.combine([(last, one), (first, -one)], len(first))
     now = np.linalg.norm(at[last] - at[first], axis=1)
     program.no_longer_than(np.maximum(now, _BRIDGE_SHARE * strand.bridge_m), across, apart)
-    solution = program.solve(joined(quadratic), np.r_[linear, np.ones(len(legs)), np.full(bars, _PRICE)])
+    price = np.where(_in_air(strand, planes)[legs], AIR_FACTOR, 1.0)
+    solution = program.solve(joined(quadratic), np.r_[linear, price, np.full(bars, _PRICE)])
     return at if solution is None else points.moved(solution)
