@@ -259,6 +259,17 @@ add(
 
 # --- what points elsewhere ----------------------------------------------------------------------
 
+
+def _glb_elsewhere(*, buffer: str = "", picture: str = "") -> bytes:
+    def change(d: dict[str, Any]) -> None:
+        if buffer:
+            d["buffers"][0].update(uri=buffer)
+        if picture:
+            d.update(images=[{"uri": picture}], textures=[{"source": 0}])
+
+    return glb_changed(change)
+
+
 ELSEWHERE: Final = (
     "../outside.mtl",
     "/etc/passwd",
@@ -277,7 +288,7 @@ for place in ELSEWHERE:
     add(
         f"a glb with a buffer at {place}",
         "references outside the folder",
-        mesh("body.glb", glb_changed(lambda d, place=place: d["buffers"][0].update(uri=place))),
+        mesh("body.glb", _glb_elsewhere(buffer=place)),
         "The mesh can't be used",
     )
     add(
@@ -285,7 +296,7 @@ for place in ELSEWHERE:
         "references outside the folder",
         mesh(
             "body.glb",
-            glb_changed(lambda d, place=place: d.update(images=[{"uri": place}], textures=[{"source": 0}])),
+            _glb_elsewhere(picture=place),
         ),
         "no errors",
         code=0,
@@ -329,9 +340,9 @@ ENTITIES: Final = {
     "a URL": '<!DOCTYPE a SYSTEM "http://127.0.0.1:9/a.dtd">',
 }
 for name, doctype in ENTITIES.items():
-    text = DAE_TEXT.replace("<COLLADA", f"{doctype}<COLLADA", 1)
-    add(f"a dae with entities of {name}", "XML entities", mesh("body.dae", text.encode()), "defines entities")
-    wide = text.replace('<?xml version="1.0"?>', '<?xml version="1.0" encoding="UTF-16"?>').encode("utf-16")
+    xml = DAE_TEXT.replace("<COLLADA", f"{doctype}<COLLADA", 1)
+    add(f"a dae with entities of {name}", "XML entities", mesh("body.dae", xml.encode()), "defines entities")
+    wide = xml.replace('<?xml version="1.0"?>', '<?xml version="1.0" encoding="UTF-16"?>').encode("utf-16")
     add(f"a wide dae with entities of {name}", "XML entities", mesh("body.dae", wide), "not UTF-8 text")
     add(
         f"a 3mf with entities of {name}",
