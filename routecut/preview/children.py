@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import functools
 import os
-import pickle
 import subprocess
 import sys
 from typing import Final
@@ -12,6 +11,7 @@ from typing import Final
 from routecut.errors import OutputError
 from routecut.model.body import Body
 from routecut.model.plan import Plan
+from routecut.preview.handing import from_bytes, to_bytes
 
 INSTALL_HINT: Final = (
     "install the OpenGL libraries (Debian, Ubuntu: apt-get install --no-install-recommends libegl1 libgl1)"
@@ -56,14 +56,14 @@ def stills(plan: Plan, body: Body) -> dict[str, bytes]:
         The pictures could not be drawn; ask `can_draw` first.
     """
     try:
-        done = _run("routecut.preview.stills_child", pickle.dumps((plan, body)), _DRAW_SECONDS)
+        done = _run("routecut.preview.stills_child", to_bytes((plan, body)), _DRAW_SECONDS)
     except (OSError, subprocess.SubprocessError) as error:
         raise OutputError(f"the pictures could not be drawn: {error}") from error
     if done.returncode != 0:
         said = done.stderr.decode("utf-8", "replace").strip().splitlines()
         reason = said[-1] if said else f"the drawing process ended with code {done.returncode}"
         raise OutputError(f"the pictures could not be drawn ({reason}); {INSTALL_HINT}")
-    drawn: dict[str, bytes] = pickle.loads(done.stdout)  # noqa: S301 - written by our own child just now
+    drawn: dict[str, bytes] = from_bytes(done.stdout)
     return drawn
 
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import struct
-from typing import Final
+from typing import Any, Final
 
 import numpy as np
 
