@@ -10,7 +10,7 @@ from typing import Final
 from xml.etree.ElementTree import Element
 
 from routecut.documents.markup import Child, el
-from routecut.documents.pack_parts import table
+from routecut.documents.pack_parts import anchor, table
 from routecut.documents.reading import natural
 from routecut.documents.service_reach import minutes_in_all, reach_text, trim_text
 from routecut.documents.service_strip import strip_sections
@@ -43,6 +43,20 @@ def jump_links(plan: Plan) -> Iterator[Element]:
         if key in there:
             links += [", " if links else "To ", el("a", title, href=f"#{key}")]
     yield el("p", links)
+
+
+def device_anchors(plan: Plan) -> dict[str, str]:
+    """The id of each device that a cable ends at; numbered, by name."""
+    ends = {plan.job.device_of(p).name for c in plan.cables for p in (c.cable.from_port, c.cable.to_port)}
+    return {name: anchor("service-device", n) for n, name in enumerate(sorted(ends, key=natural), start=1)}
+
+
+def device_links(plan: Plan) -> list[Child]:
+    """A link to the connectors of each device."""
+    links: list[Child] = []
+    for name, key in device_anchors(plan).items():
+        links += [", " if links else "To ", el("a", name, href=f"#{key}")]
+    return links
 
 
 def place_of(plan: Plan, kind: PlaceKind, name: str) -> ServicePlace | None:

@@ -9,7 +9,14 @@ from routecut.documents.cut_list import joint_note
 from routecut.documents.figures import Lengths
 from routecut.documents.markup import Child, el
 from routecut.documents.pack_parts import anchor, table
-from routecut.documents.pack_reach import jump_links, off_before, place_of, reach_sheets
+from routecut.documents.pack_reach import (
+    device_anchors,
+    device_links,
+    jump_links,
+    off_before,
+    place_of,
+    reach_sheets,
+)
 from routecut.documents.part_words import spoken
 from routecut.documents.pull_words import comes_off, minutes_text
 from routecut.documents.reading import natural, pulling_order
@@ -36,6 +43,7 @@ def service(plan: Plan) -> Element:
     heads = ["device", "connector", "cable", "other end", "in front of it", "spare here"]
     parts += [
         el("h3", "Connectors", id="service-connectors"),
+        el("p", device_links(plan)),
         table(heads, _connectors(plan), kind="service"),
     ]
     joints: list[list[Child]] = [
@@ -100,7 +108,14 @@ def _connectors(plan: Plan) -> list[list[Child]]:
                 name = planned.cable.name
                 rows.append(
                     [
-                        "" if told else el("div", el("b", device.name), f" in {device.space}"),
+                        ""
+                        if told
+                        else el(
+                            "div",
+                            el("b", device.name),
+                            f" in {device.space}",
+                            id=device_anchors(plan)[device.name],
+                        ),
                         f"{port.name}: {port.termination}" if port.termination else port.name,
                         el("a", name, href=f"#{anchor('cable', numbers[name])}"),
                         _other(planned, port),
@@ -139,7 +154,7 @@ def _spare(plan: Plan, port: Port, planned: PlannedCable) -> str:
     told = [f"loop {lengths.text(port.service_loop_m)}"] if port.service_loop_m > 0.0 else []
     again = f"re-terminations at {port.full_name}"
     told += [
-        f"{lengths.text(line.length_m)} to terminate it again"
+        f"{line.why.partition(' used by')[0]} to terminate it again"
         for line in (planned.cut.lines if planned.cut is not None else ())
         if line.what == again
     ]

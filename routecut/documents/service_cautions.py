@@ -38,7 +38,7 @@ def caution_lines(plan: Plan, answer: Answer) -> Iterator[tuple[Topic, str]]:
     for space in dict.fromkeys(p.space for p in answer.places if p.space in hot):
         yield Topic.HOT, f"CAUTION {Topic.HOT}: {space} is a hot space"
     classes = {c.cable.cable_class for c in plan.cables if c.cable.name in answer.cables}
-    if CableClass.COAX in classes:
+    if CableClass.COAX in classes and answer.asked is not Asked.CABLE:
         yield Topic.RF, f"CAUTION {Topic.RF}: an antenna cable is worked on"
     placed = placed_cautions(plan)
     if answer.asked is Asked.CABLE:
@@ -47,7 +47,8 @@ def caution_lines(plan: Plan, answer: Answer) -> Iterator[tuple[Topic, str]]:
         run = at(placed, "hole", answer.name) if answer.asked is Asked.HOLE else ()
     for p in run:
         if p.because and p.caution.topic not in _DRILLING:
-            yield p.caution.topic, f"CAUTION {p.caution.topic}: {p.because}"
+            where = "along its run, " if answer.asked is Asked.CABLE else ""
+            yield p.caution.topic, f"CAUTION {p.caution.topic}: {where}{p.because}"
 
 
 def topics(plan: Plan, answer: Answer) -> tuple[Topic, ...]:

@@ -53,8 +53,13 @@ def headline(plan: Plan, answer: Answer) -> str:
         return f"cable {name}: {planned.cable.type.name}, from {planned.cable.from_port} to {planned.cable.to_port}"
     if answer.asked is Asked.HOLE:
         hole = next(h for h in plan.holes if h.pass_through.name == name)
+        plugs = plan.service.plugs if plan.service is not None else ()
+        sheets = next((p for p in plugs if p.hole == name and p.drilled), None)
+        drilled = "" if sheets is None else f", drilled {millimetres(sheets.size_m)}"
+        if sheets is not None and sheets.sheets > 1:
+            drilled += f" through {sheets.sheets} sheets"
         return (
-            f"hole {name}: {millimetres(hole.pass_through.diameter_m)} clear, between "
+            f"hole {name}: {millimetres(hole.pass_through.diameter_m)} clear{drilled}, between "
             f"{' and '.join(hole.pass_through.joins)}"
         )
     if answer.asked is Asked.TRIM:
@@ -161,7 +166,7 @@ def _off(plan: Plan, answer: Answer) -> Iterator[Section]:
     if removal.trims:
         lines = [*_steps(plan, removal), f"In all: {minutes_in_all(removal)}."]
     elif answer.places and len(answer.blocked) < len(answer.places):
-        lines = ["Nothing."]
+        lines = ["Nothing." if not answer.blocked else "Nothing, for what can be got at."]
     else:
         lines = []
     what = {
@@ -278,6 +283,8 @@ def _lengths(plan: Plan, name: str) -> Iterator[str]:
     if lead is not None and lead.lengths_m:
         yield f"ready-made: {' + '.join(lengths.text(x) for x in lead.lengths_m)}"
     yield f"run {lengths.text(planned.route.length_m)}, cut {lengths.up(planned.cut.length_m)}"
+    joints = lead.joints if lead is not None else ()
+    yield f"{count(len(joints), 'joint')} on the way" if joints else "in one piece, no joint on the way"
     for passage in planned.route.passages:
         yield (
             f"through {passage.name} {lengths.text(passage.at_route_m)} from {planned.cable.from_port}: out of "
@@ -299,7 +306,15 @@ def _places(plan: Plan, answer: Answer) -> Iterator[str]:
             name = f"{place.name}{plug}, {', '.join(place.cables)}"
         else:
             name = f"{place.name} in {place.space}"
-        yield f"{name}: {reach_text(plan, place)}"
+        far = [
+            end
+            for c in plan.cables
+            if place.removal is None and place.kind is PlaceKind.CONNECTOR and c.cable.name in place.cables
+            for end in (c.cable.from_port, c.cable.to_port)
+            if end != place.name
+        ]
+        rest = f"; its cable ends at {', '.join(far)}" if far else ""
+        yield f"{name}: {reach_text(plan, place)}{rest}"
 
 
 def _spare(plan: Plan, spare: Spare) -> str:

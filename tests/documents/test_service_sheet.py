@@ -10,6 +10,7 @@ from routecut.documents.markup import html as written
 from routecut.documents.pack_service import in_front, service
 from routecut.model.plan import Covered, Plan
 from routecut.model.sizing import Electrical, Sizing
+from tests.service.test_answer import room
 
 
 def rows(page: str, heading: str) -> list[list[str]]:
@@ -68,3 +69,21 @@ def test_joints_and_trim_are_listed(plan: Plan) -> None:
     (sill,) = [row for row in rows(page, "What comes off") if row[0] == "sill trim, left"]
     assert sill[1] == "3 min"
     assert len(sill[2].split(", ")) == sum(c.route is not None for c in plan.cables)
+
+
+def test_the_sheet_tells_how_all_is_got_at_and_every_link_on_it_leads_somewhere() -> None:
+    page = written(service(room()))
+    here = set(re.findall(r'id="([^"]+)"', page))
+    there = {h for h in re.findall(r'href="#([^"]+)"', page) if not h.startswith("cable-")}
+    assert {"service-holes", "service-out", "service-device-1"} <= here
+    assert there <= here
+    connectors = {row[1]: row[4] for row in rows(page, "Connectors") if row[0].startswith("radio")}
+    assert connectors == {"p1": "post trim, lining (20 min) off"}
+    assert [row[:3] for row in rows(page, "Holes, from either side")] == [
+        ["H1", "cavity", "nobody gets at it: cavity is sealed"],
+        ["H1", "room", "post trim, lining (20 min) off"],
+    ]
+    (lining,) = [row for row in rows(page, "What comes off") if row[0] == "lining"]
+    assert lining[1] == "12 min; post trim off before"
+    out = page.split("Everything out")[-1]
+    assert "H1 (cavity / room): blanking plug for 20 mm" in out

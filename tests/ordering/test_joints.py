@@ -263,6 +263,24 @@ def test_trim_in_front_costs_its_minutes() -> None:
     assert (reaches[3].behind, reaches[3].minutes) == ("sill-trim", 12.0)
 
 
+def test_trim_that_has_to_be_off_before_counts_as_well() -> None:
+    """The sill trim waits for a cover elsewhere, and that for a cap: 12 + 5 + 3 minutes, the cap once."""
+    body = body_with_trim(5.5, 8.0)
+    floor, sill = body.rules
+    body = replace(
+        body,
+        parts=(*body.parts, "cover", "cap"),
+        rules=(
+            floor,
+            replace(sill, after=("cover", "cap")),
+            SurfaceRule(part="cover", kind=SurfaceKind.TRIM, removal_minutes=5.0, after=("cap",)),
+            SurfaceRule(part="cap", kind=SurfaceKind.TRIM, removal_minutes=3.0),
+        ),
+    )
+    job = make_job(floor=Access.OPEN)
+    assert [r.minutes for r in Cover(job, body).at(ROUTE, np.array([1.0, 6.75]))] == [0.0, 20.0]
+
+
 def test_the_stretches_behind_trim_are_found_along_the_run() -> None:
     """The run crosses the triangle of trim 30 mm below it, a third up from its base."""
     half, high = (8.0 - 5.5) / 2, 0.6 + 0.3
