@@ -9,7 +9,22 @@ from typing import Annotated
 
 import typer
 
-from routecut.cli import add, catalogue, check, demo, drill, new, order, plan, record, service, survey, view
+from routecut.cli import (
+    add,
+    catalogue,
+    check,
+    compare,
+    demo,
+    drill,
+    learn,
+    new,
+    order,
+    plan,
+    record,
+    service,
+    survey,
+    view,
+)
 from routecut.cli.exits import ExitCode
 from routecut.cli.failures import report
 from routecut.cli.printing import note, result
@@ -62,6 +77,8 @@ service.add_to(app)
 view.add_to(app)
 record.add_to(app)
 catalogue.add_to(app)
+learn.add_to(app)
+compare.add_to(app)
 
 
 def keep_results_apart() -> None:

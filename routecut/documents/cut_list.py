@@ -6,6 +6,7 @@ import csv
 import io
 
 from routecut.documents.figures import Lengths, metres, millimetres
+from routecut.documents.pack_as_built import cut_numbers
 from routecut.documents.part_words import spoken
 from routecut.documents.reading import (
     NO_ROUTE,
@@ -52,6 +53,8 @@ def columns(unit: str) -> tuple[str, ...]:
         f"service loop at to [{shown}]",
         "sum",
         "notes",
+        f"cut as built [{shown}]",
+        f"left over [{shown}]",
     )
 
 
@@ -101,6 +104,7 @@ def row_of(plan: Plan, number: int, planned: PlannedCable) -> list[str]:
         lengths.number(end.service_loop_m),
         "" if cut is None else sum_text(lengths, cut),
         "; ".join(notes(plan, planned)),
+        *cut_numbers(plan, cable.name),
     ]
 
 

@@ -8,6 +8,7 @@ from xml.etree.ElementTree import Element
 
 from routecut.documents.cautions import placed_cautions
 from routecut.documents.markup import asset, document, el
+from routecut.documents.pack_as_built import as_built_section, recorded
 from routecut.documents.pack_back import assumptions, findings, order_list, revision
 from routecut.documents.pack_bundles import bundles
 from routecut.documents.pack_cables import cable_cards, cut_list
@@ -55,7 +56,7 @@ def pack_html(plan: Plan, *, pictures: Mapping[str, bytes], body: Body | None = 
     The content-security-policy lets in the one style sheet and the one script by their
     hashes and pictures as data; every name of the user's enters as text.
     """
-    placed = placed_cautions(plan)
+    placed, built = placed_cautions(plan), recorded(plan)
     sections: list[tuple[str, str, Element]] = [
         ("overview", "Overview", overview(plan)),
         *(
@@ -71,6 +72,7 @@ def pack_html(plan: Plan, *, pictures: Mapping[str, bytes], body: Body | None = 
         ("harness", "Harness", harness_section(plan)),
         ("bundles", "Together and apart", bundles(plan)),
         ("power", "Power and coax", power_and_coax(plan)),
+        *([] if built is None else [("as-built", "As built", as_built_section(plan, built))]),
         ("order", "Order list", order_list(plan)),
         ("service", "Service sheet", service(plan)),
         ("sums", "Lengths and checks", sums(plan)),

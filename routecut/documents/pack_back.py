@@ -71,6 +71,11 @@ def assumptions(plan: Plan) -> Element:
     job, lengths = plan.job, Lengths(plan.job.length_unit)
     practice, vehicle, routing = job.lengths, job.vehicle, job.routing
     entries: list[tuple[str, Child]] = [
+        *(
+            [("shop's own file", f"{practice.defaults}: what the job does not say itself")]
+            if practice.defaults
+            else []
+        ),
         ("lay", f"{share(practice.lay)} of the route: cables are not laid as straight as a line"),
         ("confidence", f"{share(practice.confidence)}: how sure a cut length is to be long enough"),
         ("rounding", f"up to the next {lengths.text(practice.round_up_to_m)}"),

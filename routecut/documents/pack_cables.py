@@ -9,6 +9,7 @@ from routecut.documents.cautions import Placed, at
 from routecut.documents.cut_list import notes
 from routecut.documents.figures import BAND_SOURCE, Lengths, metres
 from routecut.documents.markup import Child, el
+from routecut.documents.pack_as_built import cut_text, recorded
 from routecut.documents.pack_parts import (
     anchor,
     caution_lines,
@@ -40,6 +41,11 @@ _HOW_TO_READ = (
 )
 
 _HEADERS = ("pull", "cable", "from", "to", "length", "through", "done")
+_AS_BUILT = "as built"
+
+
+def _headers(plan: Plan) -> tuple[str, ...]:
+    return _HEADERS if recorded(plan) is None else (*_HEADERS[:5], _AS_BUILT, *_HEADERS[5:])
 
 
 def cut_list(plan: Plan) -> Element:
@@ -50,7 +56,7 @@ def cut_list(plan: Plan) -> Element:
         "div",
         el("p", PULLING_ORDER),
         el("p", f"Band: {BAND_SOURCE}. Ready-made leads are not cut."),
-        table(_HEADERS, rows, kind="cut-list"),
+        table(_headers(plan), rows, kind="cut-list"),
     )
 
 
@@ -74,9 +80,15 @@ def _row(plan: Plan, number: int, planned: PlannedCable) -> list[Child]:
         _end(plan, planned, cable.from_port),
         _end(plan, planned, cable.to_port),
         el("div", _length(plan, planned)),
+        *([] if recorded(plan) is None else [_built(plan, cable.name)]),
         through or ("" if planned.route is None else "no hole"),
         el("div", tick("cut"), tick("pulled"), tick("ends")) if planned.route is not None else "",
     ]
+
+
+def _built(plan: Plan, name: str) -> Child:
+    told = cut_text(plan, name)
+    return el("div", [el("div", text) for text in told]) if told else "not recorded"
 
 
 def _type(plan: Plan, planned: PlannedCable) -> Element:

@@ -7,9 +7,11 @@ from xml.etree.ElementTree import Element
 from routecut.documents.figures import Lengths
 from routecut.documents.limit_words import limits_table
 from routecut.documents.markup import Child, el
+from routecut.documents.pack_as_built import measured
 from routecut.documents.pack_parts import table
 from routecut.documents.reading import natural
 from routecut.model.plan import Plan
+from routecut.model.record import Kind, What
 from routecut.model.sizing import Electrical, Sizing
 
 WRITE: str = "________"
@@ -35,7 +37,7 @@ def power_and_coax(plan: Plan) -> Element:
         parts += [el("h3", "Power cables"), _power(plan, sizing)]
         parts += [el("h3", "Fuses"), _fuses(plan, sizing)]
     if sizing.supplies:
-        parts += [el("h3", "Volts at the devices"), el("p", _DUTY), _supplies(sizing)]
+        parts += [el("h3", "Volts at the devices"), el("p", _DUTY), _supplies(plan, sizing)]
     if sizing.coax:
         parts += [el("h3", "Coax"), el("p", _COAX), _coax(plan, sizing)]
     if sizing.bonds:
@@ -91,7 +93,12 @@ def _power(plan: Plan, sizing: Sizing) -> Element:
                     el("small", f"{verdict}; {e.max_drop_percent:g} % allowed at peak"),
                 ),
                 f"{e.resistance_ohm * 1000:.1f} m\N{GREEK CAPITAL LETTER OMEGA}",
-                el("div", f"{WRITE} m\N{GREEK CAPITAL LETTER OMEGA}", el("br"), f"{WRITE} / {WRITE} V"),
+                el(
+                    "div",
+                    measured(plan, What.RESISTANCE, name) or f"{WRITE} m\N{GREEK CAPITAL LETTER OMEGA}",
+                    el("br"),
+                    measured(plan, What.VOLTS, name) or f"{WRITE} / {WRITE} V",
+                ),
             ]
         )
     return table(
@@ -144,7 +151,7 @@ def _fuses(plan: Plan, sizing: Sizing) -> Element:
     return table(["cable", "fuse", "kind", "where", "reached from"], rows, kind="fuses")
 
 
-def _supplies(sizing: Sizing) -> Element:
+def _supplies(plan: Plan, sizing: Sizing) -> Element:
     at_battery = sizing.limit("test_volts").value
     rows: list[list[Child]] = [
         [
@@ -152,7 +159,7 @@ def _supplies(sizing: Sizing) -> Element:
             f"{s.amps:g} / {s.peak_amps:g} A",
             f"{s.drop_v:.2f} / {s.peak_drop_v:.2f} V",
             el("div", f"{s.volts:.1f} / {s.peak_volts:.1f} V", None if s.ok else el("b", " LOSES TOO MUCH")),
-            f"{WRITE} / {WRITE}",
+            measured(plan, What.VOLTS, s.device, kind=Kind.DEVICE) or f"{WRITE} / {WRITE}",
         ]
         for s in sizing.supplies
     ]
@@ -204,7 +211,8 @@ def _coax(plan: Plan, sizing: Sizing) -> Element:
                 ),
                 el("div", left, el("br"), el("small", rated)),
                 f"at most {c.reflected_percent:.1f} % of forward; {c.open_percent:.0f} % with no antenna",
-                el("div", f"forward {WRITE} W", el("br"), f"reflected {WRITE} W"),
+                measured(plan, What.POWER, name)
+                or el("div", f"forward {WRITE} W", el("br"), f"reflected {WRITE} W"),
             ]
         )
     return table(
@@ -233,7 +241,7 @@ def _bonds(plan: Plan, sizing: Sizing) -> Element:
                 f"{b.resistance_ohm * 1000:.1f} m\N{GREEK CAPITAL LETTER OMEGA} with both ends, "
                 f"less than {b.limit_ohm * 1000:g} wanted; {_holds(b.resistance_ohm < b.limit_ohm)}"
             ),
-            WRITE,
+            measured(plan, What.RESISTANCE, name) or WRITE,
         ]
         for name, b in ((n, sizing.bonds[n]) for n in _names(dict(sizing.bonds)))
     ]

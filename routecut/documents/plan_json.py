@@ -10,6 +10,7 @@ import json
 from collections.abc import Mapping, Sequence
 from typing import Any, Final
 
+from routecut.documents.as_built_json import as_built_json
 from routecut.documents.company_json import bundles_json, company_json, others_json
 from routecut.documents.drill_json import cards_json
 from routecut.documents.order_list import ordered_json
@@ -54,7 +55,7 @@ def plan_json(plan: Plan) -> str:
     Lengths are rounded to 0.1 mm; the lines of a sum are rounded so that they still add
     up to the cut length.
     """
-    document = {
+    document: dict[str, Any] = {
         "format": FORMAT,
         "routecut": plan.version,
         "title": plan.job.title,
@@ -74,6 +75,8 @@ def plan_json(plan: Plan) -> str:
         "service": service_json(plan),
         "findings": [_finding(f) for f in all_findings(plan)],
     }
+    if plan.as_built is not None:
+        document["as_built"] = as_built_json(plan.as_built, plan.job)
     return json.dumps(document, ensure_ascii=False, allow_nan=False, indent=1) + "\n"
 
 

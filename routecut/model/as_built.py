@@ -11,6 +11,7 @@ from dataclasses import dataclass, field
 
 from routecut.model.plan import CutLength, Route, Verification
 from routecut.model.record import Record
+from routecut.model.vehicle import Vec3
 from routecut.model.whatif import Moved
 
 
@@ -44,10 +45,10 @@ class Difference:
     ----------
     about, what : str
         ``cable P1``, ``cut length``.
-    before, after : float, str or None
+    before, after : float, str, Vec3 or None
         Planned and as built, or of one job and of another; None where there is none.
     unit : str
-        Of figures: ``m``, ``V``, ``W``, ``ohm``, ``%``; empty for text.
+        Of figures: ``m``, ``V``, ``ohm``, ``%``; empty for text; a point is in m.
     marked : bool
         They differ, or the second is worse than the first allows.
     why : str
@@ -56,8 +57,8 @@ class Difference:
 
     about: str
     what: str
-    before: float | str | None
-    after: float | str | None
+    before: float | str | Vec3 | None
+    after: float | str | Vec3 | None
     unit: str = ""
     marked: bool = True
     why: str = ""

@@ -21,6 +21,7 @@ CODES: Final[dict[str, str]] = {
     "bad-position": "A position that can't be computed from what is given.",
     "tape-residual": "Tape distances that do not agree with each other.",
     "picked-elsewhere": "Points to be added were picked on another mesh than the job has.",
+    "shop-defaults": "Figures of [lengths] that are taken from the shop's own file, and their values.",
     # --- the mesh --------------------------------------------------------------------
     "mesh-unreadable": "The mesh file is missing, damaged, empty or of a kind that can't be read.",
     "mesh-size": "The mesh has a size no vehicle has: its unit is probably wrong.",
@@ -113,5 +114,9 @@ CODES: Final[dict[str, str]] = {
     "record-torn": "A line of the record that its writer did not finish; all others are used.",
     "record-changed": "A line of the record that was changed, taken out or put in after it was written.",
     "record-unused": "A line of the record about something the job does not have.",
+    "as-built-fault": "What was recorded can't be laid, or breaks a rule where it is now.",
+    "as-built-stays": "A device was moved that has ports which the job places by themselves: they stay.",
+    "as-built-short": "A cable was cut shorter than its way asks for.",
+    "string-overtaken": "A stretch was measured with a string before one of its ends was moved: it does not count.",
     "record-photo": "A photo of the record that is gone, or was changed since.",
 }

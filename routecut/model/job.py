@@ -129,6 +129,8 @@ class LengthPractice:
     ----------
     lay_error : float or None
         One-sigma error of `lay`; None for a third of it (see `lay_sigma`).
+    defaults : str
+        The shop's own file that stands in for what the job does not say itself; empty for none.
     cut_loss_m : float
         Lost at each cut off a reel: the end trimmed square. [m]
     end_waste_m : float
@@ -143,6 +145,7 @@ class LengthPractice:
     drip_loop_m: float = 0.075
     hinge_loop_m: float = 0.150
     lay_error: float | None = None
+    defaults: str = ""
     cut_loss_m: float = 0.005
     end_waste_m: float = 0.050
     useful_offcut_m: float = 0.500

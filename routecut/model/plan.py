@@ -9,6 +9,7 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from typing import TYPE_CHECKING
 
 from routecut.model.body import Floats
 from routecut.model.company import Beside, Bought, Bundle, OtherWay
@@ -17,6 +18,9 @@ from routecut.model.finding import Finding
 from routecut.model.job import Cable, HoleState, Job, PassThrough, Vec3
 from routecut.model.service import Service
 from routecut.model.sizing import Sizing
+
+if TYPE_CHECKING:
+    from routecut.model.as_built import AsBuilt
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -340,6 +344,7 @@ class Plan:
     `sizing` is None where nothing was sized. A cable whose type the job left open has here
     the type that was picked; in `job` it is as it was read. `drilling` holds a card for each hole
     that is to be drilled. `service` is None where nobody looked how things are got at.
+    `as_built` is what really was done, None where nothing is recorded; all else is as planned.
     """
 
     version: str
@@ -356,6 +361,7 @@ class Plan:
     others: Mapping[str, OtherWay] = field(default_factory=dict)
     bought: Bought | None = None
     service: Service | None = None
+    as_built: AsBuilt | None = None
 
     @property
     def complete(self) -> bool:

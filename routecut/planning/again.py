@@ -18,6 +18,7 @@ from routecut.geometry.keep_out import KeepOutField
 from routecut.model.job import Job
 from routecut.model.plan import Plan, Route
 from routecut.planning.chart_cache import ready_roadmap
+from routecut.planning.holes import Opened
 from routecut.planning.stages import plan_survey
 from routecut.roadmap.build import Roadmap
 from routecut.survey import Survey
@@ -58,22 +59,32 @@ class KeptPlan:
         plan, _ = plan_survey(surveyed, progress=progress, roadmap=roadmap, verdicts=verdicts)
         return cls(surveyed, roadmap, plan, verdicts)
 
-    def what_if(self, changed: Survey, *, progress: Callable[[str], None] | None = None) -> Answer:
+    def what_if(
+        self,
+        changed: Survey,
+        *,
+        opened: Opened | None = None,
+        progress: Callable[[str], None] | None = None,
+    ) -> Answer:
         """The plan of a changed job: devices, holes, keep-outs or cables are others.
 
         Parameters
         ----------
         changed : Survey
             Of the same mesh; with other spaces or routing figures the roadmap is built anew.
+        opened : Opened, optional
+            The choice of holes where it is made already.
         progress : callable, optional
             Told the name of each stage as it begins.
         """
         if not _same_body(self.surveyed, changed):
-            plan = KeptPlan.make(changed, progress=progress).plan
+            plan, _ = plan_survey(changed, progress=progress, opened=opened)
             return Answer(plan=plan, relaid=_relaid(self.plan, plan, changed))
         # The same triangles, the same body: what was judged on it holds.
         changed = replace(changed, body=self.surveyed.body)
-        plan, _ = plan_survey(changed, progress=progress, roadmap=self.roadmap, verdicts=self.verdicts)
+        plan, _ = plan_survey(
+            changed, progress=progress, roadmap=self.roadmap, opened=opened, verdicts=self.verdicts
+        )
         return Answer(plan=plan, relaid=_relaid(self.plan, plan, changed))
 
 

@@ -8,7 +8,6 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable
 from dataclasses import replace
-from pathlib import Path
 
 from routecut import __version__
 from routecut.cutlist import cut_length, measure_first
@@ -25,34 +24,9 @@ from routecut.routes.bundles import find_bundles
 from routecut.routes.route_all import Routed, route_all
 from routecut.service import service_findings, service_study
 from routecut.sizing import cut_step_m, size_job
-from routecut.survey import Survey, survey
+from routecut.survey import Survey
 from routecut.units import format_length
 from routecut.verify import Verdicts, untagged_gaps, verify_company, verify_plan
-
-
-def make_plan(path: Path | str, *, progress: Callable[[str], None] | None = None) -> tuple[Plan, Body]:
-    """Plan a job folder.
-
-    Parameters
-    ----------
-    path : Path or str
-        The job folder or the ``job.toml`` in it.
-    progress : callable, optional
-        Told the name of each stage as it begins.
-
-    Returns
-    -------
-    Plan, Body
-        The plan, complete or not (see `Plan.complete`), and the body it was made on.
-
-    Raises
-    ------
-    JobError
-        With every finding, if the job can't be used.
-    """
-    say = progress or (lambda _stage: None)
-    say("reading the job")
-    return plan_survey(survey(path), progress=say)
 
 
 def plan_survey(
@@ -63,7 +37,10 @@ def plan_survey(
     opened: Opened | None = None,
     verdicts: Verdicts | None = None,
 ) -> tuple[Plan, Body]:
-    """Plan a job that has been surveyed already; see `make_plan`.
+    """Plan a job that has been surveyed, as it is to be built.
+
+    Returns the plan, complete or not (see `Plan.complete`), and the body it was made on. The record
+    of the job is left aside; see `routecut.planning.make_plan`.
 
     `roadmap`, `opened` and `verdicts` are what is known already: the roadmap of this body, the
     choice of holes, and what was judged of routes before.

@@ -49,8 +49,8 @@ from routecut.survey import Survey
 from routecut.tables import cable_types
 
 PLAN_FILE: Final = "plan.json"
-NOT_READ: Final = ("drilling", "company", "other_ways")
-"""Drill cards and other ways stay in the file: no picture shows them, no question is about them."""
+NOT_READ: Final = ("drilling", "company", "other_ways", "as_built")
+"""Drill cards, other ways and what was built stay in the file: no picture shows them, no question is about them."""
 
 LARGEST_BYTES: Final = 200_000_000
 """A larger file is not one of ours."""

@@ -6,7 +6,7 @@ Units      out come m and ISO 4130 axes
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 
@@ -35,6 +35,7 @@ __all__ = [
     "read_body",
     "resolve",
     "survey",
+    "survey_changed",
     "survey_moved",
 ]
 
@@ -102,6 +103,18 @@ def survey_moved(path: Path | str, moves: Sequence[str]) -> tuple[Survey, Survey
     known = set(before.findings)
     after = replace(after, findings=tuple(f if f in known else _of_move(f) for f in after.findings))
     return before, after, tuple(_seated(one, before.job, after.job) for one in told)
+
+
+def survey_changed(path: Path | str, change: Callable[[Job], Job]) -> Survey:
+    """Read a job folder with something in it changed before it is fitted to the mesh; nothing is written.
+
+    Raises
+    ------
+    JobError
+        With every finding, if any is an error.
+    """
+    job, body, findings = _read(path)
+    return _fitted(job if job is None else change(job), body, findings)
 
 
 def _of_move(finding: Finding) -> Finding:

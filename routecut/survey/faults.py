@@ -81,6 +81,11 @@ class Collector:
         """How many errors so far."""
         return self._errors
 
+    def take(self, other: Collector) -> None:
+        """Add what was found in another file that this one names."""
+        self.findings += other.findings
+        self._errors += other.errors
+
     def add(
         self,
         code: str,

@@ -51,6 +51,7 @@ from routecut.survey.read_vehicle import (
     read_vehicle,
 )
 from routecut.survey.references import Entries, check_references
+from routecut.survey.shop import shop_defaults
 from routecut.survey.tape_checks import scale_from
 from routecut.survey.toml_fields import Fields
 from routecut.units import UNIT_NAMES
@@ -205,7 +206,7 @@ def _read_job(data: dict[str, Any], folder: Path, collector: Collector) -> Job |
     entries.stock = [(read_stock(f), f) for f in root.children("stock", "[[stock]]")]
     routing = _single(root, "routing", read_routing, Routing())
     rules = _single(root, "rules", read_rules, Rules())
-    lengths = _single(root, "lengths", read_lengths, LengthPractice())
+    lengths = _lengths(root, folder)
     drilling = _single(root, "drilling", read_drilling, Drilling())
     service = _single(root, "service", read_service, ServicePractice())
     root.finish()
@@ -239,6 +240,15 @@ def _read_job(data: dict[str, Any], folder: Path, collector: Collector) -> Job |
         drilling=drilling,
         service=service,
     )
+
+
+def _lengths(root: Fields, folder: Path) -> LengthPractice:
+    """The shop's practice: what the job says, over the shop's own file where the job names one."""
+    fields = root.child("lengths", "[lengths]")
+    if fields is None:
+        return LengthPractice()
+    default = shop_defaults(fields, folder) if fields.has("defaults") else LengthPractice()
+    return read_lengths(fields, default)
 
 
 def _mesh_scale(data: dict[str, Any], vehicle: Vehicle, unit: str, collector: Collector) -> float:

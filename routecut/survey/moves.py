@@ -53,7 +53,7 @@ def move(job: Job, body: Body, moves: Sequence[str], collector: Collector) -> tu
         if any(name == other.name for other in told):
             fields.fault("duplicate-name", "", f"{shown(name)} is moved more than once.", found=name)
         elif _inside(job, body, at, fields):
-            job, one = _moved(job, name, at)
+            job, one = placed(job, name, Position(at_m=at))
             told.append(one)
     return job, tuple(told)
 
@@ -160,15 +160,31 @@ def _inside(job: Job, body: Body, at: Vec3, fields: Fields) -> bool:
     return False
 
 
-def _moved(job: Job, name: str, at: Vec3) -> tuple[Job, Moved]:
-    device = next((d for d in job.devices if d.name == name), None)
+def placed(job: Job, name: str, to: Position, *, hole: bool = False) -> tuple[Job, Moved]:
+    """The job with a device or a pass-through at another place.
+
+    What is measured with a string to it does not hold any more and is left out.
+
+    Parameters
+    ----------
+    job : Job
+        As read, before it is fitted to the mesh.
+    name : str
+        Of a device or, if there is none or `hole`, of a pass-through.
+    to : Position
+        What snapped before still does.
+    hole : bool
+        It is the pass-through of that name that moves, whatever device has the same.
+    """
+    at = to.at_m
+    device = None if hole else next((d for d in job.devices if d.name == name), None)
     if device is not None:
         new, one = _moved_device(job, device, at)
         job = replace(job, devices=tuple(new if d is device else d for d in job.devices))
         ends = {f"{name}.{port}" for port in one.along}
     else:
-        hole = next(h for h in job.pass_throughs if h.name == name)
-        job, one = _moved_hole(job, hole, at)
+        through = next(h for h in job.pass_throughs if h.name == name)
+        job, one = _moved_hole(job, through, at)
         ends = {name}
     cables: list[Cable] = []
     unmeasured: list[str] = []

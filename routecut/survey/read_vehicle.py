@@ -250,16 +250,18 @@ def _check_air(fields: Fields, limits: Mapping[str, Limit]) -> None:
             )
 
 
-def read_lengths(fields: Fields) -> LengthPractice:
-    """The ``[lengths]`` table."""
-    default = LengthPractice()
+def read_lengths(fields: Fields, default: LengthPractice) -> LengthPractice:
+    """The ``[lengths]`` table, over what stands where it says nothing."""
     practice = LengthPractice(
         lay=fields.number("lay_percent", default.lay * 100, high=50.0, what="per cent") / 100,
         confidence=fields.number("confidence", default.confidence, low=0.5, high=0.9999),
         round_up_to_m=fields.length("round_up_to", default.round_up_to_m, low_m=0.001, high_m=1.0),
         drip_loop_m=fields.length("drip_loop", default.drip_loop_m, high_m=2.0),
         hinge_loop_m=fields.length("hinge_loop", default.hinge_loop_m, high_m=2.0),
-        lay_error=_share(fields, "lay_error_percent", 25.0),
+        lay_error=_share(fields, "lay_error_percent", 25.0)
+        if fields.has("lay_error_percent")
+        else default.lay_error,
+        defaults=default.defaults,
         cut_loss_m=fields.length("cut_loss", default.cut_loss_m, high_m=0.5),
         end_waste_m=fields.length("end_waste", default.end_waste_m, high_m=10.0),
         useful_offcut_m=fields.length("useful_offcut", default.useful_offcut_m, high_m=1000.0),

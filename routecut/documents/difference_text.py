@@ -1,0 +1,73 @@
+"""A row of a table of differences in words and figures, the same on paper, on screen and for programs.
+
+Stage      documents
+Units      m, V, ohm, per cent in; lengths out in the job's unit
+"""
+
+from __future__ import annotations
+
+from typing import Any, Final
+
+from routecut.documents.figures import MINUS, Lengths
+from routecut.documents.record_text import place_text
+from routecut.documents.rounding import rounded
+from routecut.model.as_built import Difference
+from routecut.model.job import Job, Position
+
+Value = float | str | tuple[float, float, float] | None
+
+OMEGA: Final = "\N{GREEK CAPITAL LETTER OMEGA}"
+
+
+def value_text(value: Value, unit: str, job: Job) -> str:
+    """One side of a row; empty for none."""
+    if value is None:
+        return ""
+    if isinstance(value, str):
+        return value
+    if isinstance(value, tuple):
+        return place_text(Position(at_m=value), job)
+    return _figure(value, unit, job)
+
+
+def _figure(value: float, unit: str, job: Job) -> str:
+    match unit:
+        case "m":
+            text = Lengths(job.length_unit).text(abs(value))
+        case "ohm":
+            text = f"{abs(value) * 1000.0:.3g} m{OMEGA}"
+        case "V":
+            text = f"{abs(value):.2f} V"
+        case "%":
+            text = f"{abs(value):.1f} %"
+        case _:
+            text = f"{abs(value):g}"
+    return f"{MINUS}{text}" if value < 0 else text
+
+
+def change_text(row: Difference, job: Job) -> str:
+    """The second less the first, with its sign; empty where that says nothing."""
+    before, after = row.before, row.after
+    if not isinstance(before, int | float) or not isinstance(after, int | float):
+        return ""
+    text = _figure(after - before, row.unit, job)
+    return text if after < before else f"+{text}" if after > before else text
+
+
+def row_json(row: Difference) -> dict[str, Any]:
+    """A row for programs."""
+    return {
+        "about": row.about,
+        "what": row.what,
+        "before": _bare(row.before),
+        "after": _bare(row.after),
+        "unit": "m" if isinstance(row.before or row.after, tuple) else row.unit,
+        "marked": row.marked,
+        "why": row.why,
+    }
+
+
+def _bare(value: Value) -> Any:
+    if isinstance(value, tuple):
+        return [rounded(v) for v in value]
+    return value if value is None or isinstance(value, str) else rounded(value)

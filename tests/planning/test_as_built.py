@@ -1,0 +1,237 @@
+"""What is recorded is laid again and judged again; what it does not touch stays as planned.
+
+Truth: the plan from scratch of a job in which the same was written, and the same search kept to the same holes.
+"""
+
+from __future__ import annotations
+
+import json
+import shutil
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from routecut.documents import cut_list_csv, pack_html, plan_json
+from routecut.documents.reading import all_findings
+from routecut.model.finding import Severity
+from routecut.model.plan import Plan, PlannedCable
+from routecut.planning import make_plan
+from routecut.records import append
+
+WORLD = Path(__file__).parent.parent / "worlds" / "wall-three-holes"
+
+SECOND = """
+[[device]]
+name = "a2"
+at = [-6, -800, 400]
+space = "front"
+[[device.port]]
+name = "p"
+[[device]]
+name = "b2"
+at = [6, -500, -800]
+space = "rear"
+[[device.port]]
+name = "p"
+[[cable]]
+name = "C2"
+from = "a2.p"
+to = "b2.p"
+type = "thread"
+"""
+
+
+def moved(name: str, at: str, kind: str = "pass-through") -> dict[str, object]:
+    return {"what": "moved", "kind": kind, "name": name, "at": [f"{v} mm" for v in at.split()]}
+
+
+def string(cable: str, start: str, end: str, length: str) -> dict[str, object]:
+    return {"what": "string", "kind": "cable", "name": cable, "from": start, "to": end, "length": length}
+
+
+@pytest.fixture
+def job(tmp_path: Path) -> Path:
+    folder = tmp_path / "job"
+    folder.mkdir()
+    for file in ("job.toml", "body.ply"):
+        shutil.copy(WORLD / file, folder / file)
+    text = (folder / "job.toml").read_text(encoding="utf-8")
+    (folder / "job.toml").write_text(text + SECOND, encoding="utf-8")
+    return folder
+
+
+def cable(plan: Plan, name: str) -> PlannedCable:
+    return next(c for c in plan.cables if c.cable.name == name)
+
+
+def holes(plan: Plan, name: str) -> list[str]:
+    route = cable(plan, name).route
+    assert route is not None
+    return [p.name for p in route.passages]
+
+
+def errors(plan: Plan) -> list[str]:
+    return [f"{f.where}: {f.message}" for f in all_findings(plan) if f.severity is Severity.ERROR]
+
+
+@pytest.fixture
+def planned(job: Path) -> Plan:
+    plan, _ = make_plan(job)
+    assert plan.as_built is None
+    return plan
+
+
+def test_a_moved_hole_lays_only_what_goes_through_it(job: Path, planned: Plan) -> None:
+    (hole,) = holes(planned, "C1")
+    assert hole not in holes(planned, "C2")
+    at = next(h.at_m for h in planned.holes if h.pass_through.name == hole)
+    there = f"0 {1000 * at[1] + 60:.3f} {1000 * at[2] - 25:.3f}"
+    append(job, [moved(hole, there)])
+    plan, _ = make_plan(job)
+    assert plan.as_built is not None
+    assert list(plan.as_built.relaid) == ["C1"]
+    # the plan itself stays what was planned
+    for name in ("C1", "C2"):
+        before, after = cable(planned, name).route, cable(plan, name).route
+        assert before is not None
+        assert after is not None
+        assert np.array_equal(before.points_m, after.points_m)
+    relaid = plan.as_built.relaid["C1"]
+    assert relaid.route is not None
+    assert [p.name for p in relaid.route.passages] == [hole]
+    assert relaid.verified is not None
+    assert relaid.verified.ok
+    # from scratch: the job as if the hole had been there
+    (job / "record.jsonl").unlink()
+    text = (job / "job.toml").read_text(encoding="utf-8")
+    start = text.index(f'name = "{hole}"')
+    old = text[text.index("at = ", start) : text.index("\n", text.index("at = ", start))]
+    changed = text[:start] + text[start:].replace(old, f"at = [{there.replace(' ', ', ')}]", 1)
+    (job / "job.toml").write_text(
+        changed.replace('name = "C1"\n', f'name = "C1"\nthrough = ["{hole}"]\n'), encoding="utf-8"
+    )
+    scratch, _ = make_plan(job)
+    expected = cable(scratch, "C1").route
+    assert expected is not None
+    assert relaid.route.length_m == pytest.approx(expected.length_m, abs=1e-6)
+
+
+def test_a_string_stands_in_for_what_was_computed(job: Path, planned: Plan) -> None:
+    (hole,) = holes(planned, "C1")
+    append(job, [string("C1", "a.p", hole, "700 mm")])
+    plan, _ = make_plan(job)
+    assert plan.as_built is not None
+    relaid = plan.as_built.relaid["C1"]
+    assert relaid.route is not None
+    (stretch,) = relaid.route.measured
+    before = cable(planned, "C1").route
+    assert before is not None
+    assert relaid.route.length_m == pytest.approx(before.length_m - stretch.computed_m + 0.7)
+    assert relaid.cut is not None
+    assert any(e.what == "strings" for e in relaid.cut.errors)
+
+
+def test_a_string_laid_before_its_end_was_moved_does_not_count(job: Path, planned: Plan) -> None:
+    (hole,) = holes(planned, "C1")
+    append(job, [string("C1", "a.p", hole, "700 mm"), moved(hole, "0 30 1200")])
+    plan, _ = make_plan(job)
+    assert plan.as_built is not None
+    route = plan.as_built.relaid["C1"].route
+    assert route is not None
+    assert not route.measured
+    assert "string-overtaken" in [f.code for f in plan.findings]
+    append(job, [string("C1", "a.p", hole, "720 mm")])
+    plan, _ = make_plan(job)
+    assert plan.as_built is not None
+    route = plan.as_built.relaid["C1"].route
+    assert route is not None
+    assert [s.measured_m for s in route.measured] == [0.72]
+
+
+def test_a_device_takes_its_ports_along_and_those_with_a_place_of_their_own_are_said(job: Path) -> None:
+    append(job, [moved("a2", "-6 -700 300", "device"), moved("a", "-6 100 300", "device")])
+    plan, _ = make_plan(job)
+    assert plan.as_built is not None
+    route = plan.as_built.relaid["C2"].route
+    assert route is not None
+    assert route.points_m[0] == pytest.approx([-0.006, -0.7, 0.3], abs=1e-9)
+    (stays,) = [f for f in plan.findings if f.code == "as-built-stays"]
+    assert stays.where == "device a as built"
+
+
+def test_what_cannot_be_laid_is_an_error_and_the_plan_is_still_there(job: Path, planned: Plan) -> None:
+    (hole,) = holes(planned, "C1")
+    append(job, [moved(hole, "0 0 9000")])
+    plan, _ = make_plan(job)
+    assert plan.complete
+    assert errors(plan)
+    assert all("as built" in text for text in errors(plan))
+    assert "as built" in pack_html(plan, pictures={})
+
+
+def test_a_moved_hole_too_small_for_two_is_caught_by_the_check_of_all_together(
+    job: Path, planned: Plan
+) -> None:
+    """The verdict is on the built routes as one: C1 is moved, and thicker than it was."""
+    text = (job / "job.toml").read_text(encoding="utf-8")
+    thick = '[[cable_type]]\nname = "rope"\nclass = "control"\ndiameter = 40\nmin_bend_radius = 20\n\n'
+    (job / "job.toml").write_text(
+        text.replace("[[cable_type]]", f"{thick}[[cable_type]]", 1), encoding="utf-8"
+    )
+    append(job, [{"what": "swapped", "kind": "cable", "name": "C1", "for": "rope"}])
+    plan, _ = make_plan(job)
+    assert plan.complete
+    assert any("cable C1 as built" in text for text in errors(plan))
+
+
+def test_planned_and_built_stand_side_by_side_in_every_document(job: Path) -> None:
+    append(
+        job,
+        [
+            {"what": "cut", "kind": "cable", "name": "C1", "length": "1800 mm", "who": "night shift"},
+            {"what": "left over", "kind": "cable", "name": "C1", "length": "-12 mm"},
+            {"what": "serial", "kind": "device", "name": "a", "text": "AB<b>12"},
+            {"what": "note", "kind": "job", "name": "job", "text": "wet day"},
+        ],
+    )
+    plan, _ = make_plan(job)
+    assert plan.as_built is not None
+    rows = {(r.about, r.what): r for r in plan.as_built.rows}
+    cut = rows["cable C1", "cut length"]
+    planned_cut = cable(plan, "C1").cut
+    assert planned_cut is not None
+    assert (cut.before, cut.after, cut.marked) == (planned_cut.length_m, 1.8, True)
+    assert rows["cable C1", "left over"].marked
+    assert not rows["device a", "serial number"].marked
+    said = json.loads(plan_json(plan))["as_built"]
+    assert [line["what"] for line in said["lines"]] == ["cut", "left over", "serial", "note"]
+    assert said["differences"][0]["after"] == 1.8
+    html = pack_html(plan, pictures={})
+    assert '<section id="as-built">' in html
+    assert "cut to 1800 mm" in html
+    assert "DEVIATES" in html
+    assert "AB&lt;b&gt;12" in html
+    assert "night shift" in html
+    header, first, second = cut_list_csv(plan).splitlines()
+    assert header.endswith("cut as built [mm],left over [mm]")
+    assert {first.rsplit(",", 2)[1], second.rsplit(",", 2)[1]} == {"1800", ""}
+    assert "12 too short" in first + second
+    assert "as-built-short" in [f.code for f in plan.findings]
+
+
+def test_same_record_same_bytes(job: Path) -> None:
+    append(job, [moved("H1", "0 30 20"), {"what": "cut", "kind": "cable", "name": "C1", "length": "2 m"}])
+    first, second = (make_plan(job)[0] for _ in range(2))
+    assert plan_json(first) == plan_json(second)
+    assert pack_html(first, pictures={}) == pack_html(second, pictures={})
+
+
+def test_a_torn_line_is_said_in_the_plan_and_the_rest_is_used(job: Path) -> None:
+    append(job, [{"what": "cut", "kind": "cable", "name": "C1", "length": "2 m"}] * 2)
+    data = (job / "record.jsonl").read_bytes()
+    (job / "record.jsonl").write_bytes(data[:-40])
+    plan, _ = make_plan(job)
+    assert plan.as_built is not None
+    assert len(plan.as_built.record.lines) == 1
+    assert "record-torn" in [f.code for f in plan.findings]
