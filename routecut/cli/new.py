@@ -52,6 +52,55 @@ def new(  # noqa: PLR0917 - typer hands them over by name
             help="With --pattern: a measurement; once for each. Asked on a terminal without.",
         ),
     ] = None,
+    mesh: Annotated[
+        Path | None,
+        typer.Option("--mesh", metavar="FILE", help="Round a scan or model: up to 300 MB, 3 million faces."),
+    ] = None,
+    mesh_unit: Annotated[
+        str,
+        typer.Option(
+            help="With --mesh: the unit of the file; found by the tape without.", show_default=False
+        ),
+    ] = "",
+    axes: Annotated[
+        str,
+        typer.Option(
+            help='With --mesh: what its axes mean, "+x rear, +y right, +z up".',
+            show_default=False,
+        ),
+    ] = "",
+    align: Annotated[
+        list[str] | None,
+        typer.Option(
+            metavar="KEY=X,Y,Z",
+            help="With --mesh, in place of --axes: front, rear (on a line along the vehicle) and right, places in the "
+            "file; a name may stand before the place: front=tow eye@X,Y,Z.",
+        ),
+    ] = None,
+    tape_check: Annotated[
+        list[str] | None,
+        typer.Option(
+            metavar="TEXT",
+            help='With --mesh: a distance on the real vehicle, "length = 5410 mm" (width, height), or '
+            '"X,Y,Z to X,Y,Z = 2480 mm" between places in the file.',
+        ),
+    ] = None,
+    untaped: Annotated[
+        bool, typer.Option("--untaped", help="With --mesh: no distance was taken; the cuts get longer by it.")
+    ] = False,
+    split: Annotated[
+        str,
+        typer.Option(
+            help="With --mesh: parts by connected pieces or by --box: pieces, boxes.", show_default=False
+        ),
+    ] = "",
+    box: Annotated[
+        list[str] | None,
+        typer.Option(
+            metavar="NAME = X,Y,Z to X,Y,Z",
+            help="With --mesh: faces in it become a part; the job's unit and axes.",
+        ),
+    ] = None,
     unit: Annotated[
         str, typer.Option(help="Unit of the job and of measurements: mm, cm, m, in or ft.")
     ] = "mm",
@@ -75,8 +124,12 @@ def new(  # noqa: PLR0917 - typer hands them over by name
     --list says which patterns there are; with --pattern, what to measure. What is not measured is
     scaled with what is, and makes the cuts longer.
 
+    A mesh is cleaned, turned and written as body.glb in metres; the file is kept beside it as it came. Unit and
+    axes are asked for, never guessed, and held against a distance taken on the vehicle.
+
     Example: routecut new van-7 --pattern "panel van" --set wheelbase=3665
     """
+    from routecut.cli.new_mesh import MeshAnswers, from_mesh
     from routecut.cli.new_pattern import from_pattern, list_patterns
     from routecut.planning.new_folder import refuse_taken, write_job_folder
 
@@ -89,9 +142,19 @@ def new(  # noqa: PLR0917 - typer hands them over by name
     home = folder
     called = title or home.resolve().name
 
+    answers = MeshAnswers(
+        mesh_unit=mesh_unit,
+        axes=axes,
+        align=tuple(align or ()),
+        tapes=tuple(tape_check or ()),
+        untaped=untaped,
+        split=split,
+        boxes=tuple(box or ()),
+    )
     # One line for each way in: its option, whether it was given, what makes the files.
     ways: dict[str, tuple[bool, Callable[[], NewJob]]] = {
         "--pattern": (pattern is not None, lambda: from_pattern(pattern or "", settings or [], unit, called)),
+        "--mesh": (mesh is not None, lambda: from_mesh(mesh or Path(), answers, unit, called)),
     }
     make = _the_one_asked_for(ways)
     refuse_taken(home, force=force, example=f"{home}-2")

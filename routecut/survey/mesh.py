@@ -144,7 +144,7 @@ def _make_body(job: Job, mesh: RawMesh, digest: str, collector: Collector) -> Bo
 
     kept = np.array([rule.kind is not SurfaceKind.IGNORE for rule in rules])[face_part]
     pictured = vertices[faces[~kept]]
-    vertices, faces, face_part = _cleaned(vertices, faces[kept], face_part[kept], collector)
+    vertices, faces, face_part = cleaned(vertices, faces[kept], face_part[kept], collector)
     if not len(faces):
         collector.add("mesh-unreadable", "No face is left: all are ignored or have no area.")
         return None
@@ -227,10 +227,10 @@ def _size_is_plausible(used_m: Floats, job: Job, collector: Collector) -> bool:
     return True
 
 
-def _cleaned(
+def cleaned(
     vertices: Floats, faces: Ints, face_part: Ints, collector: Collector
 ) -> tuple[Floats, Ints, Ints]:
-    """Equal points merged, faces without area and repeated faces dropped, unused points gone."""
+    """Equal points merged, faces without area and repeated faces dropped, unused points gone; all in m."""
     used, inverse = np.unique(faces, return_inverse=True)
     vertices, faces = vertices[used], inverse.reshape(-1, 3)
     grid = np.round(vertices * 10.0**MERGE_DIGITS).astype(np.int64)

@@ -21,7 +21,7 @@ from scipy import sparse
 from scipy.sparse.csgraph import connected_components
 from scipy.spatial import cKDTree
 
-from routecut.geometry.triangles import plane_axes
+from routecut.geometry.triangles import dot, plane_axes, unit
 from routecut.model.body import Body, Floats, Ints
 from routecut.model.rim import Rim
 
@@ -38,6 +38,9 @@ _ROUND: Final = 0.16
 """Points of a rim lie off its circle by less than this share of its radius, root of the mean square: the jagged
 rim of a scan has 0.14 at four faces across, a slot twice as long as wide 0.25."""
 
+_SHARP: Final = 0.64
+"""Cosine between two faces below which a fold may be the edge of a hole in a solid: 50 degrees."""
+
 _AROUND: Final = 2.6
 """The sheet is looked at this many radii from the middle."""
 
@@ -48,7 +51,7 @@ Bools = npt.NDArray[np.bool_]
 
 
 def find_rims(body: Body) -> tuple[Rim, ...]:
-    """Every open edge of the body that is round, roundest first where there are too many.
+    """Every round edge of a hole: open, or folded sharply as in a solid; roundest first where there are too many.
 
     Parameters
     ----------
@@ -59,31 +62,40 @@ def find_rims(body: Body) -> tuple[Rim, ...]:
     tuple of Rim
         In the order of their places, front to rear.
     """
-    ends, third = _open_edges(body.faces)
-    if not len(ends):
-        return ()
     tree = cKDTree(body.vertices_m)
     part_of = np.zeros(len(body.vertices_m), dtype=np.int64)
     part_of[body.faces.ravel()] = np.repeat(body.face_part, 3)
-    beyond = np.zeros((len(body.vertices_m), 3))  # of the face that an open edge belongs to
-    beyond[ends.ravel()] = np.repeat(body.vertices_m[third], 2, axis=0)
     found = []
-    for loop in _loops(ends):
-        rim = _fitted(body, loop, beyond[loop], tree, body.parts[int(part_of[loop[0]])])
-        if rim is not None:
-            found.append(rim)
+    for ends, thirds in _edges(body):
+        # on both sides of an edge the corner of its face: the sheet, and the wall of the hole
+        beyond = np.zeros((len(body.vertices_m), 2, 3))
+        beyond[ends.ravel()] = np.repeat(body.vertices_m[thirds], 2, axis=0)
+        for loop in _loops(ends):
+            rim = _fitted(body, loop, beyond[loop], tree, body.parts[int(part_of[loop[0]])])
+            if rim is not None:
+                found.append(rim)
     found.sort(key=lambda rim: (rim.off_m / rim.diameter_m, rim.at_m))
     return tuple(sorted(found[:MOST_RIMS], key=lambda rim: rim.at_m))
 
 
-def _open_edges(faces: Ints) -> tuple[Ints, Ints]:
-    """Vertex numbers of both ends of every edge that one face has, (n, 2), and of that face's third corner."""
+def _edges(body: Body) -> Iterator[tuple[Ints, Ints]]:
+    """Open edges, and in a body without noise those with a sharp fold: both ends, and the third corners there."""
+    faces = body.faces
     edges = np.sort(np.concatenate([faces[:, [0, 1]], faces[:, [1, 2]], faces[:, [2, 0]]]), axis=1)
     corner = np.concatenate([faces[:, 2], faces[:, 0], faces[:, 1]])
+    face = np.tile(np.arange(len(faces)), 3)
     order = np.lexsort(edges.T)
     same = (np.diff(edges[order], axis=0) == 0).all(axis=1)
     alone = order[~np.r_[False, same] & ~np.r_[same, False]]
-    return np.asarray(edges[alone]), np.asarray(corner[alone])
+    yield edges[alone], np.repeat(corner[alone][:, None], 2, axis=1)
+    if body.noise_m > 0.0:
+        return
+    a, b, c = (body.vertices_m[faces[:, k]] for k in range(3))
+    normal = unit(np.cross(b - a, c - a))
+    first = np.flatnonzero(same & ~np.r_[False, same[:-1]] & ~np.r_[same[1:], False])
+    one, other = order[first], order[first + 1]
+    sharp = np.abs(dot(normal[face[one]], normal[face[other]])) < _SHARP
+    yield edges[one][sharp], np.column_stack([corner[one], corner[other]])[sharp]
 
 
 def _loops(ends: Ints) -> Iterator[Ints]:
@@ -105,12 +117,12 @@ def _fitted(body: Body, loop: Ints, beyond: Floats, tree: cKDTree, part: str) ->
     rim = body.vertices_m[loop]
     middle = (rim.min(axis=0) + rim.max(axis=0)) / 2
     reach = float(np.linalg.norm(rim - middle, axis=1).max())
-    # the sheet lies outside the edge of a hole, and inside its own
-    if np.linalg.norm(beyond - middle, axis=1).mean() < np.linalg.norm(rim - middle, axis=1).mean():
-        return None
     if not SMALLEST_M / 2 <= reach <= LARGEST_M:
         return None
     axis = np.linalg.svd(rim - rim.mean(axis=0))[2][2]
+    # the sheet lies outside the edge of a hole, and inside its own
+    if _out(beyond, middle, axis).max(axis=1).mean() < 1.02 * _out(rim[:, None], middle, axis).mean():
+        return None
     near = body.vertices_m[np.setdiff1d(tree.query_ball_point(middle, _AROUND * reach), loop)]
     low, axis = _plane(rim, near, rim.mean(axis=0), axis, reach)
     across, up = plane_axes(axis)
@@ -136,6 +148,12 @@ def _fitted(body: Body, loop: Ints, beyond: Floats, tree: cKDTree, part: str) ->
     )
 
 
+def _out(points: Floats, middle: Floats, axis: Floats) -> Floats:
+    """How far points, (n, k, 3), lie from an axis, (n, k)."""
+    off = points - middle
+    return np.asarray(np.linalg.norm(off - (off @ axis)[..., None] * axis, axis=2))
+
+
 def _signed(axis: Floats) -> Floats:
     """Either direction is right: the largest part of it is positive, so that it is always the same one."""
     return axis if axis[int(np.abs(axis).argmax())] > 0 else -axis
@@ -149,6 +167,8 @@ def _plane(rim: Floats, near: Floats, low: Floats, axis: Floats, reach_m: float)
     """
     points = np.concatenate([rim, near]) if len(near) else rim
     for number in range(_ROUNDS):
+        # the rim says which of two skins close to each other is meant
+        low = low + float(np.median((rim - low) @ axis)) * axis
         height = (points - low) @ axis
         width = max(0.5 * reach_m * 0.75**number, 4.0 * float(np.median(np.abs(height[: len(rim)]))), 1e-5)
         weight = np.clip(1.0 - (height / width) ** 2, 0.0, None) ** 2

@@ -6,6 +6,7 @@ import math
 
 import numpy as np
 import pytest
+import trimesh
 from scipy.spatial import Delaunay
 from scipy.spatial.transform import Rotation
 
@@ -115,3 +116,33 @@ def test_a_slot_and_the_edge_of_the_sheet_are_no_round_holes() -> None:
     )
     body, _, _ = sheet(slot, 3, cell=0.004)
     assert find_rims(body) == ()
+
+
+def test_a_hole_through_a_solid_has_two_rims_and_a_pin_on_it_none() -> None:
+    """No edge is open there: the fold between the sheet and the wall of the hole counts."""
+    ring = circle(0.02, 32)
+    square = 0.1 * ring / np.abs(ring).max(axis=1, keepdims=True)
+    k, n = np.arange(32), np.roll(np.arange(32), -1)
+    points = np.concatenate(
+        [np.column_stack([xy, np.full(32, z)]) for z in (0.0, 0.003) for xy in (ring, square)]
+    )
+    faces = [
+        np.concatenate([np.column_stack([a + k, b + k, b + n]), np.column_stack([a + k, b + n, a + n])])
+        for a, b in ((0, 32), (64, 96), (0, 64), (32, 96))
+    ]
+    pin = trimesh.creation.cylinder(0.01, 0.02, sections=24)
+    pin.apply_translation([0.3, 0, 0])
+    both = trimesh.util.concatenate([trimesh.Trimesh(points, np.concatenate(faces), process=False), pin])
+    body = Body(
+        vertices_m=np.asarray(both.vertices),
+        faces=np.asarray(both.faces, dtype=np.int64),
+        face_part=np.zeros(len(both.faces), dtype=np.int64),
+        parts=("plate",),
+        rules=(SurfaceRule(part="*", kind=SurfaceKind.PANEL),),
+    )
+    rims = find_rims(body)
+    assert [round(r.at_m[2], 6) for r in rims] == [0.0, 0.003]
+    for rim in rims:
+        assert rim.at_m[:2] == pytest.approx((0.0, 0.0), abs=1e-9)
+        assert rim.diameter_m == pytest.approx(0.04, abs=1e-9)
+        assert rim.axis == pytest.approx((0.0, 0.0, 1.0), abs=1e-6)
