@@ -11,6 +11,7 @@ from routecut.documents.order_list import amount_text, to_buy_text, total_text
 from routecut.documents.pack_parts import pairs, table, tick
 from routecut.documents.reading import SEVERITIES, all_findings, job_digest, revision_mark, type_mark
 from routecut.model.plan import OrderLine, Plan
+from routecut.model.service import UNKNOWN_MINUTES
 
 
 def order_list(plan: Plan) -> Element:
@@ -105,6 +106,14 @@ def assumptions(plan: Plan) -> Element:
                 f"a keep-out is named beside a cable, or a hole that is there, within {lengths.text(NEAR_M)} or "
                 f"within {NEAR_TIMES:g} times its clearance; beside a hole to drill within "
                 f"{lengths.text(DRILLED_NEAR_M)}"
+            ),
+        ),
+        (
+            "service",
+            (
+                f"{job.service.minutes:g} min of trim to a connector or a joint that is to be got at; a loop of "
+                f"{lengths.text(job.service.loop_m)} where it is not known how far a device comes out; trim of unknown "
+                f"time counts as {UNKNOWN_MINUTES:g} min"
             ),
         ),
         ("rules", job.rules.profile),

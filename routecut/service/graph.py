@@ -6,6 +6,7 @@ Units      minutes
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable, Sequence
 
 from routecut.model.service import Removal, Service, ServicePlace
@@ -87,6 +88,6 @@ def _told(service: Service, order: tuple[str, ...]) -> Removal:
     known = {trim.name: trim for trim in service.trims}
     return Removal(
         trims=order,
-        minutes=sum(known[t].minutes for t in order),
+        minutes=math.fsum(known[t].minutes for t in order),
         unknown=tuple(t for t in order if known[t].minutes <= 0.0),
     )

@@ -17,9 +17,9 @@ from routecut.model.record import Fact, Kind, Record, RecordLine, What
 from routecut.model.service import Asked
 from routecut.model.sizing import Ampacity, Conductor, Electrical, Fuse, Sizing
 from routecut.planning.service import answers, meant
-from routecut.service import answer, names
+from routecut.service import answer, names, service_study
 from routecut.service.fuses import Feeds
-from tests.service.rooms import cable, device, job_with, plan_of, planned
+from tests.service.rooms import body, cable, device, job_with, plan_of, planned, with_joint
 
 THROUGH = Passage(name="H1", at_route_m=0.3, from_space="room", to_space="cavity")
 
@@ -145,6 +145,22 @@ def test_what_was_recorded_is_told_with_the_answer_it_is_about(plan: Plan) -> No
     assert '"line": 1' in answers_json([found], Record(lines=tuple(said)))
 
 
+def test_a_joint_on_the_way_is_a_thing_of_its_own() -> None:
+    """D1 of the room with a joint behind the lining: it and its cable are asked for, and it is opened by trim."""
+    plan = room()
+    d1, d2, d3 = plan.cables
+    plan = plan_of(plan.job, [with_joint(d1, at_m=0.5, from_m=0.4, to_m=0.6), d2, d3])
+    found = answer(plan, Asked.JOINT, "joint of D1")
+    assert found.removal is not None
+    assert found.removal.trims == ("post trim", "lining")
+    assert found.cables == ("D1",)
+    assert [p.name for p in answer(plan, Asked.CABLE, "D1").places] == ["radio.p1", "head.p1", "joint of D1"]
+    assert "joint of D1" in {p.name for p in answer(plan, Asked.TRIM, "lining").opens}
+    assert [(a.asked, a.name) for a in answers(plan, "where is the joint of D1?")] == [
+        (Asked.JOINT, "joint of D1")
+    ]
+
+
 # --- fuses -------------------------------------------------------------------------------
 
 
@@ -188,9 +204,6 @@ def fed() -> Plan:
     }
     sizing = Sizing(profile="", limits=(), electrical=electrical)
     laid = [planned(c, job) for c in cables]
-    from routecut.service import service_study
-    from tests.service.rooms import body
-
     service = service_study(job, body(), laid, sizing=sizing)
     return Plan(version="t", job=job, cables=tuple(laid), holes=(), sizing=sizing, service=service)
 

@@ -43,7 +43,7 @@ def test_a_small_cover_beside_the_point_is_reached_round() -> None:
     assert (found, room) == ([[]], Room.HAND)
 
 
-def test_either_of_two_linings_will_do_and_two_behind_each_other_both_come_off() -> None:
+def test_two_linings_behind_each_other_both_come_off() -> None:
     """A channel of panels that is closed by one lining in front and by another at its end."""
     floor = np.array(
         [
@@ -56,6 +56,15 @@ def test_either_of_two_linings_will_do_and_two_behind_each_other_both_come_off()
     more = {"more": (board(0.3, (-3, -0.15), (0.1, 0.15)), TRIM)}
     assert ways(body_of({**channel, **front}), (0.03, -0.6, 0.0))[0] == [["front"]]
     assert ways(body_of({**channel, **front, **more}), (0.03, -0.6, 0.0))[0] == [["front", "more"]]
+
+
+def test_either_of_two_linings_will_do() -> None:
+    """A box of panels, open on the left and on the right, each closed by a lining."""
+    shell = box((0.0, -0.2, 0.0), (0.4, 0.2, 0.4))
+    ends = np.ptp(shell[..., 1], axis=1) == 0
+    left, right = (shell[ends & (shell[:, 0, 1] == y)] for y in (-0.2, 0.2))
+    body = body_of({"shell": (shell[~ends], PANEL), "left": (left, TRIM), "right": (right, TRIM)})
+    assert ways(body, (0.2, 0.0, 0.2)) == ([["left"], ["right"]], Room.HAND)
 
 
 def test_a_narrow_slot_lets_fingers_in_and_a_closed_box_nothing() -> None:

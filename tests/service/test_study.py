@@ -38,6 +38,7 @@ def test_open_behind_trim_behind_its_order_and_in_a_sealed_space() -> None:
     }
     job, d1 = pair(device("a", IN_DUCT, "duct"), device("b", IN_CAVITY, "cavity"))
     assert removals(job, d1) == {"a.p1": Removal(trims=("door lining",), minutes=6.0), "b.p1": None}
+    assert service_study(job, body(), [d1]).doors == {"duct": ("door lining",), "cavity": ()}
 
 
 def test_a_space_said_to_be_behind_trim_is_never_open() -> None:
