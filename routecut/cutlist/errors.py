@@ -94,7 +94,9 @@ def _errors(job: Job, cable: Cable, route: Route, run: list[Leg]) -> tuple[Lengt
         scaled = f", the mesh rescaled by the tape checks ({vehicle.scan_error * 100:g} % before)"
     assumed = ""
     if job.lengths.lay_error is None:
-        assumed = ", a third of lay_percent: from no lay at all to twice as much (common practice, no source)"
+        assumed = (
+            ", a third of the lay itself: from no lay at all to twice as much (common practice, no source)"
+        )
     found = [
         LengthError(
             what="scale of the mesh",
@@ -105,7 +107,7 @@ def _errors(job: Job, cable: Cable, route: Route, run: list[Leg]) -> tuple[Lengt
         LengthError(
             what="roughness of the mesh",
             sigma_m=vehicle.noise_m * computed,
-            why=f"noise of {1000 * vehicle.noise_m:.1f} mm one sigma, as much for each metre of "
+            why=f"noise of {1000 * vehicle.noise_m:.1f} mm, two points in three within it; as much for each metre of "
             f"{over} (measured on meshes damaged on purpose)",
             over_m=computed,
         ),

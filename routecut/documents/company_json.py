@@ -53,6 +53,7 @@ def company_json(plan: Plan) -> dict[str, Any]:
                 "least_m": _m(b.least_m),
                 "asked_m": _m(b.wanted_m),
                 "at_m": [round(v, 6) for v in b.at_m],
+                "pass_throughs": list(b.holes),
             }
             for b in plan.beside
         ],

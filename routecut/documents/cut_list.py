@@ -6,6 +6,7 @@ import csv
 import io
 
 from routecut.documents.figures import Lengths, metres, millimetres
+from routecut.documents.fuse_words import below_text
 from routecut.documents.pack_as_built import cut_numbers
 from routecut.documents.part_words import spoken
 from routecut.documents.reading import (
@@ -143,6 +144,9 @@ def notes(plan: Plan, planned: PlannedCable) -> list[str]:
     mark = type_mark(plan, cable)
     if mark is not None:
         found.append(f"{mark[0]}: {mark[1]}")
+    sized = None if plan.sizing is None else plan.sizing.electrical.get(cable.name)
+    if sized is not None and (below := below_text(sized)):
+        found.append(below)
     if planned.route.passages and plugs_pass(plan.job, planned):
         found.append(_plug_note(plan.job, planned))
     found += [

@@ -13,7 +13,10 @@ from routecut.model.drilling import DrillCard, HoleSide, Met, TapeFix
 
 NOTHING_SEEN: Final = "nothing seen behind: probe by hand"
 
-NO_CHECK: Final = "NONE: no other landmark is in sight of it. Have somebody else lay out the tapes anew"
+NO_CHECK: Final = (
+    "no check distance: the job has no other landmark that a straight tape reaches from here. Name one more on this "
+    "side (a bolt, a corner, an insert) and plan again, or have a second person lay out the tapes anew and compare"
+)
 
 STEPS: Final = (
     "looked or probed behind",
@@ -44,7 +47,7 @@ def side_text(lengths: Lengths, side: HoleSide) -> str:
 
 def tapes_text(lengths: Lengths, fix: TapeFix) -> str:
     """The distances to lay out."""
-    told = "; ".join(f"{lengths.text(t.distance_m)} from {t.landmark}" for t in fix.tapes)
+    told = "; ".join(f"{lengths.both(t.distance_m)} from {t.landmark}" for t in fix.tapes)
     if fix.which:
         told += f"; the arcs cross twice: take the crossing further {fix.which}"
     return told
@@ -55,18 +58,18 @@ def check_text(lengths: Lengths, fix: TapeFix) -> str:
     if fix.check is None:
         return ""
     return (
-        f"{lengths.text(fix.check.distance_m)} from {fix.check.landmark}; stop where it is more than "
+        f"{lengths.both(fix.check.distance_m)} from {fix.check.landmark}; stop where it is more than "
         f"{lengths.text(fix.check_within_m, 'up')} off"
     )
 
 
 def error_text(lengths: Lengths, fix: TapeFix) -> str:
-    """How far the mark may be off with the tape alone: half axes of the 95 % ellipse."""
+    """How far the mark may be off with the tape alone: half axes of the ellipse that holds 95 of 100."""
     long, short = (lengths.up(a) for a in fix.axes_m)
     return (
-        f"19 of 20 marks lie within {long} of the place meant one way and {short} across (half axes of the 95 % "
-        f"ellipse; a tape is read to {millimetres(max(t.sigma_m for t in fix.tapes))} one sigma, the arcs cross at "
-        f"{fix.crossing_deg:.0f} degrees)"
+        f"19 of 20 marks lie within {long} of the place meant one way and {short} across that way, with tapes read to "
+        f"{millimetres(max(t.sigma_m for t in fix.tapes))} two times in three and arcs that cross at "
+        f"{fix.crossing_deg:.0f} degrees"
     )
 
 
@@ -77,6 +80,17 @@ def screw_text(lengths: Lengths, card: DrillCard) -> str:
     return (
         f"no longer than {lengths.free(card.longest_screw_m)} under the head, driven from {card.near.space}"
     )
+
+
+def stop_text(lengths: Lengths, card: DrillCard) -> str:
+    """Where the stop sits, and of what the figure is made up: it is not the depth the job gives."""
+    metal = max(card.near.face_m + card.far.face_m, 0.0)
+    told = f"on the pilot drill, {lengths.both(card.stop_m)} from its point: "
+    if card.size.sheets > 1:
+        told += f"the sheets of the mesh lie within {lengths.text(metal)}, then the point and a little more"
+    else:
+        told += "the sheet, then the point and a little more"
+    return told
 
 
 def size_text(card: DrillCard) -> str:

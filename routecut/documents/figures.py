@@ -62,6 +62,20 @@ class Lengths:
         """A length to cut or to order: never printed shorter than it is."""
         return self.text(length_m, "up")
 
+    def both(self, length_m: float, rounding: Rounding = "nearest") -> str:
+        """A length in the unit of the job, and behind it in the other system: for tapes of either kind.
+
+        Examples
+        --------
+        >>> Lengths("mm").both(0.456), Lengths("in").both(0.314)
+        ('456 mm (18 in)', '12 3/8 in (314 mm)')
+        """
+        return f"{self.text(length_m, rounding)} ({self.other(length_m, rounding)})"
+
+    def other(self, length_m: float, rounding: Rounding = "nearest") -> str:
+        """A length in the system the job does not use: inches for metres, millimetres for inches."""
+        return format_length(length_m, "in" if self.metric else "mm", rounding)
+
     def free(self, length_m: float) -> str:
         """A free distance: never printed longer than it is."""
         return self.text(length_m, "down")

@@ -17,7 +17,8 @@ from typing import Final
 
 from routecut.documents.figures import Lengths, count, millimetres
 from routecut.documents.paper import Circle, Line, Mark, Text, shortened
-from routecut.documents.reading import natural
+from routecut.documents.port_words import port_text
+from routecut.documents.reading import hole_numbers, natural
 from routecut.model.plan import Plan, PlannedCable, Route
 
 WIDE_MM: Final = 190.0
@@ -66,10 +67,10 @@ def _ends(plan: Plan, planned: PlannedCable, route: Route) -> Iterator[Row]:
         first, last = f"hole {route.passages[0].name}", f"hole {route.passages[-1].name}"
         near, far = route.passages[0].at_route_m, route.length_m - route.passages[-1].at_route_m
     for port_name, lane, length in ((cable.from_port, first, near), (cable.to_port, last, far)):
-        fitted = plan.job.port(port_name).termination
+        port = plan.job.port(port_name)
         yield Row(
             space=plan.job.device_of(port_name).space,
-            text=f"{port_name} ({fitted})" if fitted else port_name,
+            text=f"{port_text(port)} ({port.termination or 'bare'})",
             cable=cable.name,
             length=lengths.text(length),
             joins=(lane,),
@@ -130,7 +131,8 @@ def harness(plan: Plan) -> tuple[list[Mark], tuple[float, float]]:
     lanes = lanes_of(rows)
     holes = [lane for lane in lanes if lane.startswith("hole ")]
     holes.sort(key=lambda lane: (lanes[lane], natural(lane)))
-    number = {lane: f"H{k}" for k, lane in enumerate(holes, start=1)}
+    cards = hole_numbers(plan)  # the same number as on the card of the hole
+    number = {lane: str(cards.get(lane.removeprefix("hole "), 0) or "?") for lane in holes}
     wide = max(WIDE_MM, _END_MM + _LABEL_MM + _LANE_MM * (max(lanes.values(), default=0) + 2))
     heads = len({row.space for row in rows})
     high = 8 + heads * (HEAD_MM + 1.5) + len(rows) * ROW_MM + 8 + len(holes) * 4.2 + 6
@@ -158,8 +160,8 @@ def _marks(
         hole = lane in number
         yield Line(x, max(ys), x, min(ys), 0.4 + (0.22 * (_users(rows, lane)) if hole else 0.0))
         if hole:
-            yield Circle(x, max(ys) + 1.1, 1.1, 0.4)
-            yield Text(x, max(ys) + 2.7, 2.2, number[lane], "middle", bold=True)
+            yield Circle(x, max(ys) + 1.7, 1.7, 0.4)
+            yield Text(x, max(ys) + 0.9, 2.4, number[lane], "middle", bold=True)
     for k, row in enumerate(rows):
         y, ends = at[k], sorted(lane_x[lane] for lane in row.joins)
         start = _END_MM if len(ends) == 1 else ends[0]
@@ -195,19 +197,17 @@ def _users(rows: Iterable[Row], lane: str) -> int:
 def _legend(plan: Plan, rows: Sequence[Row], number: dict[str, str], wide: float) -> Iterator[Mark]:
     holes = {f"hole {h.pass_through.name}": h for h in plan.holes}
     y = len(number) * 4.2 + 4
-    for lane, short in number.items():
+    for lane, short in sorted(number.items(), key=lambda pair: natural(pair[1])):
         cables = sorted({row.cable for row in rows if lane in row.joins}, key=natural)
         hole = holes.get(lane)
         size = "" if hole is None else f", {millimetres(hole.pass_through.diameter_m)}"
         size += ", TO DRILL" if hole is not None and hole.drill else ""
-        told = (
-            f"{short}: {lane.removeprefix('hole ')}{size}: {count(len(cables), 'cable')}, {', '.join(cables)}"
-        )
+        told = f"hole {short}: {lane.removeprefix('hole ')}{size}: {count(len(cables), 'cable')}, {', '.join(cables)}"
         yield Text(0, y, _TEXT_MM, shortened(told, wide, _TEXT_MM))
         y -= 4.2
     yield Text(
         0,
         2,
         2.2,
-        "Lengths along the run to the next hole or the other end, without lay and loops. Not to scale.",
+        _LENGTHS,
     )

@@ -14,6 +14,7 @@ from typing import Final
 
 from routecut.documents.figures import Lengths
 from routecut.documents.paper import Line, Mark, Text, pdf, shortened, svg
+from routecut.documents.port_words import port_text
 from routecut.documents.reading import pulling_order, revision_mark
 from routecut.model.plan import Plan
 
@@ -40,6 +41,7 @@ def labels(plan: Plan) -> list[Label]:
     """Two labels for each cable that has a route, in the order of pulling: its `from` end, its `to` end."""
     found = []
     lengths, mark = Lengths(plan.job.length_unit), revision_mark(plan)
+    ends = {p.full_name: port_text(p) for d in plan.job.devices for p in d.ports}
     for planned in pulling_order(plan):
         if planned.route is None or planned.cut is None:
             continue
@@ -48,7 +50,8 @@ def labels(plan: Plan) -> list[Label]:
         if cable.ready_made:
             lead = planned.lead.lengths_m if planned.lead is not None else ()
             cut = "lead " + (" + ".join(lengths.up(m) for m in lead) or "NOT IN STOCK")
-        for here, there in ((cable.from_port, cable.to_port), (cable.to_port, cable.from_port)):
+        start, end = ends[cable.from_port], ends[cable.to_port]
+        for here, there in ((start, end), (end, start)):
             lines = (f"to {there}", f"{cable.cable_class}, {cable.type.name}", cut, plan.job.title)
             found.append(
                 Label(cable=cable.name, here=here, lines=(*lines, f"rev. {mark}   date ____________"))

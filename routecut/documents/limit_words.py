@@ -24,7 +24,7 @@ NAMES: Final = {
     "ambient_c": "air",
     "hot_space_c": "air where it is hot",
     "insulation_c": "insulation",
-    "bundle_rule": "bundles",
+    "bundle_rule": "wires in a bundle",
     "joint_mohm": "joint",
     "fuse_drop_mv": "drop of a fuse",
     "body_return_mohm": "return through the body",
@@ -39,7 +39,12 @@ NAMES: Final = {
     "max_loss_db": "loss of a coax",
     "reflected_percent": "reflected power",
 }
-"""What each limit is called in the pack; the key stands below it."""
+"""What each limit is called in the pack; its key in the job stands small at the end."""
+
+_PROVENANCE: Final = {"published-read": "read there", "from-memory": "from memory"}
+
+_LEAST: Final = frozenset(["fuel_mm", "fuel_least_mm", "separation_mm"])
+"""Distances to be kept at least: printed rounded up."""
 
 CHOICES: Final = {
     "negative_fuse": {0.0: "no", 1.0: "yes"},
@@ -55,12 +60,12 @@ _UNITS: Final = {
 
 
 def limit_value(limit: Limit, lengths: Lengths) -> str:
-    """The value of a limit as it is printed: lengths in the unit of the job, rounded down."""
+    """The value of a limit as it is printed: lengths in the unit of the job, rounded to the safe side."""
     chosen = CHOICES.get(limit.name, {}).get(limit.value)
     if chosen is not None:
         return chosen
     if limit.unit == "mm":
-        return lengths.free(limit.value / 1000.0)
+        return lengths.text(limit.value / 1000.0, "up" if limit.name in _LEAST else "down")
     return f"{limit.value:g} {_UNITS.get(limit.unit, limit.unit)}".rstrip()
 
 
@@ -68,10 +73,15 @@ def limits_table(sizing: Sizing, lengths: Lengths) -> Element:
     """Every limit in force, in words, with its source; a deviation says so."""
     rows: list[list[Child]] = [
         [
-            el("div", NAMES.get(limit.name, limit.name), el("br"), el("small", el("code", limit.name))),
+            NAMES.get(limit.name, limit.name),
             el("b", limit_value(limit, lengths)),
             limit.meaning,
-            f"{'DEVIATION: ' if limit.deviation else ''}{limit.source} ({limit.provenance})",
+            el(
+                "div",
+                "DEVIATION: " if limit.deviation else "",
+                f"{limit.source} ({_PROVENANCE.get(limit.provenance, limit.provenance)}) ",
+                el("small", el("code", limit.name)),
+            ),
         ]
         for limit in sizing.limits
     ]

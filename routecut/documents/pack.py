@@ -1,4 +1,4 @@
-"""The job pack: one page for phone, desk and paper, offline; its one script is the 3D view."""
+"""The job pack: one page for phone, desk and paper, offline; its one script keeps the ticks and draws the 3D view."""
 
 from __future__ import annotations
 
@@ -19,11 +19,14 @@ from routecut.documents.pack_power import power_and_coax
 from routecut.documents.pack_service import service
 from routecut.documents.pack_sums import sums
 from routecut.documents.pack_view import view_section
+from routecut.documents.port_words import reword, worded
 from routecut.documents.reading import revision_mark
 from routecut.documents.view_data import view_json
 from routecut.model.body import Body
 from routecut.model.plan import Plan
 from routecut.plain import plain
+
+PAGE_SCRIPT: Final = "page.js"
 
 SCRIPTS: Final = (
     "view_space.js",
@@ -44,7 +47,7 @@ def pack_html(plan: Plan, *, pictures: Mapping[str, bytes], body: Body | None = 
     pictures : mapping of str to bytes
         PNG pictures by the name of their view (`routecut.preview.stills`); may be empty.
     body : Body or None
-        The body the plan was made on; without it there is no 3D view and no script.
+        The body the plan was made on; without it there is no 3D view.
 
     Returns
     -------
@@ -84,6 +87,7 @@ def pack_html(plan: Plan, *, pictures: Mapping[str, bytes], body: Body | None = 
         sections = [s for s in sections if s[0] != "pictures"]
     menu = el("nav", [el("a", title, href=f"#{key}") for key, title, _ in sections], aria_label="Sections")
     main = el("main", [_section(key, title, content) for key, title, content in sections])
+    reword(main, worded(plan.job))
     return document(
         title=f"{plan.job.title} - job pack",
         style=asset("pack.css")
@@ -91,7 +95,7 @@ def pack_html(plan: Plan, *, pictures: Mapping[str, bytes], body: Body | None = 
         + running_heads(plan)
         + (asset("view.css") if body is not None else ""),
         body=[header(plan), menu, main],
-        script="".join(map(asset, SCRIPTS)) if body is not None else "",
+        script="".join(map(asset, (PAGE_SCRIPT, *(SCRIPTS if body is not None else ())))),
         data={} if body is None else {"view-data": view_json(plan, body)},
     )
 

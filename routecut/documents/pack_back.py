@@ -23,18 +23,28 @@ def order_list(plan: Plan) -> Element:
         [
             _what(plan, line),
             _quantity(line, unit),
-            ", ".join(line.for_cables),
+            _for(plan, line),
             _why(plan, line),
-            tick("here"),
+            tick("here", f"order-{number}"),
         ]
-        for line in plan.order
+        for number, line in enumerate(plan.order, start=1)
     ]
     total = total_text(plan.order)
     return el(
         "div",
+        el("input", type="checkbox", id="order-why", class_="more"),
+        el("label", "show why, spares and how reels are cut", for_="order-why", class_="more"),
         table(["what", "quantity", "for", "why", "done"], rows, kind="order"),
-        el("p", f"Total: {total}.") if total else None,
+        el("p", f"Total: {total}. Prices are in the currency of the job, which names none.")
+        if total
+        else None,
     )
+
+
+def _for(plan: Plan, line: OrderLine) -> str:
+    """The cables a line is for; all of them in one word."""
+    every = len(plan.cables) > 1 and {c.cable.name for c in plan.cables} <= set(line.for_cables)
+    return f"all {len(plan.cables)} cables" if every else ", ".join(line.for_cables)
 
 
 def _what(plan: Plan, line: OrderLine) -> Element:
@@ -85,18 +95,18 @@ def assumptions(plan: Plan) -> Element:
         ("hinge loop", f"{lengths.text(practice.hinge_loop_m)} where a route crosses a hinge"),
         ("stand-off", f"{lengths.text(routing.stand_off_m)} from the sheet to the middle of a cable"),
         ("bridge", f"{lengths.text(routing.bridge_m)} at most in free air"),
-        ("scale of the mesh", f"{share(vehicle.scan_error)} error, one sigma"),
+        ("scale of the mesh", f"within {share(vehicle.scan_error)}, two lengths in three"),
         *(
             (
                 section.name,
                 (
-                    f"{lengths.text(section.error_m)} error over {lengths.text(section.size_m)} along "
-                    f"{'xyz'[section.axis]}, one sigma; {'measured' if section.measured else 'not measured'}"
+                    f"within {lengths.text(section.error_m)} over {lengths.text(section.size_m)} along "
+                    f"{'xyz'[section.axis]}, two times in three; {'measured' if section.measured else 'not measured'}"
                 ),
             )
             for section in vehicle.sections
         ),
-        ("points given", f"{lengths.text(vehicle.point_error_m)} error, one sigma"),
+        ("points given", f"within {lengths.text(vehicle.point_error_m)}, two points in three"),
         ("one hole", f"is worth {lengths.text(job.drilling.hole_cost_m)} of cable"),
         ("edge distance", f"{job.drilling.edge_distance_diameters:g} hole diameters"),
         ("free behind a hole", f"{lengths.text(job.drilling.behind_m)} wanted"),
@@ -132,7 +142,7 @@ def findings(plan: Plan) -> Element:
         rows = [[f.where, f.message, f.code] for f in found if f.severity is severity]
         if rows:
             parts += [
-                el("h3", f"{str(severity).capitalize()}s: {len(rows)}"),
+                el("h3", f"{str(severity).capitalize()}s: {len(rows)}", id=f"found-{severity}"),
                 table(["where", "what", "code"], rows, kind="found"),
             ]
     return el("div", parts)

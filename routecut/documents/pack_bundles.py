@@ -11,7 +11,9 @@ from routecut.documents.figures import Lengths, count, millimetres
 from routecut.documents.markup import Child, el
 from routecut.documents.pack_parts import table
 from routecut.documents.part_words import spoken
-from routecut.model.company import Member
+from routecut.documents.reading import holes_left, natural
+from routecut.model.company import Beside, Member
+from routecut.model.job import HoleState
 from routecut.model.plan import Plan, Route
 
 _HERE_M: Final = 0.15
@@ -25,7 +27,8 @@ _RULE: Final = (
 )
 _APART: Final = (
     "These run alongside each other, nearer than asked. Clip them apart where you can, and let them cross at a right "
-    "angle. What crosses, and what has metal between, is not listed."
+    "angle. Inside a hole that both go through that can't be done: fan them out right before it and behind it, or send "
+    "one of them through another hole. What crosses, and what has metal between, is not listed."
 )
 
 
@@ -101,7 +104,35 @@ def _bought(plan: Plan) -> Element | None:
 def _beside(plan: Plan) -> list[Child]:
     if not plan.beside:
         return [el("p", "No cable runs alongside one of another kind, or a noise source, nearer than asked.")]
-    return [el("h3", "To be kept apart"), el("p", _APART), table(_HEADERS, _rows(plan), kind="apart")]
+    return [
+        el("h3", "To be kept apart"),
+        el("p", _APART),
+        *_shared(plan),
+        table(_HEADERS, _rows(plan), kind="apart"),
+    ]
+
+
+def _inside(beside: Beside) -> str:
+    """The holes both go through on this stretch."""
+    return f"partly in {' and '.join(beside.holes)}" if beside.holes else ""
+
+
+def _shared(plan: Plan) -> list[Child]:
+    """What lies together inside holes, how wide each is, and which free one joins the same spaces."""
+    by_name = {hole.pass_through.name: hole.pass_through for hole in plan.holes}
+    told: list[Child] = []
+    for name in dict.fromkeys(hole for b in plan.beside for hole in b.holes):
+        cables = {c for b in plan.beside if name in b.holes for c in (b.cable, b.other)}
+        here = by_name[name]
+        free = [
+            other.pass_through.name
+            for other in holes_left(plan)
+            if other.state is HoleState.EXISTING and set(other.pass_through.joins) == set(here.joins)
+        ]
+        together = ", ".join(sorted(cables, key=natural))
+        text = f"Inside {name}, {millimetres(here.diameter_m)} wide, {together} lie together."
+        told.append(el("p", f"{text} Free beside it: {', '.join(free)}." if free else text))
+    return told
 
 
 _HEADERS: Final = ("cable", "alongside", "from", "to", "for", "nearest", "asked")
@@ -112,7 +143,7 @@ def _rows(plan: Plan) -> Iterator[list[Child]]:
     for b in plan.beside:
         yield [
             b.cable,
-            b.other,
+            el("div", b.other, el("br"), el("small", inside)) if (inside := _inside(b)) else b.other,
             f"{lengths.text(b.from_m)} along {b.cable}",
             lengths.text(b.to_m),
             lengths.text(b.length_m),

@@ -7,7 +7,7 @@ from xml.etree.ElementTree import Element
 
 from routecut.documents.cautions import Placed, at
 from routecut.documents.cut_list import notes
-from routecut.documents.figures import BAND_SOURCE, Lengths, metres
+from routecut.documents.figures import BAND_SOURCE, Lengths
 from routecut.documents.markup import Child, el
 from routecut.documents.pack_as_built import cut_text, recorded
 from routecut.documents.pack_parts import (
@@ -34,10 +34,11 @@ from routecut.documents.reading import (
 from routecut.documents.run_words import run_steps
 from routecut.documents.why_way import why_way
 from routecut.model.plan import Plan, PlannedCable
+from routecut.scene.palette import insulation
 
 _HOW_TO_READ = (
-    "Lengths along a run are measured from its first end. A clip that holds several cables is counted with each of "
-    f"them here, once in the order list. Which end leads: {LEADS}."
+    "Lengths along a run are measured from its first end. A clip that holds several cables stands with each of "
+    f"them, and says which they are. Which end leads: {LEADS}."
 )
 
 _HEADERS = ("pull", "cable", "from", "to", "length", "through", "done")
@@ -73,7 +74,7 @@ def _row(plan: Plan, number: int, planned: PlannedCable) -> list[Child]:
             link,
             in_3d(number),
             el("br"),
-            class_mark(str(cable.cable_class)),
+            class_mark(str(cable.cable_class), insulation(cable.type)),
             el("br"),
             _type(plan, planned),
         ),
@@ -82,13 +83,20 @@ def _row(plan: Plan, number: int, planned: PlannedCable) -> list[Child]:
         el("div", _length(plan, planned)),
         *([] if recorded(plan) is None else [_built(plan, cable.name)]),
         through or ("" if planned.route is None else "no hole"),
-        el("div", tick("cut"), tick("pulled"), tick("ends")) if planned.route is not None else "",
+        el("div", [tick(done, anchor("cable", number)) for done in _done(planned)])
+        if planned.route is not None
+        else "",
     ]
 
 
 def _built(plan: Plan, name: str) -> Child:
     told = cut_text(plan, name)
     return el("div", [el("div", text) for text in told]) if told else "not recorded"
+
+
+def _done(planned: PlannedCable) -> tuple[str, ...]:
+    """What is ticked off: a lead is not cut, and its ends are on."""
+    return ("here", "pulled", "plugged") if planned.cable.ready_made else ("cut", "pulled", "ends on")
 
 
 def _type(plan: Plan, planned: PlannedCable) -> Element:
@@ -100,10 +108,10 @@ def _type(plan: Plan, planned: PlannedCable) -> Element:
 def _end(plan: Plan, planned: PlannedCable, port_name: str) -> Element:
     port = plan.job.port(port_name)
     lengths = Lengths(plan.job.length_unit)
-    facts = [port.termination, fitted_text(port, ready_made=planned.cable.ready_made)]
+    facts = [fitted_text(port, ready_made=planned.cable.ready_made)]
     if port.service_loop_m > 0.0:
         facts.append(f"loop {lengths.text(port.service_loop_m)}")
-    return el("div", port_name, el("br"), el("small", ", ".join(f for f in facts if f)))
+    return el("div", port_name, el("br"), el("small", ", ".join(facts)))
 
 
 def _length(plan: Plan, planned: PlannedCable) -> list[Child]:
@@ -119,15 +127,14 @@ def _length(plan: Plan, planned: PlannedCable) -> list[Child]:
         return [
             el("small", "order, don't cut:"),
             el("b", order or "NO LEAD REACHES", class_="cut" if order else "none"),
-            el("small", f"must reach {lengths.up(cut.length_m)}"),
+            el("small", f"must reach {lengths.both(cut.length_m, 'up')}"),
             doubt,
         ]
     coax = plan.sizing.coax.get(planned.cable.name) if plan.sizing is not None else None
     half_wave_m = coax.half_wave_m if coax is not None and coax.half_waves is not None else None
-    also = "" if lengths.metric else f"; {metres(cut.length_m, 'up')} m"
     return [
         el("b", lengths.up(cut.length_m), class_="cut"),
-        el("small", f"{lengths.band(cut.length_m, half_wave_m)}{also}"),
+        el("small", f"{lengths.band(cut.length_m, half_wave_m)}; {lengths.other(cut.length_m, 'up')}"),
         doubt,
     ]
 
@@ -154,7 +161,7 @@ def _card(plan: Plan, placed: Sequence[Placed], number: int, planned: PlannedCab
         el(
             "div",
             el("h3", cable.name, " ", el("small", f"pull {number}"), in_3d(number)),
-            el("p", class_mark(str(cable.cable_class)), " ", _type(plan, planned)),
+            el("p", class_mark(str(cable.cable_class), insulation(cable.type)), " ", _type(plan, planned)),
         ),
         el("p", cable.from_port, " \N{RIGHTWARDS ARROW} ", cable.to_port, class_="ends"),
         el("p", _length(plan, planned), class_="length"),
@@ -179,8 +186,27 @@ def _notes(plan: Plan, planned: PlannedCable) -> Element | None:
         return el(
             "div", el("p", el("strong", f"{NO_ROUTE.capitalize()}. Do not cut.")), found, class_="errors"
         )
-    found_notes = notes(plan, planned)
+    found_notes = notes(plan, planned) + kept_apart(plan, planned.cable.name)
     return el("ul", [el("li", note) for note in found_notes], class_="notes") if found_notes else None
+
+
+def kept_apart(plan: Plan, name: str) -> list[str]:
+    """What a cable lies too near to, where, and what is to be done about it."""
+    lengths = Lengths(plan.job.length_unit)
+    own = [b for b in plan.beside if b.cable == name]
+    told = [f"{b.other} from {lengths.number(b.from_m)} to {lengths.text(b.to_m)}" for b in own]
+    others = list(dict.fromkeys(b.cable for b in plan.beside if b.other == name and not b.noise))
+    told += [f"{', '.join(others)} (from where: on their cards)"] if others else []
+    if not told:
+        return []
+    asked = max(b.wanted_m for b in plan.beside if name in (b.cable, b.other))
+    holes = list(dict.fromkeys(h for b in plan.beside if name in (b.cable, b.other) for h in b.holes))
+    inside = (
+        f"; not possible inside {' and '.join(holes)}, so fan them out right before and behind"
+        if holes
+        else ""
+    )
+    return [f"clip {lengths.up(asked)} apart from {'; '.join(told)}{inside}"]
 
 
 def _run(plan: Plan, planned: PlannedCable) -> Element | None:

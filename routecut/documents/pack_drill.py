@@ -15,6 +15,7 @@ from routecut.documents.drill_words import (
     met_text,
     screw_text,
     size_text,
+    stop_text,
     tapes_text,
     why_size,
 )
@@ -44,7 +45,7 @@ def drill_entries(plan: Plan, card: DrillCard) -> Iterator[tuple[str, Child]]:
     else:
         yield "find it", el("span", f"in {card.marked_in}: ", el("strong", tapes_text(lengths, card.fix)))
         check = check_text(lengths, card.fix)
-        yield "then check", check or NO_CHECK
+        yield "then check", el("strong", check) if check else NO_CHECK
         yield "error", error_text(lengths, card.fix)
         if card.fix.better:
             yield "better", f"{card.fix.better}."
@@ -52,7 +53,7 @@ def drill_entries(plan: Plan, card: DrillCard) -> Iterator[tuple[str, Child]]:
     yield "size", size_text(card)
     yield "why that size", why_size(card)
     yield "grommet", groove_text(card)
-    yield "stop", f"on the pilot drill, {lengths.text(card.stop_m)} from its point"
+    yield "stop", stop_text(lengths, card)
     for side, word in ((card.far, "behind"), (card.near, "in front")):
         told: Child = el("strong", NOTHING_SEEN) if side is card.far else "nothing seen in the way"
         if side.met is not None:
@@ -63,10 +64,10 @@ def drill_entries(plan: Plan, card: DrillCard) -> Iterator[tuple[str, Child]]:
         yield "mind", " ".join(card.notes)
 
 
-def sign_off() -> Element:
-    """Boxes to tick, and where to sign."""
+def sign_off(key: str) -> Element:
+    """Boxes to tick, and where to sign; `key` names the hole."""
     return el(
         "div",
-        el("p", [tick(step) for step in STEPS]),
+        el("p", [tick(step, key) for step in STEPS]),
         el("p", "drilled by: ____________________   date: ______________"),
     )

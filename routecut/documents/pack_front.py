@@ -10,14 +10,16 @@ from xml.etree.ElementTree import Element
 from routecut.documents.cautions import Placed, at
 from routecut.documents.figures import count, metres
 from routecut.documents.markup import data_uri, el
-from routecut.documents.pack_parts import caution_list, class_mark, pairs, table
+from routecut.documents.pack_parts import caution_list, class_mark, pairs, table, ticks_told
 from routecut.documents.reading import (
     SEVERITIES,
     all_findings,
+    bare_ends,
     holes_to_drill,
     holes_used,
     length_by_class,
     natural,
+    revision_mark,
     type_mark,
     verification_text,
 )
@@ -34,10 +36,10 @@ _CAPTIONS: Final[dict[str, str]] = {
 }
 
 _PICTURE_NOTE: Final = (
-    "Simplified body, seen through. Every cable carries its name; colour and line pattern show its class. "
+    "Simplified body, seen through. Every cable carries its name; the line pattern shows its class, the colour that of "
+    "its insulation where the type says it. "
     "Rings are pass-throughs, a cross in the ring is a hole to drill. Tinted shapes are keep-outs, each with "
-    "the letter of its reason. "
-    "Not to scale: never drill from a picture."
+    "the word of its reason. Not to scale: never drill from a picture. On a phone, pinch to look closer."
 )
 
 
@@ -61,16 +63,19 @@ def header(plan: Plan) -> Element:
 def overview(plan: Plan) -> Element:
     """What will be done, in counts, and what stands in the way of it."""
     drill, used = holes_to_drill(plan), holes_used(plan)
-    cut = math.fsum(c.cut.length_m for c in plan.cables if c.cut is not None)
     routed = sum(c.route is not None for c in plan.cables)
     findings = all_findings(plan)
     tiles = [
-        (f"{routed} of {len(plan.cables)}", "cables routed"),
-        (f"{math.ceil(10 * cut - 1e-6) / 10:.1f} m", "to cut or to order, in all"),
-        (str(len(drill)), "holes to drill" if len(drill) != 1 else "hole to drill"),
-        (str(len(used)), "holes used that are there" if len(used) != 1 else "hole used that is there"),
+        (f"{routed} of {len(plan.cables)}", "cables routed", "cables"),
+        *_metres_wanted(plan),
+        (str(len(drill)), "holes to drill" if len(drill) != 1 else "hole to drill", "holes"),
+        (
+            str(len(used)),
+            "holes used that are there" if len(used) != 1 else "hole used that is there",
+            "holes-there",
+        ),
         *(
-            (str(n), f"{severity}{'' if n == 1 else 's'}")
+            (str(n), f"{severity}{'' if n == 1 else 's'}", f"found-{severity}" if n else "findings")
             for severity in SEVERITIES
             if (n := sum(f.severity is severity for f in findings)) or severity is Severity.ERROR
         ),
@@ -79,16 +84,22 @@ def overview(plan: Plan) -> Element:
     return el(
         "div",
         el("p", _what_is_done(plan)),
-        el("ul", [el("li", el("b", n), el("span", what)) for n, what in tiles], class_="tiles"),
+        el(
+            "ul",
+            [el("li", el("a", el("b", n), el("span", what), href=f"#{to}")) for n, what, to in tiles],
+            class_="tiles",
+        ),
+        ticks_told(revision_mark(plan)),
         _errors(errors) if errors else None,
         _types_to_choose(plan),
+        _ends_to_settle(plan),
         el(
             "div",
             el(
                 "div",
                 el("h3", "Cable by class"),
                 table(
-                    ["class", "cables", "cut lengths together [m]"],
+                    ["class", "cables", "needed together [m]"],
                     [[class_mark(str(c)), str(n), metres(m, "up")] for c, n, m in length_by_class(plan)],
                     kind="narrow",
                 ),
@@ -97,6 +108,40 @@ def overview(plan: Plan) -> Element:
             class_="columns",
         ),
     )
+
+
+def _metres_wanted(plan: Plan) -> list[tuple[str, str, str]]:
+    """What is cut off reels, and what comes as leads: a lead is longer than what is needed of it."""
+    cut = [c.cut.length_m for c in plan.cables if c.cut is not None and not c.cable.ready_made]
+    leads = [c for c in plan.cables if c.cut is not None and c.cable.ready_made]
+    found = []
+    if cut:
+        found.append(
+            (f"{_tenths_up(math.fsum(cut))} m", f"to cut, in {count(len(cut), 'piece')}", "cut-list")
+        )
+    if leads:
+        needed = math.fsum(c.cut.length_m for c in leads if c.cut is not None)
+        bought = [m for c in leads if c.lead is not None for m in c.lead.lengths_m]
+        told = f"in {count(len(bought), 'ready-made lead')}, for {_tenths_up(needed)} m needed"
+        found.append((f"{_tenths_up(math.fsum(bought))} m", told, "order"))
+    return found
+
+
+def _tenths_up(length_m: float) -> str:
+    return f"{math.ceil(10 * length_m - 1e-6) / 10:.1f}"
+
+
+def _ends_to_settle(plan: Plan) -> Element | None:
+    """Ends for which the job names no plug or lug: nothing is ordered for them."""
+    bare = bare_ends(plan)
+    if not bare:
+        return None
+    named = ", ".join(f"{port} ({cable})" for cable, port in bare)
+    said = (
+        f"{named}. The job names no plug or lug there: none is on the order list, and the length kept for it is a "
+        "usual one, not that of a certain plug. Settle what goes on before you cut."
+    )
+    return el("div", el("p", el("strong", f"{count(len(bare), 'bare end')}: "), said), class_="errors")
 
 
 def _what_is_done(plan: Plan) -> str:
@@ -167,5 +212,4 @@ def pictures_section(pictures: Mapping[str, bytes]) -> Element:
                 el("figcaption", caption),
             )
         )
-    swipe = el("p", "Swipe a picture sideways to see the rest of it.", class_="swipe")
-    return el("div", el("p", _PICTURE_NOTE), swipe, el("div", figures, class_="pictures"))
+    return el("div", el("p", _PICTURE_NOTE), el("div", figures, class_="pictures"))

@@ -10,8 +10,9 @@ from routecut.documents.paper import drawing, svg
 from routecut.model.plan import Plan
 
 _HOW: str = (
-    "Every connector is a row, every hole an upright line as thick as it has cables, every length stands "
-    "where it lies. Cables that stay within a space are joined end to end. On a phone, swipe sideways."
+    "Every connector is a row, every hole an upright line as thick as it has cables, with the number of its card in a "
+    "ring; every length stands where it lies. Cables that stay within a space are joined end to end. On a phone the "
+    "drawing is swiped sideways within its frame."
 )
 
 

@@ -10,7 +10,7 @@ from routecut.documents.cautions import Placed, at
 from routecut.documents.figures import Lengths, count, millimetres, share
 from routecut.documents.markup import Child, el
 from routecut.documents.pack_drill import card_of, drill_entries, sign_off
-from routecut.documents.pack_parts import anchor, caution_lines, caution_list, in_full, pairs, tick
+from routecut.documents.pack_parts import anchor, caution_lines, caution_list, in_3d, in_full, pairs, tick
 from routecut.documents.reading import hole_numbers, holes_left, holes_to_drill, holes_used, state_text
 from routecut.model.job import ANY, HoleState, Vec3
 from routecut.model.plan import Plan, PlannedHole
@@ -32,7 +32,7 @@ def holes(plan: Plan, placed: Sequence[Placed]) -> Element:
         el("h3", f"To drill: {len(drill)}"),
         el("p", _NOT_FROM_HERE) if drill else el("p", "Nothing is drilled in this job."),
         [_card(plan, placed, h, numbers[h.pass_through.name]) for h in drill],
-        el("h3", f"There already and used: {len(used)}"),
+        el("h3", f"There already and used: {len(used)}", id="holes-there"),
         in_full() if used else None,
         el("div", [_card(plan, placed, h, numbers[h.pass_through.name]) for h in used], class_="pairwise"),
         _left(left) if left else None,
@@ -51,7 +51,7 @@ def _card(plan: Plan, placed: Sequence[Placed], hole: PlannedHole, number: int) 
     ]
     entries += _behind(lengths, hole) if card is None else drill_entries(plan, card)
     if through.depth_m > 0.0:
-        entries.append(("depth", f"{lengths.text(through.depth_m)} through several sheets"))
+        entries.append(("depth", _depth(lengths, through.depth_m, drilled=card is not None)))
     if through.in_use_m > 0.0:
         entries.append(("other cables in it", f"{millimetres(through.in_use_m)} of it are taken"))
     if hole.cables:
@@ -63,18 +63,35 @@ def _card(plan: Plan, placed: Sequence[Placed], hole: PlannedHole, number: int) 
     if hole.refused:
         entries.append(("refused", hole.refused))
     told = hole.drill or hole.state is not HoleState.EXISTING  # the heading over the others says it
-    cautions = at(placed, "hole", through.name)
+    cautions, key = at(placed, "hole", through.name), anchor("hole", number)
     done = ("measured twice", "looked behind", "drilled", "primed, sealed") if hole.drill else ("grommet",)
     return el(
         "article",
-        el("h4", through.name, " ", el("span", state_text(hole), class_="tag") if told else None),
+        el(
+            "h4",
+            f"{number}: {through.name}",
+            " ",
+            el("span", state_text(hole), class_="tag") if told else None,
+            in_3d(number, "hole"),
+        ),
         pairs(entries),
         # the drill decides over the panel: there the cautions stand in full
         caution_list(cautions) if hole.drill else caution_lines(cautions, deferring=False),
-        el("p", [tick(d) for d in done]) if card is None else sign_off(),
-        id=anchor("hole", number),
+        el("p", [tick(d, key) for d in done]) if card is None else sign_off(key),
+        id=key,
         class_="card drill" if hole.drill else "card",
     )
+
+
+def _depth(lengths: Lengths, depth_m: float, *, drilled: bool) -> str:
+    """How deep the passage is; where it is drilled, why that is not how far the drill goes."""
+    told = f"{lengths.text(depth_m)} through several sheets"
+    if drilled:
+        told += (
+            ", as the job has it: the length of the passage, from where the cable leaves one space to where it is free "
+            "in the other. How far the drill goes is the stop, from the sheets as the mesh has them"
+        )
+    return told
 
 
 def _cables(plan: Plan, hole: PlannedHole) -> str:

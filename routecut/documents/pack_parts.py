@@ -17,9 +17,9 @@ def anchor(kind: str, number: int) -> str:
     return f"{kind}-{number}"
 
 
-def in_3d(number: int) -> Element:
-    """A button that lights a cable in the 3D view; seen only where there is one."""
-    return el("button", "in 3D", type="button", data_show=anchor("cable", number), class_="in-3d")
+def in_3d(number: int, kind: str = "cable") -> Element:
+    """A button that lights a cable or a hole in the 3D view; seen only where there is one."""
+    return el("button", "in 3D", type="button", data_show=anchor(kind, number), class_="in-3d")
 
 
 def table(headers: Sequence[str], rows: Iterable[Row], *, kind: str = "") -> Element:
@@ -57,9 +57,17 @@ def steps(entries: Iterable[tuple[str, Element]]) -> Element:
     )
 
 
-def class_mark(cable_class: str) -> Element:
-    """The class of a cable: its word, with a mark in colour and in a pattern beside it."""
-    return el("span", el("i", class_=f"mark {cable_class}", aria_hidden="true"), cable_class, class_="class")
+def class_mark(cable_class: str, colour: str = "") -> Element:
+    """The class of a cable: its word, with a mark in a pattern and in colour beside it.
+
+    Parameters
+    ----------
+    cable_class : str
+    colour : str
+        Of the insulation (`routecut.scene.palette.insulation`), where it is known.
+    """
+    look = f"mark {cable_class} {colour}".rstrip()
+    return el("span", el("i", class_=look, aria_hidden="true"), cable_class, class_="class")
 
 
 def caution_list(placed: Iterable[Placed]) -> Element | None:
@@ -104,6 +112,28 @@ def in_full() -> Element:
     return el("p", "Cautions in full: ", el("a", "Before work", href="#before"), f". {DEFER}", class_="defer")
 
 
-def tick(label: str) -> Element:
-    """A box to tick with a pen."""
-    return el("span", el("i", class_="box", aria_hidden="true"), label, class_="tick")
+def tick(label: str, key: str) -> Element:
+    """A box to tick, with a finger or on paper with a pen.
+
+    Parameters
+    ----------
+    label : str
+    key : str
+        What is ticked, once in the page: the script keeps it in the browser under this name.
+    """
+    box = el("input", type="checkbox", data_tick=f"{key} {label}", autocomplete="off")
+    return el("label", box, label, class_="tick")
+
+
+def ticks_told(revision: str) -> Element:
+    """How many boxes are ticked, and a button that clears them; seen where the script runs."""
+    panel = el(
+        "p",
+        el("span", id="ticks-told", role="status"),
+        " ",
+        el("button", "clear all boxes", type="button", id="ticks-clear"),
+        id="ticks",
+        data_revision=revision,
+        hidden="hidden",
+    )
+    return el("div", panel, class_="ticks")

@@ -5,6 +5,7 @@ from __future__ import annotations
 from xml.etree.ElementTree import Element
 
 from routecut.documents.figures import Lengths
+from routecut.documents.fuse_words import asked_text, below_text
 from routecut.documents.limit_words import limits_table
 from routecut.documents.markup import Child, el
 from routecut.documents.pack_as_built import measured
@@ -141,7 +142,9 @@ def _fuses(plan: Plan, sizing: Sizing) -> Element:
             [
                 el("b", name),
                 el("b", f"{f.rating_a:g} A"),
-                f"{f.series}; the load asks for {e.least_fuse_a:g} A",
+                el(
+                    "div", f"{f.series}; ", el("strong", below) if (below := below_text(e)) else asked_text(e)
+                ),
                 far,
                 access,
             ]

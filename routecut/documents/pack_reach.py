@@ -51,14 +51,6 @@ def device_anchors(plan: Plan) -> dict[str, str]:
     return {name: anchor("service-device", n) for n, name in enumerate(sorted(ends, key=natural), start=1)}
 
 
-def device_links(plan: Plan) -> list[Child]:
-    """A link to the connectors of each device."""
-    links: list[Child] = []
-    for name, key in device_anchors(plan).items():
-        links += [", " if links else "To ", el("a", name, href=f"#{key}")]
-    return links
-
-
 def place_of(plan: Plan, kind: PlaceKind, name: str) -> ServicePlace | None:
     """A place of the service study by its name; None where there is none."""
     places = () if plan.service is None else plan.service.places

@@ -7,11 +7,11 @@ from xml.etree.ElementTree import Element
 
 from routecut.documents.cut_list import joint_note
 from routecut.documents.figures import Lengths
+from routecut.documents.fuse_words import below_text
 from routecut.documents.markup import Child, el
 from routecut.documents.pack_parts import anchor, table
 from routecut.documents.pack_reach import (
     device_anchors,
-    device_links,
     jump_links,
     off_before,
     place_of,
@@ -19,7 +19,7 @@ from routecut.documents.pack_reach import (
 )
 from routecut.documents.part_words import spoken
 from routecut.documents.pull_words import comes_off, minutes_text
-from routecut.documents.reading import natural, pulling_order
+from routecut.documents.reading import NO_TERMINATION, natural, pulling_order
 from routecut.documents.service_reach import reach_text
 from routecut.model.job import Device, Port
 from routecut.model.plan import Plan, PlannedCable
@@ -36,14 +36,13 @@ _AS_PLANNED: Final = (
 
 def service(plan: Plan) -> Element:
     """One sheet for whoever has to get at it again."""
-    parts: list[Child] = [el("p", _AS_PLANNED), *jump_links(plan)]
+    parts: list[Child] = [el("p", _AS_PLANNED), *jump_links(plan), _jumps(plan)]
     if fuses := _fuses(plan):
         heads = ["device", "fuse", "where", "reached from", "cable"]
         parts += [el("h3", "Which fuse to pull", id="service-fuses"), table(heads, fuses, kind="service")]
     heads = ["device", "connector", "cable", "other end", "in front of it", "spare here"]
     parts += [
         el("h3", "Connectors", id="service-connectors"),
-        el("p", device_links(plan)),
         table(heads, _connectors(plan), kind="service"),
     ]
     joints: list[list[Child]] = [
@@ -75,6 +74,12 @@ def service(plan: Plan) -> Element:
     return el("div", parts, *reach_sheets(plan))
 
 
+def _jumps(plan: Plan) -> Element:
+    """Links to the connectors of each device."""
+    links = [el("li", el("a", name, href=f"#{key}")) for name, key in device_anchors(plan).items()]
+    return el("nav", el("ul", links), class_="jumps", aria_label="Devices")
+
+
 def _fuses(plan: Plan) -> list[list[Child]]:
     """By the device that goes dead: the fuses on the cables that end at it."""
     sized = {} if plan.sizing is None else plan.sizing.electrical
@@ -91,14 +96,16 @@ def _fuses(plan: Plan) -> list[list[Child]]:
         access = f"{fuse.space} (access: {fuse.access})" if fuse.access else fuse.space
         if place is not None:
             access = f"{fuse.space}: {reach_text(plan, place)}"
-        kind = f"{fuse.rating_a:g} A, {fuse.series}"
-        rows.append((fed, [el("b", fed), el("b", kind), where, access, planned.cable.name]))
+        below = ", below the rule: see Fuses" if below_text(found) else ""
+        kind = el("div", el("b", f"{fuse.rating_a:g} A, {fuse.series}"), el("small", below))
+        rows.append((fed, [el("b", fed), kind, where, access, planned.cable.name]))
     return [row for _, row in sorted(rows, key=lambda entry: natural(entry[0]))]
 
 
 def _connectors(plan: Plan) -> list[list[Child]]:
     numbers = {c.cable.name: n for n, c in enumerate(pulling_order(plan), start=1)}
     rows: list[list[Child]] = []
+    keys = device_anchors(plan)
     for device in sorted(plan.job.devices, key=lambda d: natural(d.name)):
         told = False
         for port in device.ports:
@@ -110,13 +117,8 @@ def _connectors(plan: Plan) -> list[list[Child]]:
                     [
                         ""
                         if told
-                        else el(
-                            "div",
-                            el("b", device.name),
-                            f" in {device.space}",
-                            id=device_anchors(plan)[device.name],
-                        ),
-                        f"{port.name}: {port.termination}" if port.termination else port.name,
+                        else el("div", el("b", device.name), f" in {device.space}", id=keys[device.name]),
+                        f"{port.name}: {port.termination or NO_TERMINATION}",
                         el("a", name, href=f"#{anchor('cable', numbers[name])}"),
                         _other(planned, port),
                         in_front(plan, device, port, planned),

@@ -37,17 +37,20 @@ _LAYERS: Final = (
     ("unused", "holes not used", False),
     ("devices", "devices", True),
     ("joints", "joints of leads", True),
-    ("clips", "clips", False),
+    ("bundles", "bundles", False),
+    ("clips", "clips, one for all it holds", False),
     ("spans", "free spans, nothing to clip to", False),
     ("landmarks", "landmarks", False),
+    ("tapes", "tapes to holes to drill", False),
     ("spaces", "spaces and their access", False),
 )
 
 _HELP: Final = (
     "Drag to turn it, with two fingers or the shift key to move it; pinch, or click it and use the wheel, to come "
     "closer. Up and down a finger moves the page; in the whole screen it turns the vehicle. Keys: arrows, shift and "
-    "arrows, + and \N{MINUS SIGN}. Tap a cable, a hole or a device for what is known of it. Simplified and not to "
-    "scale: never drill from it."
+    "arrows, + and \N{MINUS SIGN}. Tap a cable, a hole or a device for what is known of it; a hole to drill shows its "
+    "tapes and landmarks then. The line pattern shows the class of a cable, its colour that of its insulation where "
+    "the type says it. Simplified and not to scale: never drill from it."
 )
 
 
@@ -64,7 +67,7 @@ def view_section(plan: Plan, body: Body, *, stands_in: bool) -> Element:
         for number, (kind, words) in enumerate(KIND_WORDS.items())
         if kind in kinds
     ]
-    layers += [view_box(f"keep-outs {REASON_MARK[r]}: {r}", True, data_reason=str(r)) for r in reasons]
+    layers += [view_box(f"keep-outs: {str(r).replace('-', ' ')}", True, data_reason=str(r)) for r in reasons]
     return el(
         "div",
         el(

@@ -6,18 +6,22 @@ Source     which end leads: common practice, no source
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from typing import Final
 
 from routecut.documents.part_words import spoken
 from routecut.documents.reading import natural, plugs_pass
+from routecut.model.company import Bundle
 from routecut.model.job import MadeUp
 from routecut.model.plan import Plan, PlannedCable, Route
 from routecut.tables import limits_in_force
 from routecut.units import to_m
 
 LEADS: Final = "common practice, no source"
+
+_APART_M: Final = 0.005
+"""A clip is further on than this from the last one."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -92,8 +96,66 @@ def support_m(plan: Plan) -> float:
     return to_m(limits_in_force(plan.job.rules.profile, plan.job.rules.limits)["support_mm"].value, "mm")
 
 
+@dataclass(frozen=True, slots=True)
+class Clip:
+    """One clip: the cables under it, each with where along its run. [m]"""
+
+    held: tuple[tuple[str, float], ...]
+
+
+def clips_of(plan: Plan) -> tuple[Clip, ...]:
+    """Where cables are clipped; those tied together share a clip.
+
+    Notes
+    -----
+    The longest cable first. Each next clip of a cable is the furthest one within the rule's distance that
+    is there already for a cable of its bundle; where there is none, as far on as it may be on something to
+    clip to. So no cable is further from clip to clip than the rule says, but over a free span.
+    """
+    every_m = support_m(plan)
+    held: list[list[tuple[str, float]]] = []
+    routed = [c for c in plan.cables if c.route is not None]
+    for planned in sorted(
+        routed, key=lambda c: (-_long(c), natural(c.cable.name))
+    ):  # the longest sets the pace of its bundle
+        name = planned.cable.name
+        there = sorted(_in_bundle(plan.bundles, name, held))
+        for at_m, shared in _places(planned.route, every_m, there):
+            if shared is None:
+                held.append([(name, at_m)])
+            else:
+                held[shared].append((name, at_m))
+    return tuple(Clip(tuple(under)) for under in held)
+
+
+def clips_along(clips: Iterable[Clip], name: str) -> list[tuple[float, Clip]]:
+    """The clips of one cable in the order of its run."""
+    mine = ((at, clip) for clip in clips for cable, at in clip.held if cable == name)
+    return sorted(mine, key=lambda pair: pair[0])
+
+
+def _long(planned: PlannedCable) -> float:
+    return 0.0 if planned.route is None else round(planned.route.length_m, 4)
+
+
+def _in_bundle(
+    bundles: Iterable[Bundle], name: str, held: Sequence[Sequence[tuple[str, float]]]
+) -> Iterator[tuple[float, int]]:
+    """Clips that hold a mate of a cable where they run together: where along the cable, and which."""
+    for bundle in bundles:
+        runs = {m.cable: (m.from_m, m.to_m) for m in bundle.members}
+        if name not in runs:
+            continue
+        start, end = runs[name]
+        for number, under in enumerate(held):
+            for mate, at_m in under:
+                first, last = runs.get(mate, (0.0, 0.0))
+                if first != last and min(first, last) <= at_m <= max(first, last):
+                    yield start + (end - start) * (at_m - first) / (last - first), number
+
+
 def clip_places(route: Route, every_m: float) -> list[float]:
-    """Where a cable is clipped along its run: each clip as far on as it may be, on something to clip to. [m]
+    """Where a cable alone is clipped: each clip as far on as it may be, on something to clip to. [m]
 
     Examples
     --------
@@ -101,14 +163,25 @@ def clip_places(route: Route, every_m: float) -> list[float]:
     >>> clip_places(N(length_m=3.0, parts=(("sill", 0.25, 1.25), ("floor", 2.0, 3.0))), 0.5)
     [0.5, 1.0, 1.25, 2.0, 2.5]
     """
-    places, last = [], 0.0
-    for k, (_, start, end) in enumerate(route.parts):
-        following = route.parts[k + 1][1] if k + 1 < len(route.parts) else route.length_m
-        at = max(last + every_m, start)
-        while at <= end and at < route.length_m:
-            places.append(at)
-            last, at = at, at + every_m
-        if following > last + every_m and end > last:
-            places.append(end)
-            last = end
-    return places
+    return [at for at, _ in _places(route, every_m, ())]
+
+
+def _places(
+    route: Route | None, every_m: float, there: Sequence[tuple[float, int]]
+) -> Iterator[tuple[float, int | None]]:
+    """Each clip from the last: one that is `there` already, else a new one; where, and which it is."""
+    last = 0.0
+    while route is not None and route.length_m - last > every_m * (1.0 + 1e-9):
+        ahead = [c for c in there if last + _APART_M < c[0] <= last + every_m * (1.0 + 1e-9)]
+        if ahead:
+            last, shared = max(ahead)
+            yield last, shared
+            continue
+        reached = last + every_m
+        within = [min(end, reached) for _, start, end in route.parts if start <= reached and end > last]
+        beyond = [start for _, start, _ in route.parts if start > reached]
+        following = max((at for at in within if at > last), default=min(beyond, default=route.length_m))
+        if following >= route.length_m:
+            return
+        last = following
+        yield last, None

@@ -30,6 +30,8 @@ CHECK_SIZE: Final = "the job names no type; the thinnest that holds was picked, 
 
 NO_ROUTE: Final = "no safe route"
 
+NO_TERMINATION: Final = "bare: the job names no plug or lug for it"
+
 
 def natural(name: str) -> tuple[tuple[int, str], ...]:
     """Sort key under which C2 comes before C10."""
@@ -148,9 +150,27 @@ def made_up_text(port: Port, *, ready_made: bool) -> str:
 
 
 def fitted_text(port: Port, *, ready_made: bool) -> str:
-    """The same in the words of a card."""
-    made = made_up_text(port, ready_made=ready_made)
-    return {"bench": "fitted on the bench", "in vehicle": "fitted in the vehicle"}.get(made, made)
+    """What an end gets and where, in the words of a card; a job that names nothing for it is told so."""
+    if ready_made:
+        return ", ".join(filter(None, [port.termination, "ready-made"]))
+    if not port.termination:
+        return NO_TERMINATION
+    where = {
+        MadeUp.BENCH: "put on at the bench, before pulling",
+        MadeUp.IN_VEHICLE: "put on in the vehicle, after pulling",
+    }
+    return f"{port.termination}, {where[port.made_up]}"
+
+
+def bare_ends(plan: Plan) -> tuple[tuple[str, str], ...]:
+    """The ends of cables to be cut for which the job names nothing: cable and ``device.port``."""
+    return tuple(
+        (planned.cable.name, name)
+        for planned in sorted(plan.cables, key=lambda c: natural(c.cable.name))
+        if not planned.cable.ready_made and planned.route is not None
+        for name in (planned.cable.from_port, planned.cable.to_port)
+        if not plan.job.port(name).termination
+    )
 
 
 def job_digest(job: Job) -> str:

@@ -9,8 +9,8 @@ from typing import Final
 
 from routecut.documents.figures import Lengths, count
 from routecut.documents.part_words import spoken
-from routecut.documents.pull_words import clip_places, support_m
-from routecut.documents.reading import fitted_text
+from routecut.documents.pull_words import Clip, clips_along, clips_of
+from routecut.documents.reading import fitted_text, natural
 from routecut.model.plan import Plan, PlannedCable, Route
 
 _FREE_FROM_M: Final = 0.05
@@ -74,7 +74,7 @@ def free_spans(route: Route) -> list[tuple[float, float]]:
 def _parts(plan: Plan, planned: PlannedCable, route: Route) -> Iterator[Placed]:
     lengths = Lengths(plan.job.length_unit)
     spaces = [space.name for space in plan.job.spaces]
-    places = clip_places(route, support_m(plan))
+    clips = clips_along(clips_of(plan), planned.cable.name)
     for part, start, end in route.parts:
         trims = dict.fromkeys(
             spoken(c.trim, spaces=spaces)
@@ -82,8 +82,7 @@ def _parts(plan: Plan, planned: PlannedCable, route: Route) -> Iterator[Placed]:
             if min(c.to_m, end) - max(c.from_m, start) > _BEHIND_FROM_M
         )
         told = [f"behind {' and '.join(trims)}"] if trims else []
-        clipped = sum(start <= at <= end for at in places)
-        told += [count(clipped, "clip")] if clipped else []
+        told += _clips(planned.cable.name, [clip for at, clip in clips if start <= at <= end])
         rest = f": {', '.join(told)}" if told else ""
         yield start, 2, Step(_span(lengths, start, end), spoken(part, spaces=spaces), rest)
     for start, end in free_spans(route):
@@ -91,6 +90,18 @@ def _parts(plan: Plan, planned: PlannedCable, route: Route) -> Iterator[Placed]:
         hangs = end - start <= longest_m + _SAMPLED_M
         why = ": nothing to clip to" if hangs else ": panels are touched in passing, too short to clip to"
         yield start, 2, Step(_span(lengths, start, end), "free span", why)
+
+
+def _clips(name: str, clips: list[Clip]) -> list[str]:
+    """How many clips a stretch has, and what else lies under them."""
+    if not clips:
+        return []
+    mates = sorted({cable for clip in clips for cable, _ in clip.held if cable != name}, key=natural)
+    if not mates:
+        return [count(len(clips), "clip")]
+    shared = sum(len(clip.held) > 1 for clip in clips)
+    which = "" if shared == len(clips) else f"{shared} of them "
+    return [f"{count(len(clips), 'clip')} ({which}with {', '.join(mates)})"]
 
 
 def _span(lengths: Lengths, start_m: float, end_m: float) -> str:
@@ -127,7 +138,7 @@ def _end(plan: Plan, planned: PlannedCable, port_name: str, at: str, verb: str) 
     port, device = plan.job.port(port_name), plan.job.device_of(port_name)
     lengths = Lengths(plan.job.length_unit)
     fitted = fitted_text(port, ready_made=planned.cable.ready_made)
-    facts = [f"in {device.space}", port.termination, fitted]
+    facts = [f"in {device.space}", fitted]
     if port.service_loop_m > 0.0:
         facts.append(f"service loop {lengths.text(port.service_loop_m)}")
-    return Step(at, f"{verb}{port_name}", " (" + ", ".join(f for f in facts if f) + ")")
+    return Step(at, f"{verb}{port_name}", f" ({', '.join(facts)})")

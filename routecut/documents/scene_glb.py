@@ -20,7 +20,7 @@ from routecut.model.job import SurfaceKind
 from routecut.model.plan import Plan, PlannedCable, PlannedHole
 from routecut.plain import plain
 from routecut.scene import keep_out_triangles, reduced, thinned, tube
-from routecut.scene.palette import BODY, CLASS_COLOUR, DEVICE, DRILL, HOLE, REASON_TINT, Colour
+from routecut.scene.palette import BODY, DEVICE, DRILL, HOLE, REASON_TINT, Colour, cable_colour
 
 TO_GLTF: Final = np.array([[0.0, -1.0, 0.0], [0.0, 0.0, 1.0], [-1.0, 0.0, 0.0]])
 """From ISO 4130 axes (X rearward, Y right, Z up) to those of glTF."""
@@ -116,7 +116,7 @@ def _add_cable(scene: trimesh.Scene, planned: PlannedCable) -> None:
         "verified": planned.verified is not None and planned.verified.ok,
         "through": [p.name for p in route.passages],
     }
-    _add(scene, f"cable {cable.name}", shape, CLASS_COLOUR[cable.cable_class], extras)
+    _add(scene, f"cable {cable.name}", shape, cable_colour(cable.cable_class, cable.type), extras)
 
 
 def _add_hole(scene: trimesh.Scene, hole: PlannedHole) -> None:

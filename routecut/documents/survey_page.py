@@ -48,6 +48,8 @@ def survey_html(job: Job, body: Body, rims: Sequence[Rim]) -> str:
         "holes": [_hole(hole) for hole in job.pass_throughs],
         "joints": [],
         "spans": [],
+        "bundles": [],
+        "tapes": [],
         "clips": [],
         "rims": [
             {
@@ -69,7 +71,7 @@ def survey_html(job: Job, body: Body, rims: Sequence[Rim]) -> str:
         if kind in kinds
     ]
     reasons = [r for r in REASON_MARK if any(k.reason is r for k in job.keep_outs)]
-    layers += [view_box(f"keep-outs {REASON_MARK[r]}: {r}", False, data_reason=str(r)) for r in reasons]
+    layers += [view_box(f"keep-outs: {str(r).replace('-', ' ')}", False, data_reason=str(r)) for r in reasons]
     page: list[Element] = [
         el(
             "header",

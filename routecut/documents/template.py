@@ -12,7 +12,7 @@ import unicodedata
 from collections.abc import Iterator
 from typing import Final
 
-from routecut.documents.drill_words import check_text, size_text, tapes_text
+from routecut.documents.drill_words import NO_CHECK, check_text, size_text, tapes_text
 from routecut.documents.figures import Lengths, millimetres
 from routecut.documents.paper import Circle, Line, Mark, Text, pdf, svg
 from routecut.documents.reading import natural
@@ -74,9 +74,9 @@ def sheet(plan: Plan, card: DrillCard) -> Iterator[Mark]:
     if card.fix is not None:
         told.append(f"Find it: {tapes_text(lengths, card.fix)}.")
         check = check_text(lengths, card.fix)
-        told += [f"Then check: {check}."] if check else []
+        told.append(f"Then check: {check or NO_CHECK}.")
     told.append(
-        f"Pilot {millimetres(card.size.pilot_m)} at the cross, stop {lengths.text(card.stop_m)} from the point."
+        f"Pilot {millimetres(card.size.pilot_m)} at the cross, stop {lengths.both(card.stop_m)} from the point."
     )
     row = 0
     for sentence in told:

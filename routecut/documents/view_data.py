@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import base64
 import json
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from typing import Any, Final
 
 import numpy as np
@@ -18,7 +18,8 @@ import numpy.typing as npt
 from routecut.documents.figures import Lengths, millimetres
 from routecut.documents.pack_parts import anchor
 from routecut.documents.picks import PICK_DECIMALS, tagging_record
-from routecut.documents.pull_words import clip_places, support_m
+from routecut.documents.port_words import worded
+from routecut.documents.pull_words import clips_of
 from routecut.documents.reading import hole_numbers, natural, pulling_order, state_text
 from routecut.documents.run_words import free_spans
 from routecut.model.body import Body, Floats
@@ -26,7 +27,7 @@ from routecut.model.job import Device, Job, SurfaceKind, Vec3
 from routecut.model.plan import Plan, PlannedCable, PlannedHole, Route
 from routecut.plain import plain
 from routecut.scene import keep_out_triangles, reduced, thinned
-from routecut.scene.palette import CLASS_COLOUR, CLASS_DASHES, REASON_MARK, REASON_TINT
+from routecut.scene.palette import CLASS_DASHES, REASON_MARK, REASON_TINT, cable_colour
 from routecut.units import METRES_PER_UNIT
 
 _CURVE_OFF_M: Final = 0.0007
@@ -40,6 +41,9 @@ KIND_WORDS: Final[dict[SurfaceKind, str]] = {
     SurfaceKind.IGNORE: "left out by the job",
 }
 """Every kind of surface and what the page calls it, in the order of the layers."""
+
+_DRAWN: Final = frozenset(["body", "run", "points", "faces", "tagging"])
+"""Fields of the scene that hold no words to be read, or names that go back into the job as they are."""
 
 Record = dict[str, Any]
 
@@ -60,14 +64,25 @@ def view_json(plan: Plan, body: Body) -> str:
         "joints": list(_joints(plan)),
         "spans": list(_spans(plan)),
         "clips": list(_clips(plan)),
+        "bundles": list(_bundles(plan)),
+        "tapes": list(_tapes(plan)),
     }
-    return page_json(scene)
+    return page_json(_worded(scene, worded(plan.job)))
 
 
 def page_json(scene: Record) -> str:
     """JSON that can stand in a script element: no ``<``, ``>`` or ``&`` in it."""
     written = json.dumps(scene, ensure_ascii=True, sort_keys=True, separators=(",", ":"), allow_nan=False)
     return written.replace("<", "\\u003c").replace(">", "\\u003e").replace("&", "\\u0026")
+
+
+def _worded(value: Any, words: Callable[[str], str]) -> Any:
+    """Every port within the texts of the scene in the words of the workshop; what is drawn stays as it is."""
+    if isinstance(value, dict):
+        return {key: one if key in _DRAWN else _worded(one, words) for key, one in value.items()}
+    if isinstance(value, list):
+        return [_worded(one, words) for one in value]
+    return words(value) if isinstance(value, str) else value
 
 
 def common_records(job: Job, body: Body) -> Record:
@@ -147,7 +162,7 @@ def _cables(plan: Plan) -> list[Record]:
         {
             "name": plain(c.cable.name),
             "of": str(c.cable.cable_class),
-            "colour": CLASS_COLOUR[c.cable.cable_class],
+            "colour": cable_colour(c.cable.cable_class, c.cable.type),
             "dash": CLASS_DASHES[c.cable.cable_class],
             "facts": _cable_facts(plan, c),
             "holes": [holes[p.name] for p in c.route.passages if p.name in holes] if c.route else [],
@@ -294,13 +309,70 @@ def _spans(plan: Plan) -> Iterator[Record]:
 
 
 def _clips(plan: Plan) -> Iterator[Record]:
-    """Where each cable is clipped, as its card counts them."""
+    """Every clip once, at the cable that runs furthest; what lies under it is told."""
     lengths = Lengths(plan.job.length_unit)
-    for number, planned, route in _routed(plan):
-        for at_m in clip_places(route, support_m(plan)):
-            x, y, z = _stretch(route.points_m, at_m, at_m)[0].tolist()
-            told = facts(("at", f"{lengths.text(at_m)} from {planned.cable.from_port}"))
-            yield point_record(f"clip of {planned.cable.name}", (x, y, z), told, cable=number)
+    routed = {planned.cable.name: (number, planned, route) for number, planned, route in _routed(plan)}
+    for clip in clips_of(plan):
+        first, at_m = clip.held[0]
+        route = routed[first][2]
+        x, y, z = _stretch(route.points_m, at_m, at_m)[0].tolist()
+        under = sorted(clip.held, key=lambda one: natural(one[0]))
+        told = facts(
+            *((name, f"{lengths.text(at)} from {routed[name][1].cable.from_port}") for name, at in under)
+        )
+        names = ", ".join(name for name, _ in under)
+        yield point_record(f"clip of {names}", (x, y, z), told, cables=[routed[name][0] for name, _ in under])
+
+
+def _bundles(plan: Plan) -> Iterator[Record]:
+    """Where cables are tied together, along the first of them."""
+    lengths = Lengths(plan.job.length_unit)
+    routed = {planned.cable.name: (number, route) for number, planned, route in _routed(plan)}
+    for bundle in plan.bundles:
+        if any(m.cable not in routed for m in bundle.members):
+            continue
+        lead = bundle.members[0]
+        start, end = sorted((lead.from_m, lead.to_m))
+        told = facts(
+            ("cables", ", ".join(m.cable for m in bundle.members)),
+            ("length", lengths.text(bundle.length_m)),
+            ("diameter", millimetres(bundle.diameter_m)),
+            ("bend", f"radius {lengths.up(bundle.bend_radius_m)} or more"),
+        )
+        yield {
+            "name": plain(bundle.name),
+            "cables": [routed[m.cable][0] for m in bundle.members],
+            "run": _run(_stretch(routed[lead.cable][1].points_m, start, end)),
+            "facts": told,
+        }
+
+
+def _tapes(plan: Plan) -> Iterator[Record]:
+    """The tapes that find a hole to drill, from landmark to hole, and the one to check by."""
+    lengths = Lengths(plan.job.length_unit)
+    holes = {hole.pass_through.name: number for number, hole in enumerate(plan.holes)}
+    marks = {mark.name: number for number, mark in enumerate(plan.job.landmarks)}
+    for card in plan.drilling:
+        if card.fix is None or card.name not in holes:
+            continue
+        check = [] if card.fix.check is None else [(card.fix.check, True)]
+        for taped, checks in [*((t, False) for t in card.fix.tapes), *check]:
+            if taped.landmark not in marks:
+                continue
+            start = plan.job.landmarks[marks[taped.landmark]].position.at_m
+            told = lengths.both(taped.distance_m)
+            yield {
+                "name": f"check {told}" if checks else told,
+                "hole": holes[card.name],
+                "landmark": marks[taped.landmark],
+                "check": checks,
+                "run": [*rounded(start), *rounded(card.at_m)],
+                "facts": facts(
+                    ("check" if checks else "tape", told),
+                    ("from", taped.landmark),
+                    ("to", f"{card.name}, in {card.fix.from_space}"),
+                ),
+            }
 
 
 def _stretch(points_m: Floats, start_m: float, end_m: float) -> Floats:

@@ -139,20 +139,17 @@ def _trust(scene: Scene, taped: TapeFix | None) -> str:
     if vehicle.worst_scale_error == 0 and vehicle.point_error_m == 0:
         return "The job states no error of its mesh: the place is as good as the tape, if that is true."
     stated = (
-        f"{100 * vehicle.worst_scale_error:.2g} % of the mesh's lengths and "
-        f"{format_length(vehicle.point_error_m, unit)} of a point"
+        f"By the job, two in three of the mesh's lengths are within {100 * vehicle.worst_scale_error:.2g} % and two in "
+        f"three of its points within {format_length(vehicle.point_error_m, unit)}"
     )
     if taped is None:
-        return (
-            f"The job states {stated} (one sigma). Lengths may be trusted, this position is to be "
-            "re-measured on the vehicle."
-        )
+        return f"{stated}. Lengths may be trusted, this position is to be re-measured on the vehicle."
     longest = max(t.distance_m for t in taped.tapes)
     long, short = (format_length(a, unit, "up") for a in taped.model_axes_m)
     return (
-        f"The job states {stated} (one sigma). Over tapes of up to {format_length(longest, unit)} that makes "
-        f"{long} by {short} (half axes, 95 %) for where the model's place is on the vehicle. Lengths may be "
-        "trusted, this position is to be re-measured on the vehicle."
+        f"{stated}. Over tapes of up to {format_length(longest, unit)} the place on the vehicle is then within {long} "
+        f"of the one in the mesh, {short} across that, 19 times in 20. Lengths may be trusted, this position is to be "
+        "re-measured on the vehicle."
     )
 
 

@@ -297,7 +297,4 @@ def _better(scene: Scene, points_m: Floats, at_m: Floats, out: Floats, rms_m: fl
         f"the corner of {scene.part_of(int(f))} at {place(corners[near[i]], unit)}"
         for i, f in zip(best[1], face, strict=True)
     )
-    return (
-        f"with {told} as a landmark the mark would lie within {format_length(best[0], unit, 'up')} "
-        "(root mean square)"
-    )
+    return f"with {told} as a landmark 6 of 10 marks would lie within {format_length(best[0], unit, 'up')}"

@@ -97,7 +97,7 @@ CODES: Final[dict[str, str]] = {
     "supply-ring": "A supply lead that closes a ring or joins two sources: it is fed from both ends.",
     "second-feed": "A device with a second feed or return: taken as a branch of its own.",
     "fuel-near": "The clearance a job states for fuel is less than the rules ask for.",
-    "fuse-small": "The fuse a job asks for is less than the peak of its load.",
+    "fuse-small": "The fuse a job asks for is less than the peak of its load, or less than the rules ask for.",
     "fuse-distance": "The fuse can't sit as near to the battery as the rules ask for.",
     "fuse-access": "A fuse sits where it takes trim or more to get at it.",
     "coax-loss": "A coax cable loses more than is allowed, or may by the worst of the tables.",

@@ -119,6 +119,8 @@ class Beside:
         The separation asked for. [m]
     at_m : Vec3
         Where it is least. [m]
+    holes : tuple of str
+        Pass-throughs of the stretch that both go through: inside, the separation can't be kept.
     """
 
     cable: str
@@ -129,6 +131,7 @@ class Beside:
     wanted_m: float
     at_m: Vec3
     noise: bool = False
+    holes: tuple[str, ...] = ()
 
     @property
     def length_m(self) -> float:

@@ -12,12 +12,11 @@ from typing import Any, Final
 
 from PIL import Image, ImageDraw, ImageFont
 
-from routecut.model.job import CableClass, Reason
+from routecut.model.job import Cable, CableClass, Reason
 from routecut.model.plan import Plan
 from routecut.plain import plain
 from routecut.preview.labels import Point, Spot, Wish, place
 from routecut.scene.palette import (
-    CLASS_COLOUR,
     CLASS_DASHES,
     DEVICE,
     DRILL,
@@ -27,7 +26,9 @@ from routecut.scene.palette import (
     REASON_MARK,
     REASON_TINT,
     Colour,
+    cable_colour,
     ink_on,
+    insulation,
 )
 
 LEGEND_WIDTH: Final = 350
@@ -66,7 +67,7 @@ def letter(
     project : callable
         From a position [m] to pixels of the picture.
     keep_outs : sequence of (Reason, position)
-        What is marked with the letter of its reason, and where [m].
+        What is marked with the word of its reason, and where [m].
     title : str
         Of the view.
     size : (int, int)
@@ -135,7 +136,7 @@ def _wishes(plan: Plan, project: Project) -> tuple[list[Wish], list[Point]]:
             continue
         curve = planned.route.points_m
         anchors = tuple(project(curve[round(share * (len(curve) - 1))].tolist()) for share in _ALONG)
-        colour = CLASS_COLOUR[planned.cable.cable_class]
+        colour = cable_colour(planned.cable.cable_class, planned.cable.type)
         text = _short(planned.cable.name)
         wishes.append(Wish(text, _size(text, _NAME_PX), anchors, colour, filled=True, on_top=True))
     for hole in plan.holes:
@@ -157,7 +158,7 @@ def _wishes(plan: Plan, project: Project) -> tuple[list[Wish], list[Point]]:
 
 
 def _marks(keep_outs: Sequence[tuple[Reason, Point]]) -> list[Wish]:
-    """A letter on each keep-out; one is enough for several of a reason side by side."""
+    """A word on each keep-out; one is enough for several of a reason side by side."""
     wishes: list[Wish] = []
     for reason, at in keep_outs:
         text = REASON_MARK[reason]
@@ -189,12 +190,18 @@ def _draw_label(draw: ImageDraw.ImageDraw, spot: Spot) -> None:
 def _legend(pen: _Pen, plan: Plan, title: str) -> None:
     pen.heading(title)
     for cable_class in CableClass:
-        names = [_short(c.cable.name) for c in plan.cables if c.cable.cable_class is cable_class and c.route]
-        if names:
+        drawn: dict[str, list[Cable]] = {}
+        for c in plan.cables:
+            if c.cable.cable_class is cable_class and c.route:
+                drawn.setdefault(insulation(c.cable.type), []).append(c.cable)
+        for colour, cables in drawn.items():
             look = functools.partial(
-                _dashes, colour=CLASS_COLOUR[cable_class], pattern=CLASS_DASHES[cable_class]
+                _dashes,
+                colour=cable_colour(cable_class, cables[0].type),
+                pattern=CLASS_DASHES[cable_class],
             )
-            pen.entry(f"{cable_class}: {', '.join(names)}", look)
+            head = f"{cable_class}, {colour}" if colour else str(cable_class)
+            pen.entry(f"{head}: {', '.join(_short(c.name) for c in cables)}", look)
     without = [_short(c.cable.name) for c in plan.cables if c.route is None]
     if without:
         pen.entry(f"Without a route: {', '.join(without)}")
@@ -206,8 +213,8 @@ def _legend(pen: _Pen, plan: Plan, title: str) -> None:
     for reason, tint in REASON_TINT.items():
         names = [_short(k.name) for k in plan.job.keep_outs if k.reason is reason]
         if names:
-            look = functools.partial(_patch, colour=tint, mark=REASON_MARK[reason])
-            pen.entry(f"{reason}: {', '.join(names)}", look)
+            look = functools.partial(_patch, colour=tint)
+            pen.entry(f"{REASON_MARK[reason]}: {', '.join(names)}", look)
     pen.end()
 
 
@@ -231,9 +238,8 @@ def _ring(
         draw.line([(left + 25, top - 2), (left + 25, top + 26)], fill=colour, width=3)
 
 
-def _patch(draw: ImageDraw.ImageDraw, left: float, top: float, *, colour: Colour, mark: str) -> None:
+def _patch(draw: ImageDraw.ImageDraw, left: float, top: float, *, colour: Colour) -> None:
     draw.rectangle((left, top + 1, left + _LOOK_PX, top + 22), fill=colour)
-    draw.text((left + _LOOK_PX / 2, top + 12), mark, fill=ink_on(colour), font=font(_SMALL_PX), anchor="mm")
 
 
 class _Pen:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 from itertools import pairwise
 from typing import Any, Final
@@ -15,7 +16,6 @@ from routecut.model.plan import Plan, PlannedHole
 from routecut.scene.curves import dashed
 from routecut.scene.palette import (
     BODY,
-    CLASS_COLOUR,
     CLASS_DASHES,
     DASH_M,
     DEVICE,
@@ -24,6 +24,7 @@ from routecut.scene.palette import (
     HOLE,
     REASON_TINT,
     Colour,
+    cable_colour,
     fraction,
 )
 from routecut.scene.solids import keep_out_triangles
@@ -140,15 +141,24 @@ def _add_keep_out(plotter: Any, actors: Actors, keep_out: KeepOut, body: Body) -
 
 
 def _add_cables(plotter: Any, actors: Actors, plan: Plan, cable_class: CableClass, size: float) -> None:
+
+    routes: dict[Colour, list[Floats]] = {}
+    for c in plan.cables:
+        if c.cable.cable_class is cable_class and c.route is not None and len(c.route.points_m) > 1:
+            routes.setdefault(cable_colour(cable_class, c.cable.type), []).append(c.route.points_m)
+    for colour, of_colour in routes.items():
+        tubes = _dashes(of_colour, cable_class, size)
+        drawn_tubes = plotter.add_mesh(
+            tubes, color=fraction(colour), ambient=0.45, diffuse=0.6, smooth_shading=True, pickable=False
+        )
+        actors.cables.setdefault(cable_class, []).append(drawn_tubes)
+        actors.over.append(drawn_tubes)
+
+
+def _dashes(routes: Sequence[Floats], cable_class: CableClass, size: float) -> Any:
+    """Curves as tubes in the pattern of their class."""
     import pyvista
 
-    routes = [
-        c.route.points_m
-        for c in plan.cables
-        if c.cable.cable_class is cable_class and c.route is not None and len(c.route.points_m) > 1
-    ]
-    if not routes:
-        return
     drawn, left_out = CLASS_DASHES[cable_class]
     scale = DASH_M * size / 6.0
     dashes = [d for points in routes for d in dashed(points, drawn * scale, left_out * scale)]
@@ -156,13 +166,7 @@ def _add_cables(plotter: Any, actors: Actors, plan: Plan, cable_class: CableClas
     first = np.concatenate([[0], np.cumsum([len(d) for d in dashes])])
     cells = np.concatenate([np.r_[b - a, np.arange(a, b)] for a, b in pairwise(first.tolist())])
     lines = pyvista.PolyData(points, lines=cells)
-    tubes = lines.tube(radius=size / 900.0, n_sides=10)
-    colour = fraction(CLASS_COLOUR[cable_class])
-    drawn_tubes = plotter.add_mesh(
-        tubes, color=colour, ambient=0.45, diffuse=0.6, smooth_shading=True, pickable=False
-    )
-    actors.cables.setdefault(cable_class, []).append(drawn_tubes)
-    actors.over.append(drawn_tubes)
+    return lines.tube(radius=size / 900.0, n_sides=10)
 
 
 def _add_hole(plotter: Any, actors: Actors, hole: PlannedHole, size: float) -> None:

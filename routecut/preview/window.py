@@ -15,7 +15,7 @@ from routecut.model.rim import Rim
 from routecut.plain import plain
 from routecut.preview.scene import BODY_OPACITY, Actors, add_scene
 from routecut.scene import Picked, picked
-from routecut.scene.palette import CLASS_COLOUR, DRILL, INK, Colour, fraction
+from routecut.scene.palette import CLASS_COLOUR, DRILL, INK, Colour, cable_colour, fraction
 from routecut.scene.tagging import TAG_KINDS, Tag, Tagger
 
 _BOX_PX: Final = 22
@@ -139,7 +139,9 @@ def _name(plotter: Any, plan: Plan, desk: Desk) -> None:
     for planned in plan.cables:
         if planned.route is not None:
             curve, of = planned.route.points_m, planned.cable.cable_class
-            label = _label(plotter, curve[len(curve) // 2], planned.cable.name, CLASS_COLOUR[of])
+            label = _label(
+                plotter, curve[len(curve) // 2], planned.cable.name, cable_colour(of, planned.cable.type)
+            )
             desk.labels.setdefault(of, []).append(label)
     named = [(d.position.at_m, d.name, INK) for d in plan.job.devices]
     for hole in plan.holes:

@@ -1,14 +1,16 @@
 """Colours and patterns of the pictures: never colour alone, always with a pattern and a name.
 
 The classes differ in lightness as well as in hue, so that they stay apart for eyes that
-do not tell red from green and in grey.
+do not tell red from green and in grey. A cable whose type names the colour of its insulation is drawn
+in that colour; the pattern still tells its class.
 """
 
 from __future__ import annotations
 
+import re
 from typing import Final
 
-from routecut.model.job import CableClass, Reason
+from routecut.model.job import CableClass, CableType, Reason
 
 Colour = tuple[int, int, int]
 
@@ -44,15 +46,31 @@ REASON_TINT: Final[dict[Reason, Colour]] = {
 }
 
 REASON_MARK: Final[dict[Reason, str]] = {
-    Reason.HOT: "H",
-    Reason.MOVING: "M",
-    Reason.FUEL: "F",
-    Reason.AIRBAG: "A",
-    Reason.HIGH_VOLTAGE: "V",
-    Reason.SHARP: "S",
-    Reason.OTHER: "O",
+    Reason.HOT: "hot",
+    Reason.MOVING: "moving",
+    Reason.FUEL: "fuel",
+    Reason.AIRBAG: "airbag",
+    Reason.HIGH_VOLTAGE: "high voltage",
+    Reason.SHARP: "sharp",
+    Reason.OTHER: "keep out",
 }
-"""The letter on a keep-out: a tint alone is lost in grey."""
+"""The word on a keep-out: a tint alone is lost in grey, and a letter is taken for the name of a cable."""
+
+INSULATION: Final[dict[str, Colour]] = {
+    "red": CLASS_COLOUR[CableClass.POWER],
+    "black": (28, 31, 34),
+    "blue": (25, 75, 190),
+    "green": (0, 120, 60),
+    "yellow": (222, 186, 0),
+    "white": (244, 244, 240),
+    "brown": (112, 66, 32),
+    "grey": (128, 133, 137),
+    "violet": CLASS_COLOUR[CableClass.AUDIO],
+    "pink": (224, 128, 158),
+}
+"""Colours of insulation as types name them. Orange is left out: in a vehicle that is a high-voltage line."""
+
+_SAME_COLOUR: Final = {"gray": "grey", "purple": "violet"}
 
 INK: Final[Colour] = (21, 25, 28)
 PAPER: Final[Colour] = (255, 255, 255)
@@ -61,6 +79,25 @@ EDGE: Final[Colour] = (120, 132, 140)
 HOLE: Final[Colour] = (40, 60, 70)
 DRILL: Final[Colour] = (200, 0, 90)
 DEVICE: Final[Colour] = (70, 80, 88)
+
+
+def insulation(cable_type: CableType) -> str:
+    """The colour of the insulation where the name of a type says it; empty where it says none, or several.
+
+    Examples
+    --------
+    >>> from types import SimpleNamespace as N
+    >>> insulation(N(name="wire-10awg-black")), insulation(N(name="coax-240")), insulation(N(name="pair red/black"))
+    ('black', '', '')
+    """
+    words = [_SAME_COLOUR.get(w, w) for w in re.split(r"[^a-z]+", cable_type.name.lower())]
+    named = {word for word in words if word in INSULATION}
+    return named.pop() if len(named) == 1 else ""
+
+
+def cable_colour(cable_class: CableClass, cable_type: CableType) -> Colour:
+    """What a cable is drawn in: its own insulation where that is known, else the colour of its class."""
+    return INSULATION.get(insulation(cable_type), CLASS_COLOUR[cable_class])
 
 
 def ink_on(ground: Colour) -> Colour:

@@ -41,6 +41,15 @@ def least_fuse_a(network: Network, leg: Leg) -> float:
     )
 
 
+def _fuse_asked(network: Network, leg: Leg) -> str:
+    """Which of the two shares decides what a fuse is rated at least."""
+    amps, peak_amps = network.duty.current_a[leg.name], network.peak.current_a[leg.name]
+    duty, peak = network.value("fuse_load_percent"), network.value("fuse_peak_percent")
+    if peak_amps * peak >= amps * duty:
+        return f"{peak:g} % of the {peak_amps:g} A at peak"
+    return f"{duty:g} % of the {amps:g} A at duty"
+
+
 def judge(network: Network, chosen: Choice, idle: set[str], found: PowerSizing) -> None:
     """Work out every cable with its size, and say what is wrong with it.
 
@@ -209,6 +218,16 @@ def _fuse(network: Network, leg: Leg, cable_type: CableType, found: PowerSizing)
                 f"The job asks for a fuse of {fuse.rating_a:g} A, and {network.peak.current_a[leg.name]:g} A flow at "
                 "peak: it may open while the load works.",
                 found=f"{fuse.rating_a:g} A", allowed=f"{network.peak.current_a[leg.name]:g} A or more",
+            )
+        )  # fmt: skip
+    elif fuse.rating_a < (least := least_fuse_a(network, leg)) * (1 - 1e-9):
+        found.findings.append(
+            cable_finding(
+                "fuse-small", Severity.WARNING, leg.name,
+                f"The job asks for a fuse of {fuse.rating_a:g} A; the rules ask for {least:.3g} A or more "
+                f"({_fuse_asked(network, leg)}). The {fuse.rating_a:g} A stay, as the maker of the load knows it best: "
+                "keep the fuse and its holder cool, and look here first if it opens.",
+                found=f"{fuse.rating_a:g} A", allowed=f"{least:.3g} A or more",
             )
         )  # fmt: skip
     if is_hidden(fuse):

@@ -55,9 +55,9 @@ def report_soundness(vertices_m: Floats, faces: Ints, sigma_m: float, collector:
         found = f"{1000 * sigma_m:.1f} mm"
         collector.add(
             "mesh-rough",
-            f"The sheets are rough: one sigma of {found}, as of a scan. Routes are laid on sheets smoothed to about "
-            f"{1000 * LEFT * sigma_m:.1f} mm and verified on the mesh as it is; {found} for each "
-            "metre goes into the error of every length.",
+            f"The sheets are rough, as of a scan: two points in three lie within {found} of them. Routes are laid on "
+            f"sheets smoothed to about {1000 * LEFT * sigma_m:.1f} mm and verified on the mesh as it is; {found} for "
+            "each metre goes into the error of every length.",
             severity=Severity.WARNING if sigma_m >= _ROUGH_M else Severity.NOTE,
             found=found,
         )

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import combinations
 from typing import Final
 
@@ -60,6 +60,7 @@ def separation(
     it is longer than a crossing; where metal lies between it does not.
     """
     curves = _curves(routed)
+    routes = {cable.name: route for cable, route in routed}
     found: list[Beside] = []
     for (cable, curve), (other, beside) in combinations(curves.values(), 2):
         if not foreign(group_of(cable.cable_class), group_of(other.cable_class)):
@@ -67,7 +68,10 @@ def separation(
         row = cKDTree(beside.points_m).query(curve.points_m, distance_upper_bound=separation_m)[1]
         nearest = beside.points_m[np.minimum(row, len(beside.points_m) - 1)]
         asked = _Asked(cable=cable.name, other=other.name, separation_m=separation_m)
-        found += _alongside(asked, faces, curve, nearest)
+        found += [
+            replace(b, holes=_shared_holes(routes[b.cable], routes[b.other], b))
+            for b in _alongside(asked, faces, curve, nearest)
+        ]
     for source in job.noise_sources:
         for cable, curve in curves.values():
             if ANY in source.applies_to or cable.cable_class.value in source.applies_to:
@@ -125,6 +129,13 @@ def _alongside(asked: _Asked, faces: FaceIndex, curve: Curve, nearest_m: Floats)
         )
 
 
+def _shared_holes(route: Route, other: Route, beside: Beside) -> tuple[str, ...]:
+    """The pass-throughs of a stretch, or right before or behind it, that the other cable goes through as well."""
+    too = {p.name for p in other.passages}
+    first, last = beside.from_m - beside.wanted_m, beside.to_m + beside.wanted_m
+    return tuple(p.name for p in route.passages if p.name in too and first <= p.at_route_m <= last)
+
+
 def separation_findings(beside: Sequence[Beside]) -> list[Finding]:
     """One warning for each cable, with all it runs alongside."""
     found = []
@@ -135,12 +146,19 @@ def separation_findings(beside: Sequence[Beside]) -> list[Finding]:
             f"{mm(b.least_m, 'down')} of {mm(b.wanted_m)} apart"
             for b in own
         ]
+        holes = list(dict.fromkeys(hole for b in own for hole in b.holes))
+        inside = (
+            f" Inside {' and '.join(holes)} they lie together: fan them out right before and behind it, or send one "
+            "of them through another hole."
+            if holes
+            else ""
+        )
         found.append(
             cable_finding(
                 "separation-not-kept",
                 Severity.WARNING,
                 cable,
-                f"runs alongside {'; '.join(told)}. Clip them apart there, or cross at a right angle.",
+                f"runs alongside {'; '.join(told)}. Clip them apart there, or cross at a right angle.{inside}",
                 found=f"{sum(b.length_m for b in own):.2f} m",
                 allowed="0 m",
             )

@@ -252,7 +252,8 @@ def test_where_the_error_of_the_lay_is_not_the_jobs_own_it_says_that_it_has_no_s
         (why,) = [line.why for line in cut(made, make_route(4.0)).lines if line.what == "uncertainty"]
         assert "1 % error of the lay over 4000 mm" in why
         assert (
-            "a third of lay_percent: from no lay at all to twice as much (common practice, no source)" in why
+            "a third of the lay itself: from no lay at all to twice as much (common practice, no source)"
+            in why
         ) is said
 
 
@@ -556,7 +557,7 @@ def test_the_noise_of_a_scan_counts_for_each_metre() -> None:
     (error,) = cut(rough, make_route(4.0)).errors
     assert error.what == "roughness of the mesh"
     assert error.sigma_m == pytest.approx(0.008)
-    assert "2.0 mm one sigma" in error.why
+    assert "2.0 mm, two points in three within it" in error.why
     assert cut(job, make_route(4.0)).errors == ()
 
 

@@ -46,6 +46,6 @@ def test_damage_changes_lengths_by_little_and_breaks_no_rule(name: str, most_per
     assert set(off) == set(CABLES)
     assert max(abs(v) for v in off.values()) <= most_percent, off
     if name.startswith("rough"):
-        assert "one sigma of" in found.said["mesh-rough"]
+        assert "rough, as of a scan" in found.said["mesh-rough"]
     if name == "cracks":
         assert "cracks of 1." in found.said["mesh-open"]

@@ -10,6 +10,7 @@ import pytest
 from routecut.documents import harness_svg
 from routecut.documents.harness import lanes_of, rows_of
 from routecut.documents.paper import shortened
+from routecut.documents.port_words import port_text
 from routecut.model.plan import Plan
 from tests.documents.sample import renamed
 
@@ -24,7 +25,8 @@ def test_every_cable_end_and_every_stretch_between_holes_is_a_row(plan: Plan) ->
         if c.route is None:
             assert own == []
             continue
-        assert {r.text.split(" (")[0] for r in own if not r.through} == {c.cable.from_port, c.cable.to_port}
+        ends = {port_text(plan.job.port(p)) for p in (c.cable.from_port, c.cable.to_port)}
+        assert {r.text.split(" (")[0] for r in own if not r.through} == ends
         assert sum(r.through for r in own) == max(0, len(c.route.passages) - 1)
 
 

@@ -9,6 +9,7 @@ import pytest
 
 from routecut.documents import label_files
 from routecut.documents.labels import COLUMNS, LABEL_MM, PAGE_MM, ROWS, labels
+from routecut.documents.port_words import port_text
 from routecut.documents.reading import revision_mark
 from routecut.model.plan import Plan
 from tests.documents.sample import renamed
@@ -19,14 +20,13 @@ LETTER_MM = (215.9, 279.4)
 
 def test_every_routed_cable_has_a_label_for_each_end_that_names_the_other(plan: Plan) -> None:
     found = {(label.cable, label.here, label.lines[0]) for label in labels(plan)}
-    assert found == {
-        (c.cable.name, here, f"to {there}")
+    ends = {
+        c.cable.name: [port_text(plan.job.port(p)) for p in (c.cable.from_port, c.cable.to_port)]
         for c in plan.cables
         if c.route is not None
-        for here, there in (
-            (c.cable.from_port, c.cable.to_port),
-            (c.cable.to_port, c.cable.from_port),
-        )
+    }
+    assert found == {
+        (name, here, f"to {there}") for name, both in ends.items() for here, there in (both, both[::-1])
     }
 
 

@@ -12,6 +12,7 @@ from typing import Any
 import pytest
 
 from routecut.documents import pack_html
+from routecut.documents.port_words import port_text
 from routecut.documents.reading import pulling_order, revision_mark
 from routecut.model.plan import Plan
 from tests.documents.browser import chromium
@@ -45,7 +46,7 @@ def test_no_card_of_a_cable_is_cut_by_the_end_of_a_sheet(plan: Plan, sheets: lis
     for number, planned in enumerate(pulling_order(plan), start=1):
         if planned.route is not None:
             (found,) = [s for s in sheets if f"{planned.cable.name} pull {number} " in s]
-            assert f"end at {planned.cable.to_port} " in found
+            assert f"end at {port_text(plan.job.port(planned.cable.to_port))} " in found
 
 
 def test_every_sheet_has_job_revision_and_number_at_its_edges(plan: Plan, sheets: list[str]) -> None:

@@ -11,7 +11,7 @@ from routecut.documents import pack_html
 from routecut.documents.markup import html as written
 from routecut.documents.pack import running_heads
 from routecut.documents.pack_sums import sums
-from routecut.documents.pull_words import clip_places, comes_off, leading_end
+from routecut.documents.pull_words import clips_along, clips_of, comes_off, leading_end
 from routecut.documents.reading import revision_mark
 from routecut.documents.run_words import run_steps
 from routecut.model.job import MadeUp
@@ -89,23 +89,31 @@ def test_a_run_is_told_in_words_with_what_it_lies_behind_and_its_clips(plan: Pla
     p1 = named(plan, "P1")
     assert p1.route is not None
     told = {step.strong: step.rest for step in run_steps(plan, p1)}
-    clips = {part: sum(a <= at <= b for at in clip_places(p1.route, 0.45)) for part, a, b in p1.route.parts}
+    along = clips_along(clips_of(plan), "P1")
+    clips = {part: [clip for at, clip in along if a <= at <= b] for part, a, b in p1.route.parts}
     assert all(clips.values())
+    shared = sum(len(clip.held) > 1 for clip in clips["sill left"])
+    assert 0 < shared < len(clips["sill left"])
     assert told["kick panel"].startswith(": behind kick trim, left")
-    assert told["sill left"] == f": behind sill trim, left, {clips['sill left']} clips"
+    assert told["sill left"] == (
+        f": behind sill trim, left, {len(clips['sill left'])} clips ({shared} of them with P2)"
+    )
     assert "behind" not in told["floor rear"]
 
 
 def test_no_stretch_between_clips_is_longer_than_allowed_where_there_is_something_to_clip_to(
     plan: Plan,
 ) -> None:
+    clips = clips_of(plan)
     for planned in plan.cables:
         if planned.route is None:
             continue
         parts = planned.route.parts
-        places = clip_places(planned.route, 0.45)
+        held = clips_along(clips, planned.cable.name)
+        places = [at for at, _ in held]
         assert places == sorted(set(places))
-        assert all(any(a <= at <= b for _, a, b in parts) for at in places)
+        own = [at for at, clip in held if clip.held[0][0] == planned.cable.name]
+        assert all(any(a <= at <= b for _, a, b in parts) for at in own)
         for before, after in pairwise([0.0, *places, planned.route.length_m]):
             could = [a for _, a, b in parts if b > before + 1e-9 and a <= before + 0.45]
             assert after - before <= 0.45 + 1e-9 or not could

@@ -39,7 +39,7 @@ def test_the_fuse_stands_with_the_device_that_goes_dead(plan: Plan) -> None:
         space="engine bay", access="open",
     )  # fmt: skip
     sized = {
-        "P1": cast("Electrical", SimpleNamespace(fuse=fuse)),
+        "P1": cast("Electrical", SimpleNamespace(fuse=fuse, least_fuse_a=15.0)),
         "P2": cast("Electrical", SimpleNamespace(fuse=None)),
     }
     page = written(service(replace(plan, sizing=Sizing(profile="", limits=(), electrical=sized))))
@@ -77,7 +77,9 @@ def test_the_sheet_tells_how_all_is_got_at_and_every_link_on_it_leads_somewhere(
     there = {h for h in re.findall(r'href="#([^"]+)"', page) if not h.startswith("cable-")}
     assert {"service-holes", "service-out", "service-device-1"} <= here
     assert there <= here
-    connectors = {row[1]: row[4] for row in rows(page, "Connectors") if row[0].startswith("radio")}
+    connectors = {
+        row[1].split(":")[0]: row[4] for row in rows(page, "Connectors") if row[0].startswith("radio")
+    }
     assert connectors == {"p1": "post trim, lining (20 min) off"}
     assert [row[:3] for row in rows(page, "Holes, from either side")] == [
         ["H1", "cavity", "nobody gets at it: cavity is sealed"],

@@ -29,7 +29,7 @@ def sized(plan: Plan) -> Plan:
         name: SimpleNamespace(
             conductor=SimpleNamespace(name="10 AWG", area_mm2=4.7), length_m=4.6, amps=10.0, peak_amps=14.0,
             ampacity=SimpleNamespace(allowed_a=42.0), peak_drop_v=0.231, peak_drop_percent=1.93,
-            max_drop_percent=3.0, resistance_ohm=0.0161, fuse=fused,
+            max_drop_percent=3.0, resistance_ohm=0.0161, fuse=fused, least_fuse_a=15.0,
         )
         for name, fused in (("P1", fuse), ("P2", None))
     }  # fmt: skip

@@ -19,6 +19,7 @@ import trimesh
 from PIL import Image
 
 from routecut.documents import pack_html
+from routecut.documents.port_words import port_text
 from routecut.model.body import Body
 from routecut.model.plan import Plan
 from routecut.survey import survey
@@ -192,8 +193,8 @@ def test_a_tap_on_a_line_ten_pixels_off_tells_the_cable_with_its_lengths(page: A
         tap(page, x + dx, y + dy)
         said = told(page)
         for words in (
-            planned.cable.from_port,
-            planned.cable.to_port,
+            port_text(plan.job.port(planned.cable.from_port)),
+            port_text(plan.job.port(planned.cable.to_port)),
             f"{round(planned.route.length_m * 1000)} mm",
         ):
             assert words in said

@@ -82,7 +82,7 @@ def test_svg_and_pdf_carry_the_same_lines() -> None:
     assert 8.0 in radii  # clear
     assert 15.0 in radii  # the hole beside it
     text = " ".join(e.text or "" for e in root.iter(f"{space}text"))
-    for word in ("UP", "REAR", "old grommet", "812 mm from left bolt", "must measure 100 mm"):
+    for word in ("UP", "REAR", "old grommet", "812 mm (32 in) from left bolt", "must measure 100 mm"):
         assert word in text
 
 
@@ -149,12 +149,13 @@ def test_the_pack_shows_the_card() -> None:
     page = re.sub(r"<[^>]+>", " ", pack_html(plan_of(card()), pictures={}))
     for words in (
         "drill from",
-        "812 mm from left bolt; 455 mm from right bolt; the arcs cross twice: take the crossing further up",
-        "1010 mm from seat bolt",
+        "812 mm (32 in) from left bolt; 455 mm (17 7/8 in) from right bolt",
+        "from right bolt; the arcs cross twice: take the crossing further up",
+        "1010 mm (39 3/4 in) from seat bolt",
         "19 of 20 marks lie within 9 mm of the place meant one way and 7 mm across",
         "62 mm free, then fuel pipe (fuel)",
         "pilot 3 mm, then 20 mm",
-        "5 mm from its point",
+        "5 mm (1/4 in) from its point: the sheet, then the point and a little more",
         "no longer than 12 mm under the head, driven from",
         "With the plug of C1 fitted in the vehicle a clear hole of 12 mm will do, 4 mm less",
         "raw edge painted",

@@ -121,19 +121,19 @@ def test_a_label_with_a_short_reach_is_rather_left_out_than_put_far_away() -> No
     assert len(place([taken, replace(far, reach=26.0)], AREA)) == 1
 
 
-def test_every_reason_has_a_letter_of_its_own() -> None:
+def test_every_reason_has_a_word_of_its_own() -> None:
     assert set(REASON_MARK) == set(Reason)
     assert len(set(REASON_MARK.values())) == len(Reason)
 
 
-def test_keep_outs_of_one_reason_side_by_side_share_a_letter() -> None:
+def test_keep_outs_of_one_reason_side_by_side_share_a_word() -> None:
     spots = [(Reason.HOT, (300.0, 300.0)), (Reason.HOT, (320.0, 300.0)), (Reason.HOT, (600.0, 300.0))]
-    assert [w.text for w in lettering._marks(spots)] == ["H", "H"]
+    assert [w.text for w in lettering._marks(spots)] == ["hot", "hot"]
     assert [
         w.text for w in lettering._marks([(Reason.HOT, (300.0, 300.0)), (Reason.FUEL, (300.0, 300.0))])
     ] == [
-        "H",
-        "F",
+        "hot",
+        "fuel",
     ]
 
 

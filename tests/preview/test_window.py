@@ -39,7 +39,7 @@ def reds(plotter: Any) -> int:
 def test_a_class_is_hidden_with_its_names_and_shown_again(window: tuple[Any, Desk]) -> None:
     plotter, desk = window
     before = reds(plotter)
-    assert before > 200
+    assert before > 150  # the red ones; two of the six are black
     desk.show_class(CableClass.POWER, False)
     assert reds(plotter) < before / 20
     assert not any(label.GetVisibility() for label in desk.labels[CableClass.POWER])

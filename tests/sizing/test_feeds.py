@@ -157,6 +157,21 @@ def test_a_fuse_below_the_peak_is_said_and_odd_ratings_are_kept() -> None:
     assert (fuse.rating_a, fuse.series) == (12.0, "of the maker of the load")
 
 
+@pytest.mark.parametrize(
+    ("fuse", "words"),
+    [(15.0, "15.4 A or more (110 % of the 14 A at peak)"), (15.4, ""), (20.0, ""), (12.0, "may open while")],
+)
+def test_a_fuse_of_the_job_below_what_the_rules_ask_for_is_said_with_the_rule(
+    fuse: float, words: str
+) -> None:
+    """110 % of a peak of 14 A is 15.4 A: a 15 A fuse carries the peak, and has less room than the rules want."""
+    lead = power("P", "battery.positive", "radio.power", 10, type_name="wire-8awg-red")
+    lead = replace(lead, load=Load(amps=10, peak_amps=14, fuse_amps=fuse))
+    found = [f for f in sized(job(lead), {"P": 1.0})[2] if f.code == "fuse-small"]
+    assert [f.severity for f in found] == [Severity.WARNING] * bool(words)
+    assert all(words in f.message for f in found)
+
+
 # --- odd supplies ------------------------------------------------------------------------
 
 

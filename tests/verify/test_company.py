@@ -14,7 +14,7 @@ import pytest
 from routecut.model.company import Beside, Bundle, Member
 from routecut.model.finding import Finding, Severity
 from routecut.model.job import Cable, CableClass, CableType, Job, NoiseSource, Rules, SurfaceKind
-from routecut.model.plan import Route
+from routecut.model.plan import Passage, Route
 from routecut.verify import verify_company
 from tests.verify.scenes import Floats, fillet, length, make_body, make_cable, make_job, plate, space
 
@@ -60,6 +60,22 @@ def test_alongside_a_foreign_kind_counts_by_length(gap: float, metres: float) ->
         assert findings[0].severity is Severity.WARNING
         assert findings[0].key == "A1"
         assert "P1 from 0.00 m to 2.00 m" in findings[0].message
+
+
+@pytest.mark.parametrize(("other", "holes"), [("conduit", ("conduit",)), ("slot", ())])
+def test_a_hole_that_both_go_through_is_told_as_where_they_cannot_be_clipped_apart(
+    other: str, holes: tuple[str, ...]
+) -> None:
+    def through(name: str, made: tuple[Cable, Route]) -> tuple[Cable, Route]:
+        passage = Passage(name=name, at_route_m=1.0, from_space="room", to_space="room")
+        return made[0], replace(made[1], passages=(passage,))
+
+    (found,), (finding,) = judge(
+        through("conduit", routed("A1", CableClass.AUDIO, straight(0))),
+        through(other, routed("P1", CableClass.POWER, straight(0.01))),
+    )
+    assert found.holes == holes
+    assert ("Inside conduit they lie together: fan them out" in finding.message) is bool(holes)
 
 
 def test_only_the_stretch_that_is_near_counts() -> None:

@@ -53,8 +53,13 @@ function startView() {
     ...scene.keepOuts.map((o, k) => item("keepOuts", k, [o.at], o.mark, "reason", { onTop: true, most: 12 })),
     ...scene.spaces.map((s, k) => item("spaces", k, [s.at], `${s.name}: ${s.access}`, "space", { onTop: true })),
     ...scene.clips.map((c, k) => ({ key: { list: "clips", number: k }, points: [c.at], shape: "clip" })),
+    ...scene.bundles.map((b, k) => item("bundles", k, [0.5, 0.3, 0.7].map((s) => along(b.run, s)), b.name, "bundle", { onTop: true })),
+    ...scene.tapes.map((t, k) => item("tapes", k, [0.5, 0.35, 0.65, 0.2, 0.8].map((s) => along(t.run, s)), t.name, t.check ? "tape check" : "tape", { onTop: true })),
     ...scene.spans.map((s, k) => item("spans", k, [along(s.run, 0.5)], s.text, "", {})),
   ];
+  for (const i of items.filter((one) => one.key.list === "cables")) {
+    i.name.span.style.borderColor = `rgb(${scene.cables[i.key.number].colour.join(" ")})`;
+  }
   const record = ({ list, number }) => ({ picks: picks.all, pending: picks.pending }[list] || scene[list])[number];
   const same = (a, b) => Boolean(a && b && a.list === b.list && a.number === b.number);
   const isShown = {
@@ -62,10 +67,13 @@ function startView() {
     holes: (k) => shown.layers[scene.holes[k].used || scene.holes[k].drill ? "holes" : "unused"],
     joints: (k) => shown.layers.joints && scene.cables[scene.joints[k].cable].on,
     devices: () => shown.layers.devices,
-    landmarks: () => shown.layers.landmarks,
+    landmarks: (k) => shown.layers.landmarks || scene.tapes.some((t, n) => t.landmark === k && isShown.tapes(n)),
     keepOuts: (k) => shown.reasons.has(scene.keepOuts[k].reason),
     spaces: () => shown.layers.spaces,
-    clips: (k) => shown.layers.clips && scene.cables[scene.clips[k].cable].on,
+    clips: (k) => shown.layers.clips && scene.clips[k].cables.some((c) => scene.cables[c].on),
+    bundles: (k) => shown.layers.bundles && scene.bundles[k].cables.some((c) => scene.cables[c].on),
+    // a hole that is lit shows how it is found
+    tapes: (k) => shown.layers.tapes || same(shown.lit, { list: "holes", number: scene.tapes[k].hole }),
     spans: (k) => shown.layers.spans && scene.cables[scene.spans[k].cable].on,
     picks: () => true,
     pending: () => true,
@@ -75,12 +83,14 @@ function startView() {
   function wanted() {
     const lit = shown.lit;
     const near = new Set(lit && lit.list === "cables" ? scene.cables[lit.number].holes : []);
-    const rank = (i) => (same(i.key, lit) ? 0 : i.key.list === "picks" || (i.key.list === "holes" && near.has(i.key.number)) ? 1 : 2);
+    const first = ({ list, number }) => ["picks", "tapes"].includes(list) || (list === "holes" && near.has(number));
+    const marks = ({ list }) => list === "landmarks" && !shown.layers.landmarks; // those of the tapes that are shown
+    const rank = (i) => (same(i.key, lit) ? 0 : first(i.key) ? 1 : marks(i.key) ? 2 : 3);
     return [...items, ...picks.items()]
       .filter((i) => shown.has(i.key))
       .map((i) => Object.assign(i, {
         lit: same(i.key, lit),
-        named: shown.layers.names || same(i.key, lit) || ["keepOuts", "spaces", "spans", "picks"].includes(i.key.list),
+        named: shown.layers.names || same(i.key, lit) || ["keepOuts", "spaces", "spans", "picks", "bundles", "tapes"].includes(i.key.list),
       }))
       .sort((a, b) => rank(a) - rank(b));
   }
@@ -179,9 +189,12 @@ function startView() {
     tell(key);
     ask();
   }
-  function close(of) {
-    const run = of.run || of.at;
-    camera.fit([...run.map((v) => v - 0.15), ...run.map((v) => v + 0.15)], 1.2);
+  function close(of, room = 1.2) {
+    const tapes = scene.tapes.filter((t) => scene.holes[t.hole] === of).flatMap((t) => t.run);
+    const run = [...(of.run || of.at), ...tapes];
+    const [width, height] = [stage.clientWidth, stage.clientHeight];
+    if (width && height) Object.assign(camera, { width, height });
+    camera.fit([...run.map((v) => v - 0.15), ...run.map((v) => v + 0.15)], room);
     ask();
   }
   function hover(key) {
@@ -261,11 +274,21 @@ function startView() {
     for (const c of scene.cables) if (c.of === box.dataset.class) c.on = box.checked;
     lists();
   });
-  /* Show a cable, whatever was hidden, and light it. */
+  /* Show a cable, whatever was hidden, light it, and move so that all of it is seen. */
   function bring(number) {
+    if (number < 0) return;
     scene.cables[number].on = true;
     lists();
     light({ list: "cables", number });
+    if (scene.cables[number].run.length) close(scene.cables[number], 1.5);
+  }
+  /* The same from the card of a cable or a hole. */
+  function bringCard(card) {
+    bring(scene.cables.findIndex((c) => c.card === card));
+    const number = scene.holes.findIndex((h) => h.card === card);
+    if (number < 0) return;
+    light({ list: "holes", number });
+    close(scene.holes[number], 1.5);
   }
   onEach("[data-alone]", "click", (button) => {
     const number = Number(button.dataset.alone);
@@ -310,7 +333,7 @@ function startView() {
   document.addEventListener("click", (e) => {
     const link = e.target.closest("[data-show]");
     if (!link) return;
-    bring(scene.cables.findIndex((c) => c.card === link.dataset.show));
+    bringCard(link.dataset.show);
     byId("view").scrollIntoView();
   });
   document.documentElement.classList.add("live");
@@ -318,8 +341,7 @@ function startView() {
   sliders();
   lists();
   if (root.classList.contains("survey")) pick(true);
-  const linked = scene.cables.findIndex((c) => `#${c.card}` === location.hash);
-  if (linked >= 0) bring(linked); // the page was opened at a card
+  if (location.hash) bringCard(location.hash.slice(1)); // the page was opened at a card
 }
 
 startView();

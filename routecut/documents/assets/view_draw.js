@@ -1,6 +1,7 @@
 /* Drawing with WebGL 2: the body, the keep-outs with a hatch for each reason, the cables as lines of even width. */
 
 const PAPER = [0.985, 0.985, 0.975];
+const TAPE = [0.72, 0, 0.31];
 const INK = [0.082, 0.098, 0.11];
 const KIND_TINT = [[0.6, 0.66, 0.7], [0.74, 0.68, 0.58], [0.63, 0.63, 0.63], [0.72, 0.72, 0.72]];
 const HATCHES = { hot: [1, 1], moving: [1, -1], fuel: [1, 0], airbag: [0, 1], "high-voltage": [2, 1], sharp: [1, 2] };
@@ -120,9 +121,12 @@ class Drawing {
       ...(scene.rims || []).map((r, number) => [{ list: "rims", number }, ring({ ...r, radius: r.diameter / 2 })]),
       ...scene.spaces.flatMap((s, number) => s.boxes.map((b) => [{ list: "spaces", number }, boxed(b)])),
     ];
-    const runs = [scene.cables.map((c) => c.run), scene.spans.map((s) => s.run), thin.map(([, run]) => run)];
+    const runs = [scene.cables, scene.spans, scene.bundles, scene.tapes].map((list) => list.map((one) => one.run));
+    runs.push(thin.map(([, run]) => run));
     const { values, places } = strung(runs.flat());
-    [this.cablePlaces, this.spanPlaces, this.thinPlaces] = runs.map((r) => places.splice(0, r.length));
+    [this.cablePlaces, this.spanPlaces, this.bundlePlaces, this.tapePlaces, this.thinPlaces] =
+      runs.map((r) => places.splice(0, r.length));
+    this.checks = scene.tapes.map((t) => t.check);
     this.thin = thin.map(([key]) => key);
     this.lines = gl.createVertexArray();
     gl.bindVertexArray(this.lines);
@@ -235,6 +239,13 @@ class Drawing {
         this.drawLine(u, this.cablePlaces[k], c.rgb, (only ? 4.2 : 2.1) * px, (only ? 1.8 : 0.9) * px, only ? 1 : cover);
       });
     const others = lit < 0 ? 1 : 0.3;
+    gl.depthFunc(gl.ALWAYS);
+    gl.depthMask(false);
+    gl.uniform2f(u.dash, 1, 0);
+    this.bundlePlaces.forEach((place, number) => {
+      if (shown.has({ list: "bundles", number })) this.drawLine(u, place, [0.8, 0.82, 0.83], 6 * px, 1.2 * px, 0.85);
+    });
+    gl.depthMask(true);
     if (solid) {
       gl.depthFunc(gl.GREATER);
       gl.depthMask(false);
@@ -249,6 +260,12 @@ class Drawing {
     this.spanPlaces.forEach((place, number) => {
       if (shown.has({ list: "spans", number })) this.drawLine(u, place, [1, 1, 1], 1.2 * px, 4 * px, 1);
     });
+    this.tapePlaces.forEach((place, number) => {
+      if (!shown.has({ list: "tapes", number })) return;
+      gl.uniform2f(u.dash, unit, this.checks[number] ? unit : 0); // the one to check by is dashed
+      this.drawLine(u, place, TAPE, 1.1 * px, 0.6 * px, 1);
+    });
+    gl.uniform2f(u.dash, 1, 0);
     this.thinPlaces.forEach((place, k) => {
       if (shown.has(this.thin[k])) this.drawLine(u, place, INK, 0.4 * px, 0.5 * px, 0.7);
     });
