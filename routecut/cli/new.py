@@ -11,7 +11,7 @@ from typing import Annotated
 
 import typer
 
-from routecut.cli.arguments import JsonOption
+from routecut.cli.arguments import JsonOption, job_folder
 from routecut.cli.printing import data, result
 from routecut.errors import OutOfRangeError
 from routecut.units import UNIT_NAMES
@@ -43,6 +43,14 @@ def new(  # noqa: PLR0917 - typer hands them over by name
     ] = None,
     pattern: Annotated[
         str | None, typer.Option("--pattern", metavar="NAME", help="From a vehicle pattern and a tape.")
+    ] = None,
+    like: Annotated[
+        Path | None,
+        typer.Option(
+            "--like",
+            metavar="JOB",
+            help="From the job and the as-built record of the last vehicle with the same fit-out.",
+        ),
     ] = None,
     settings: Annotated[
         list[str] | None,
@@ -127,8 +135,12 @@ def new(  # noqa: PLR0917 - typer hands them over by name
     A mesh is cleaned, turned and written as body.glb in metres; the file is kept beside it as it came. Unit and
     axes are asked for, never guessed, and held against a distance taken on the vehicle.
 
+    --like takes over the job of the last vehicle, its mesh, places as built, types as fitted and strings where
+    they still hold; what was cut stands beside each cable as a hint. It lists what to check on this one.
+
     Example: routecut new van-7 --pattern "panel van" --set wheelbase=3665
     """
+    from routecut.cli.new_like import from_like
     from routecut.cli.new_mesh import MeshAnswers, from_mesh
     from routecut.cli.new_pattern import from_pattern, list_patterns
     from routecut.planning.new_folder import refuse_taken, write_job_folder
@@ -155,6 +167,7 @@ def new(  # noqa: PLR0917 - typer hands them over by name
     ways: dict[str, tuple[bool, Callable[[], NewJob]]] = {
         "--pattern": (pattern is not None, lambda: from_pattern(pattern or "", settings or [], unit, called)),
         "--mesh": (mesh is not None, lambda: from_mesh(mesh or Path(), answers, unit, called)),
+        "--like": (like is not None, lambda: from_like(job_folder(like or home), called)),
     }
     make = _the_one_asked_for(ways)
     refuse_taken(home, force=force, example=f"{home}-2")

@@ -118,5 +118,6 @@ CODES: Final[dict[str, str]] = {
     "as-built-stays": "A device was moved that has ports which the job places by themselves: they stay.",
     "as-built-short": "A cable was cut shorter than its way asks for.",
     "string-overtaken": "A stretch was measured with a string before one of its ends was moved: it does not count.",
+    "like-check": "What a job took over from the one it is like: to be checked on this vehicle.",
     "record-photo": "A photo of the record that is gone, or was changed since.",
 }
