@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+import contextlib
 import io
 import os
+import signal
 import sys
-from typing import Annotated
+from collections.abc import Iterator
+from typing import Annotated, NoReturn
 
 import typer
 
@@ -95,6 +98,24 @@ def keep_results_apart() -> None:
     sys.stdout = os.fdopen(results, "w", buffering=1, encoding=said.encoding, errors=said.errors)
 
 
+@contextlib.contextmanager
+def _ended_in_order() -> Iterator[None]:
+    """SIGTERM ends the program as Ctrl-C does: what is begun is tidied up, the last good plan stays."""
+
+    def end(*_: object) -> NoReturn:
+        raise SystemExit(ExitCode.ENDED)
+
+    try:
+        before = signal.signal(signal.SIGTERM, end)
+    except ValueError:  # not the main thread: whoever runs this sees to it
+        yield
+        return
+    try:
+        yield
+    finally:
+        signal.signal(signal.SIGTERM, before)
+
+
 def main() -> None:
     """Run the command line and exit with an `ExitCode`."""
     keep_results_apart()
@@ -103,11 +124,12 @@ def main() -> None:
             # A terminal that can't show a letter must not end a job.
             stream.reconfigure(errors="backslashreplace")
     try:
-        app(prog_name="routecut")
+        with _ended_in_order():
+            app(prog_name="routecut")
     except (RoutecutError, OSError) as error:
         code = report(error)
     except SystemExit as stop:
-        if stop.code == ExitCode.STOPPED:
+        if stop.code in (ExitCode.STOPPED, ExitCode.ENDED):
             note("stopped")
         raise
     raise SystemExit(code)

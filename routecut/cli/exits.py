@@ -12,6 +12,7 @@ class ExitCode(IntEnum):
     NOT_AS_ASKED = 1
     BAD_INPUT = 2
     STOPPED = 130
+    ENDED = 143
 
     @property
     def meaning(self) -> str:
@@ -27,4 +28,5 @@ _MEANINGS = {
     ),
     ExitCode.BAD_INPUT: "Bad input: a fault in the job or its mesh, or a command given wrongly.",
     ExitCode.STOPPED: "Stopped from the keyboard (Ctrl-C). What was there before is untouched.",
+    ExitCode.ENDED: "Ended from outside (SIGTERM). What was there before is untouched.",
 }

@@ -153,5 +153,7 @@ def exit_incomplete(planned: Plan) -> None:
     elif broken:
         places = list(dict.fromkeys(f.where for f in broken))
         note(f"every cable is planned, but {count(len(broken), 'rule')} broken: {'; '.join(places)}")
-    if left or broken:
+    if not planned.cables:
+        note("not done: this job has no cable; add a [[cable]] with from and to, each a port as device.port")
+    if left or broken or not planned.cables:
         raise typer.Exit(ExitCode.NOT_AS_ASKED)

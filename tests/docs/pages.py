@@ -15,6 +15,7 @@ from routecut.cli import app
 from routecut.cli.exits import ExitCode
 from routecut.model.codes import CODES
 from routecut.tables.rules import BASE_PROFILE, profile_limits, profiles
+from tests.hostile.page import reliability_page
 
 TOP = Path(__file__).parents[2]
 NOTE = "<!-- Made by `python -m tests.docs.pages`; a test fails when it is not current. -->\n"
@@ -110,7 +111,17 @@ def rules_page() -> str:
     return "\n".join(lines) + "\n"
 
 
-PAGES = {"docs/cli.md": cli_page, "docs/findings.md": findings_page, "docs/rules.md": rules_page}
+def reliability() -> str:
+    """docs/reliability.md."""
+    return reliability_page(NOTE)
+
+
+PAGES = {
+    "docs/cli.md": cli_page,
+    "docs/findings.md": findings_page,
+    "docs/rules.md": rules_page,
+    "docs/reliability.md": reliability,
+}
 
 
 def same_words(one: str, other: str) -> bool:

@@ -20,6 +20,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, Final, NoReturn
 
+from routecut.planning.chart_cache import OFF, VARIABLE
 from tests.offline import forbid_sockets
 
 LONGEST_S: Final = 120.0
@@ -51,11 +52,11 @@ class Runner:
     def __init__(self, server: subprocess.Popen[str]) -> None:
         self._server = server
 
-    def __call__(self, *arguments: str | Path, **environment: str) -> Ended:
-        """Run ``routecut ARGUMENTS``; anything in the environment may be set for it."""
+    def __call__(self, *arguments: str | Path, upset: str = "") -> Ended:
+        """Run ``routecut ARGUMENTS`` without drawing; `upset` names what goes wrong meanwhile (`upsets`)."""
         assert self._server.stdin is not None
         assert self._server.stdout is not None
-        asked = {"arguments": [str(a) for a in arguments], "environment": environment}
+        asked = {"arguments": [str(a) for a in arguments], "upset": upset}
         self._server.stdin.write(json.dumps(asked) + "\n")
         self._server.stdin.flush()
         answer = self._server.stdout.readline()
@@ -94,16 +95,16 @@ def _serve() -> None:
 
     for line in sys.stdin:
         asked = json.loads(line)
-        answer = _run(asked["arguments"], asked["environment"])
+        answer = _run(asked["arguments"], asked["upset"])
         sys.stdout.write(json.dumps(answer) + "\n")
         sys.stdout.flush()
 
 
-def _run(arguments: list[str], environment: dict[str, str]) -> dict[str, Any]:
+def _run(arguments: list[str], upset: str) -> dict[str, Any]:
     with tempfile.TemporaryFile() as out, tempfile.TemporaryFile() as err:
         child = os.fork()
         if child == 0:
-            _be_the_command(arguments, environment, out.fileno(), err.fileno())
+            _be_the_command(arguments, upset, out.fileno(), err.fileno())
         status, used = _wait(child)
         said = []
         for file in (out, err):
@@ -131,8 +132,12 @@ def _wait(child: int) -> tuple[int, resource.struct_rusage]:
     return status, used
 
 
-def _be_the_command(arguments: list[str], environment: dict[str, str], out: int, err: int) -> NoReturn:
+def _be_the_command(arguments: list[str], upset: str, out: int, err: int) -> NoReturn:
+    import routecut.preview
     from routecut.cli import main
+    from tests.hostile.upsets import UPSETS
+
+    setattr(routecut.preview, "can_draw", lambda: False)  # noqa: B010 - the real one is cached, of another type
 
     code = 70
     try:
@@ -141,10 +146,12 @@ def _be_the_command(arguments: list[str], environment: dict[str, str], out: int,
         os.dup2(err, 2)
         sys.stdout = sys.__stdout__ = os.fdopen(1, "w", encoding="utf-8", closefd=False)  # type: ignore[misc]
         sys.stderr = sys.__stderr__ = os.fdopen(2, "w", encoding="utf-8", closefd=False)  # type: ignore[misc]
-        os.environ.update(environment)
+        os.environ[VARIABLE] = OFF
         resource.setrlimit(resource.RLIMIT_AS, (_SPARED_BYTES, _SPARED_BYTES))
         resource.setrlimit(resource.RLIMIT_CORE, (0, 0))
         sys.argv = ["routecut", *arguments]
+        if upset:
+            UPSETS[upset]()
         main()
     except SystemExit as stop:
         code = int(stop.code or 0)

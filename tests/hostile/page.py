@@ -1,0 +1,181 @@
+# ruff: noqa: E501 - lines of the page, as they are printed
+"""docs/reliability.md: the classes and how often each is tried come from the tests themselves.
+
+Made by ``python -m tests.docs.pages``. Figures of long runs are written down below by hand, with what was run.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterator
+from typing import Final
+
+from routecut.survey import job_reader, mesh_obj, mesh_raw
+from routecut.survey.toml_table import MOST_ENTRIES
+from tests.hostile.files import MOST_BYTES, MOST_SECONDS
+from tests.hostile.listed import CASES
+from tests.hostile.test_faults import UPSET
+from tests.hostile.test_jobs import JOBS
+
+FUZZED: Final = (
+    ("job reader, changed text", "job", "6,364", "40", "0.9", "none"),
+    ("job reader, edits of a job that uses every key", "edits", "22,013", "35", "4.2", "none"),
+    ("mesh door, seven formats", "mesh", "141,971", "75", "5.2", "none"),
+)
+"""What was tried, target, inputs, minutes by the clock, minutes of processor time, what was found."""
+
+READ: Final = (
+    ("STL, binary", "3,000,000", "150", "2.0", "1,290"),
+    ("PLY, binary", "3,000,000", "57", "0.8", "760"),
+    ("OBJ", "1,000,000", "8", "5.3", "280"),
+    ("COLLADA", "1,000,000", "31", "2.4", "430"),
+    ("OFF", "1,000,000", "33", "7.9", "830"),
+    ("3MF", "700,000", "9", "5.9", "1,280"),
+    ("STL, text", "300,000", "40", "1.7", "430"),
+)
+"""Format, faces, MB, seconds of processor time, MB of memory: reading alone."""
+
+ELSEWHERE: Final = (
+    (
+        "names that act on what shows them, in every output file",
+        "tests/documents",
+        "refused as a name, or shown as text: page, CSV, workbook, drawings, glTF",
+        "pytest tests/documents -k 'hostile or formula or script'",
+    ),
+    (
+        "names of parts in a mesh",
+        "tests/survey",
+        "made printable and cut to 120 letters",
+        "pytest tests/survey/test_hostile_meshes.py -k names",
+    ),
+    (
+        "23 faults of one job, at once",
+        "tests/cli",
+        "every one told in one run, nothing written",
+        "pytest tests/cli/test_ten_faults.py",
+    ),
+    (
+        "each step of writing fails, or the power goes",
+        "tests/planning",
+        "the old plan or the new one, never a mix",
+        "pytest tests/planning/test_output.py",
+    ),
+    (
+        "no OpenGL",
+        "tests/preview, tests/cli",
+        "all but the pictures; the line says what to install",
+        "pytest tests/preview tests/cli -k opengl",
+    ),
+    (
+        "a network is asked",
+        "every test",
+        "whoever reaches for a socket fails its test",
+        "pytest tests/hostile/test_offline.py",
+    ),
+    (
+        "pickle, eval, shells, processes, network modules",
+        "tests/hostile",
+        "none in any source; one place starts our own interpreter to draw",
+        "pytest tests/hostile/test_supply.py",
+    ),
+    (
+        "one world moved, turned, mirrored, with more keep-outs",
+        "tests/properties",
+        "lengths the same within 0.5 % and 3 mm, the same holes, never shorter",
+        "pytest tests/properties --worlds 2000",
+    ),
+    (
+        "what the verifier says of a scene turned, scaled, mirrored, reversed",
+        "tests/verify",
+        "the same verdict",
+        "pytest tests/verify/test_invariance.py",
+    ),
+)
+
+
+def reliability_page(note: str) -> str:
+    """The page."""
+    return "\n".join(_lines(note)) + "\n"
+
+
+def _lines(note: str) -> Iterator[str]:
+    yield from ("# Reliability\n", note)
+    yield (
+        "Files come from strangers' phones and mail, machines run full or are switched off. What was tried, what came\n"
+        "of it, and the command that tries it again. Every row is a test that runs with the others."
+    )
+    yield "\n## Files\n"
+    yield (
+        f"Each file goes through `routecut check` in a process of its own: exit code 2, or 0 with a finding where it can\n"
+        f"be read; one message; under {MOST_SECONDS:g} seconds of processor time and {MOST_BYTES // 10**9} GB; nothing\n"
+        "written; no socket reached for. Again: `pytest tests/hostile/test_files.py`."
+    )
+    yield "\n| class | files tried | refused | read, with what was noticed |\n| --- | --- | --- | --- |"
+    kinds = Counter(case.kind for case in CASES.values())
+    refused = Counter(case.kind for case in CASES.values() if case.code)
+    for kind, count in kinds.items():
+        yield f"| {kind} | {count} | {refused[kind]} | {count - refused[kind]} |"
+    yield f"| **all** | {len(CASES)} | {sum(refused.values())} | {len(CASES) - sum(refused.values())} |"
+    yield "\n## Jobs that can't be\n"
+    yield (
+        "Exit code 1 with the reason and the nearest way out, everything else planned all the same; exit code 2 where the\n"
+        "job contradicts itself. Again: `pytest tests/hostile/test_jobs.py`."
+    )
+    yield "\n| job | exit code | said, among others |\n| --- | --- | --- |"
+    for what, (_, _, code, said) in JOBS.items():
+        yield f"| {what} | {code} | {', '.join(f'`{piece}`' for piece in said)} |"
+    yield "\n## Faults while a plan is made\n"
+    yield (
+        "A job folder with a plan and a file of the user's in it; the fault strikes in the process that plans. The last\n"
+        "good plan stays to the byte and nothing is left over. Again: `pytest tests/hostile/test_faults.py`."
+    )
+    yield "\n| fault | exit code | said |\n| --- | --- | --- |"
+    for upset, (code, told) in UPSET.items():
+        yield f"| {upset.replace('_', ' ')} | {code} | {told} |"
+    yield "| killed (SIGKILL) while writing | - | the next run tidies up |"
+    yield "| the last plan removed meanwhile | 0 | written anew |"
+    yield "| the job folder removed meanwhile | 1 | could not be written: No such file or directory |"
+    yield "| another run writing in the folder | 1 | another routecut is writing it; run this again when it is done |"
+    yield "\n## Further\n\n| what | tests | outcome | again |\n| --- | --- | --- | --- |"
+    for row in ELSEWHERE:
+        yield f"| {row[0]} | {row[1]} | {row[2]} | `{row[3]}` |"
+    yield "\n## Fuzzing\n"
+    yield (
+        "`python -m tests.fuzz --minutes 60` (`pip install '.[fuzz]'`), last run beside much other work on two processors:"
+    )
+    yield "\n| what | inputs | minutes | of processor time | open |\n| --- | --- | --- | --- | --- |"
+    for what, target, inputs, minutes, cpu, found in FUZZED:
+        yield f"| {what} (`{target}`) | {inputs} | {minutes} | {cpu} | {found} |"
+    yield (
+        "\nFound and mended: a slip in a device of a job whose mesh is good ended in a traceback; a concave OBJ face of nan\n"
+        "made a library complain on the terminal. The machine was so busy that nine inputs took more than ten seconds by\n"
+        "the clock; each takes less than 0.03 s of processor time when tried again."
+    )
+    yield "\n## Limits\n\n| of | at most |\n| --- | --- |"
+    yield f"| a job file | {job_reader.LARGEST_JOB_BYTES // 10**6} MB, {MOST_ENTRIES} tables of one kind |"
+    yield f"| a mesh file | {mesh_raw.LARGEST_FILE_BYTES // 10**6} MB, {mesh_raw.MOST_FACES:,} faces |"
+    yield f"| a PLY, STL or OFF file that is text | {mesh_raw.LARGEST_TEXT_BYTES // 10**6} MB |"
+    yield (
+        f"| XML of 3MF and COLLADA | {mesh_raw.LARGEST_XML_BYTES // 10**6} MB, {mesh_raw.MOST_TAGS:,} tags, "
+        f"{mesh_raw.MOST_ATTRIBUTES:,} attributes |"
+    )
+    yield f"| the description in a GLB | {mesh_raw.LARGEST_JSON_BYTES // 10**6} MB |"
+    yield f"| files in a 3MF package | {mesh_raw.MOST_PACKED:,} |"
+    yield f"| an OBJ line | {mesh_obj._LONGEST_LINE:,} letters |"
+    yield "\n## Largest sizes held\n"
+    yield "Good files, read alone, single runs:"
+    yield "\n| format | faces | MB | seconds of processor time | MB of memory |\n| --- | --- | --- | --- | --- |"
+    for held in READ:
+        yield f"| {' | '.join(held)} |"
+    yield (
+        "\nThe whole of `routecut check` on a million faces takes half a minute on a busy machine and 0.6 GB (PLY) to\n"
+        "1.1 GB (STL). Files of more than some hundred thousand faces are read, but take longer than the ten seconds that\n"
+        "hold for what is refused."
+    )
+    yield "\n## Not done\n"
+    yield (
+        "- `pip-audit` asks a service on the network for known faults of libraries and can't run without; instead every\n"
+        "  dependency has a lower bound, is declared, and nothing else is imported (`tests/hostile/test_supply.py`). That\n"
+        "  the lower bounds themselves work is not tried: no environment of the oldest versions was made.\n"
+        "- On Windows two runs at once in one folder are not noticed."
+    )
