@@ -85,6 +85,12 @@ ELSEWHERE: Final = (
         "pytest tests/properties --worlds 2000",
     ),
     (
+        "one job in other units, or with its tables in another order",
+        "tests/properties",
+        "lengths within 0.5 % and 3 mm and the same holes; in another order the same to the last digit",
+        "pytest tests/properties/test_whole_plans.py --worlds 100",
+    ),
+    (
         "what the verifier says of a scene turned, scaled, mirrored, reversed",
         "tests/verify",
         "the same verdict",
@@ -170,12 +176,17 @@ def _lines(note: str) -> Iterator[str]:
     yield (
         "\nThe whole of `routecut check` on a million faces takes half a minute on a busy machine and 0.6 GB (PLY) to\n"
         "1.1 GB (STL). Files of more than some hundred thousand faces are read, but take longer than the ten seconds that\n"
-        "hold for what is refused."
+        "hold for what is refused.\n\n"
+        "2,000 cables, the most a job can have: read and judged in 16 seconds of processor time and 0.13 GB; 20 of them,\n"
+        "planned whole, take 7 seconds and 0.17 GB. A plan of 2,000 was not made."
     )
     yield "\n## Not done\n"
     yield (
         "- `pip-audit` asks a service on the network for known faults of libraries and can't run without; instead every\n"
         "  dependency has a lower bound, is declared, and nothing else is imported (`tests/hostile/test_supply.py`). That\n"
         "  the lower bounds themselves work is not tried: no environment of the oldest versions was made.\n"
+        "- Other names for the parts of a mesh give other points along its panels. Where two ways are nearly as long, a cable\n"
+        "  may then take the other: 4 % longer in a room of 0.6 m. That a whole plan stays the same under other names, and that\n"
+        "  one more hole or a thicker cable behave as they should in it, is not proven in worlds at random.\n"
         "- On Windows two runs at once in one folder are not noticed."
     )
