@@ -25,11 +25,14 @@ SLEEVE_OVER: Final = 1.15
 
 
 class Group(StrEnum):
-    """Cables that are laid together; each group keeps apart from the others."""
+    """Cables that are laid together; each group keeps apart from the others.
+
+    In the order in which they are laid: the later give way.
+    """
 
     SUPPLY = "supply"
-    SIGNAL = "signal"
     ANTENNA = "antenna"
+    SIGNAL = "signal"
     BOND = "bond"
 
 

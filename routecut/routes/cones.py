@@ -7,7 +7,7 @@ Source     Clarabel, an interior-point solver for quadratic and second-order con
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import pairwise
 
 import clarabel
@@ -15,6 +15,7 @@ import numpy as np
 from scipy import sparse
 
 from routecut.model.body import Floats, Ints
+from routecut.routes.lanes import pushes
 from routecut.routes.strands import Bools, Strand
 
 POINTS = 0
@@ -49,6 +50,26 @@ class Planes:
         """Those of each of the strands that were laid end to end, counted from its first point."""
         ends = np.cumsum([0, *(len(strand.points_m) for strand in strands)]).tolist()
         return [self._between(first, stop) for first, stop in pairwise(ends)]
+
+    def kept_apart(self, strand: Strand) -> tuple[Planes, Floats]:
+        """These with the half-spaces that keep a strand apart from other kinds, last, and the prices of those, (k,)."""
+        if strand.lane is None:
+            return self, np.zeros(0)
+        away = np.zeros((len(strand.points_m), 3))
+        away[self.held_point] = self.held_u
+        aside = pushes(
+            strand.lane, points_m=strand.points_m, moving=~strand.pinned, away=away, bend_m=strand.bend_m
+        )
+        return self._barred_too(aside.point, aside.u, aside.b), aside.price
+
+    def _barred_too(self, point: Ints, u: Floats, b: Floats) -> Planes:
+        return replace(
+            self,
+            point=np.r_[self.point, point],
+            other=np.r_[self.other, point],
+            u=np.concatenate([self.u, u]),
+            b=np.r_[self.b, b],
+        )
 
     def _between(self, first: int, stop: int) -> Planes:
         bars = (self.point >= first) & (self.point < stop)

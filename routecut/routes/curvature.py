@@ -76,6 +76,8 @@ def lay(window: Strand, planes: Planes, stretch: float) -> Floats:
         firm = _HOLD / window.bend_m**2 * share
         quadratic.append(points.tethers(planes.held_point, planes.held_u, firm))
         linear = linear - points.pull_of(held, firm * planes.held_b)
+    hard = len(planes.point)
+    planes, aside = planes.kept_apart(window)
     bars, bends = len(planes.point), len(inner)
     program = Program(3 * len(points.moving), bars, bends)
     program.bar(points, planes, _BARS)
@@ -95,8 +97,8 @@ def lay(window: Strand, planes: Planes, stretch: float) -> Floats:
     program.no_longer_than((1 + stretch) * length[free_legs], free_difference, free_fixed)
     program.no_longer_than(np.full(bends, TIGHTEST), bent, bent_fixed, slack=_BENDS)
 
-    soft = np.r_[np.full(bars, 1e4 / window.bend_m), np.full(bends, window.bend_m)]
-    price = np.r_[np.full(bars, _PLANE_PRICE), np.full(bends, _BEND_PRICE * window.bend_m)]
+    soft = np.r_[np.full(hard, 1e4 / window.bend_m), np.zeros(bars - hard), np.full(bends, window.bend_m)]
+    price = np.r_[np.full(hard, _PLANE_PRICE), aside, np.full(bends, _BEND_PRICE * window.bend_m)]
     quadratic.append(diagonal(soft, first=3 * len(points.moving)))
     solution = program.solve(joined(quadratic), np.r_[linear, price])
     return at if solution is None else points.moved(solution)

@@ -74,6 +74,9 @@ def pull(strand: Strand, planes: Planes, step_m: Floats) -> Floats:
         held, _ = points.along(planes.held_point, planes.held_u)
         quadratic.append(points.tethers(planes.held_point, planes.held_u, stiff))
         linear = linear - points.pull_of(held, stiff * planes.held_b)
+    hard = len(planes.point)
+    planes, soft = planes.kept_apart(strand)
+    prices = np.r_[np.full(hard, _PRICE), soft]
     bars = len(planes.point)
     program = Program(3 * len(points.moving), len(legs), bars)
     program.bar(points, planes, _BARS)
@@ -89,5 +92,5 @@ def pull(strand: Strand, planes: Planes, step_m: Floats) -> Floats:
     now = np.linalg.norm(at[last] - at[first], axis=1)
     program.no_longer_than(np.maximum(now, _BRIDGE_SHARE * strand.bridge_m), across, apart)
     price = np.where(_in_air(strand, planes)[legs], AIR_FACTOR, 1.0)
-    solution = program.solve(joined(quadratic), np.r_[linear, price, np.full(bars, _PRICE)])
+    solution = program.solve(joined(quadratic), np.r_[linear, price, prices])
     return at if solution is None else points.moved(solution)

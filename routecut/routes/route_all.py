@@ -5,14 +5,14 @@ Units      m
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, replace
 
 import numpy as np
 from scipy.spatial import cKDTree
 
 from routecut.model.body import Floats
-from routecut.model.company import Bought, OtherWay
+from routecut.model.company import Bought, Group, OtherWay, foreign, group_of
 from routecut.model.finding import Finding, Severity, cable_finding
 from routecut.model.plan import Route
 from routecut.roadmap.build import Roadmap
@@ -23,6 +23,7 @@ from routecut.routes.company import Company
 from routecut.routes.explain import why_no_route
 from routecut.routes.finish import finish
 from routecut.routes.harness import Harness
+from routecut.routes.lanes import lane_of
 from routecut.routes.negotiate import negotiate, occupy, release
 from routecut.routes.others import other_way
 from routecut.routes.polyline import running_m
@@ -30,7 +31,7 @@ from routecut.routes.search import Found, find, lay_out, release_corners, with_t
 from routecut.routes.strands import Bools, Strand, keep_out_gap_m
 from routecut.routes.surface import Surface
 from routecut.routes.tighten import tighten
-from routecut.routes.trunks import follow, in_turn, runs_shared, stiffened
+from routecut.routes.trunks import Run, follow, in_turn, runs_shared, stiffened
 from routecut.routes.turning import Blocked
 from routecut.tables import separation_m
 from routecut.units import format_length
@@ -159,8 +160,7 @@ def _lay(roadmap: Roadmap, surface: Surface, ways: list[Found], say: Callable[[s
 def _way_key(way: Found) -> tuple[object, ...]:
     """All that decides how a way is laid; keep-outs too far from it to be met are left out."""
     strand = way.strand
-    reach = _MET_M + _MET_BENDS * strand.bend_m
-    low, high = strand.points_m.min(axis=0) - reach, strand.points_m.max(axis=0) + reach
+    low, high = _reached(strand)
     met = [k.keep_out for k in strand.keep_outs if k.boxes_m(low[None], high[None])[0] <= k.clearance_m]
     return (
         strand.points_m.tobytes(),
@@ -169,7 +169,28 @@ def _way_key(way: Found) -> tuple[object, ...]:
         way.corners_m.tobytes(),
         (strand.stand_off_m, strand.radius_m, strand.bend_m, strand.bridge_m),
         tuple(met),
+        None if strand.lane is None else strand.lane.key(),
     )
+
+
+def _apart(roadmap: Roadmap, way: Found, laid: Mapping[str, tuple[Found, Strand]]) -> Found:
+    """The way, to be laid apart from the lines of other kinds that lie near it."""
+    group = group_of(way.cable.cable_class)
+    lines = [
+        strand.points_m
+        for _, (other, strand) in sorted(laid.items())
+        if foreign(group, group_of(other.cable.cable_class))
+    ]
+    low, high = _reached(way.strand)
+    apart_m = separation_m(roadmap.job.rules)
+    lane = lane_of(lines, roadmap.sheets, separation_m=apart_m, low=low, high=high)
+    return replace(way, strand=replace(way.strand, lane=lane))
+
+
+def _reached(strand: Strand) -> tuple[Floats, Floats]:
+    """Corners of the box that a strand stays in while it is laid, (3,) and (3,). [m]"""
+    reach = _MET_M + _MET_BENDS * strand.bend_m
+    return strand.points_m.min(axis=0) - reach, strand.points_m.max(axis=0) + reach
 
 
 def _lay_anew(
@@ -200,31 +221,41 @@ def _lay_anew(
     return strands
 
 
+def _in_turn_by_kind(
+    named: Mapping[str, Found], shared: Mapping[str, tuple[Run, ...]]
+) -> Iterator[list[str]]:
+    """Cables to be laid at once: one kind after the other, so that the later keep apart from lines that lie."""
+    for group in Group:
+        own = {n: runs for n, runs in shared.items() if group_of(named[n].cable.cable_class) is group}
+        yield from in_turn(own)
+
+
 def _lay_trunks(
     roadmap: Roadmap, surface: Surface, ways: list[Found], say: Callable[[str], None]
 ) -> dict[str, tuple[Found, Strand]]:
     """All ways laid, each after the stiffer ones it shares a run with and along their lines.
 
-    One that can't be laid so is laid on its own.
+    One that can't be laid so is laid on its own, and where that can't be, without regard to other kinds.
     """
     shared = runs_shared(ways)
     named = {way.cable.name: way for way in ways}
     stiff = stiffened(named, shared)
     laid: dict[str, tuple[Found, Strand]] = {}
-    for names in in_turn(shared):
+
+    def lay(ways: list[Found]) -> None:
+        strands = _lay(roadmap, surface, ways, say)
+        laid.update((way.cable.name, (way, strand)) for way, strand in zip(ways, strands, strict=True))
+
+    def troubled(names: list[str]) -> list[str]:
+        return [name for name in names if len(_trouble(roadmap, surface, laid[name][1]))]
+
+    for names in _in_turn_by_kind(named, shared):
         leaders = {name: (named[name], strand) for name, (_, strand) in laid.items()}
-        together = [follow(roadmap, stiff[name], shared[name], leaders) for name in names]
-        laid |= dict(
-            zip(names, zip(together, _lay(roadmap, surface, together, say), strict=True), strict=True)
-        )
-        alone = [
-            name
-            for name in names
-            if _bundled(laid[name][0]) and len(_trouble(roadmap, surface, laid[name][1]))
-        ]
-        if alone:
-            own = [named[name] for name in alone]
-            laid |= dict(zip(alone, zip(own, _lay(roadmap, surface, own, say), strict=True), strict=True))
+        others = dict(laid)
+        lay([_apart(roadmap, follow(roadmap, stiff[n], shared[n], leaders), others) for n in names])
+        bundled = troubled([n for n in names if _bundled(laid[n][0])])
+        lay([_apart(roadmap, named[n], others) for n in bundled])
+        lay([named[n] for n in troubled([n for n in names if laid[n][0].strand.lane is not None])])
     return {way.cable.name: laid[way.cable.name] for way in ways}
 
 
@@ -255,6 +286,7 @@ def _straighten(
         release(harness, way.way)
         others.append(find(harness, way.cable) or way)
         occupy(harness, way.way)
+    others = [_apart(roadmap, other, best) for other in others]
     for other, strand in zip(others, _lay(roadmap, surface, others, say), strict=True):
         name = other.cable.name
         if _length_m(strand) < _length_m(best[name][1]) and not len(_trouble(roadmap, surface, strand)):
@@ -319,6 +351,7 @@ def route_all(roadmap: Roadmap, progress: Callable[[str], None] | None = None) -
             other = find(harness, best[name][0].cable) or best[name][0]
             occupy(harness, other.way)
             others.append(other)
+        others = [_apart(roadmap, other, best) for other in others]
         for other, strand in zip(others, _lay(roadmap, surface, others, say), strict=True):
             found = _trouble(roadmap, surface, strand)
             name = other.cable.name

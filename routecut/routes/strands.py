@@ -16,6 +16,7 @@ from routecut.geometry.keep_out import KeepOutField
 from routecut.geometry.triangles import dot
 from routecut.model.body import Floats, Ints
 from routecut.roadmap.build import KEEP_OUT_MARGIN_M
+from routecut.routes.lanes import Lane
 from routecut.routes.polyline import points_at, running_m
 
 NEAR_M = 0.05
@@ -41,6 +42,8 @@ class Strand:
         Those of its class.
     bridge_m : float
         Longest stretch through free air.
+    lane : Lane or None
+        Lines of other kinds that it keeps apart from where there is room.
     """
 
     points_m: Floats
@@ -51,6 +54,7 @@ class Strand:
     bend_m: float
     keep_outs: tuple[KeepOutField, ...]
     bridge_m: float = np.inf
+    lane: Lane | None = None
 
     def with_points(self, points_m: Floats, pinned: Bools, free: Bools) -> Strand:
         """The same cable on another path."""
