@@ -103,7 +103,11 @@ def _item(one: Measurement, taken: Taken, line: tuple[Point, Point], frame: Floa
 def _outline(parts: Mapping[str, Sheet], view: str) -> tuple[str, Floats]:
     """Edges of the outside as one path, y down, and the corners of what it fills."""
     u, v = _AXES[view]
-    found = [_edges(parts[name])[:, :, [u, v]] for name in sorted(parts) if _is_outside(name)]
+    found = [
+        _edges(parts[name])[:, :, [u, v]]
+        for name in sorted(parts)
+        if _is_outside(name) and not (view == "side" and name.endswith("-right"))
+    ]
     lines = np.concatenate(found)
     lines[:, :, 1] *= -1
     lines = np.unique(np.round(lines), axis=0)

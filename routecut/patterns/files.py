@@ -16,7 +16,7 @@ import trimesh
 
 from routecut.model.job import SurfaceRule
 from routecut.patterns.drawings import GENERATOR, measure_page
-from routecut.patterns.job_text import job_text
+from routecut.patterns.job_text import is_as_made, job_text
 from routecut.patterns.known import Pattern
 from routecut.patterns.made import Made, Noted
 from routecut.patterns.measurements import Taken
@@ -68,8 +68,7 @@ def job_files(pattern: Pattern, taken: Mapping[str, Taken], *, title: str, unit:
 
 
 def is_made_here(name: str, data: bytes) -> bool:
-    """Whether a mesh or a page of drawings is one that a pattern made: it can be made again.
-
-    A job file never is: somebody may have written in it.
-    """
-    return name != JOB and MARK in data
+    """Whether a file is one that a pattern made and nobody has written in: it can be made again."""
+    if name == JOB:
+        return is_as_made(data.decode("utf-8", "replace"))
+    return MARK in data

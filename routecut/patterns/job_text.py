@@ -6,6 +6,7 @@ Units      lengths as numbers in the job's own unit, rounded to what a tape can 
 
 from __future__ import annotations
 
+import hashlib
 import json
 import math
 from collections.abc import Iterable, Mapping, Sequence
@@ -32,6 +33,8 @@ SCAN_ERROR_PERCENT: Final = 1.0
 
 POINT_ERROR_MM: Final = 15.0
 """One sigma of a place inside a pattern: dash, trim, grommets lie where they usually do (judgement). [mm]"""
+
+_AS_MADE: Final = "# as made by routecut new: "
 
 BEGIN: Final = "# --- example: a first fit-out"
 END: Final = "# --- end of the example"
@@ -79,7 +82,18 @@ def job_text(pattern: Pattern, made: Made, taken: Mapping[str, Taken], *, title:
         write.example(made),
         _tail(unit),
     ]
-    return "\n".join(blocks).rstrip() + "\n"
+    return signed("\n".join(blocks).rstrip() + "\n")
+
+
+def signed(text: str) -> str:
+    """The text with a last line by which it is known again as long as nobody changes it."""
+    return f"{text}{_AS_MADE}{hashlib.sha256(text.encode()).hexdigest()[:16]}\n"
+
+
+def is_as_made(text: str) -> bool:
+    """Whether a job file is as `job_text` made it, to the letter."""
+    head, mark, _ = text.rpartition(_AS_MADE)
+    return bool(mark) and signed(head) == text
 
 
 def _head(pattern: Pattern, taken: Mapping[str, Taken], title: str, unit: str) -> str:

@@ -13,7 +13,7 @@ from typing import Final
 
 from routecut.errors import JobError, OutOfRangeError
 from routecut.model.finding import Finding, Severity
-from routecut.patterns import van
+from routecut.patterns import ambulance, boat, estate, pickup, tractor, van
 from routecut.patterns.made import Made
 from routecut.patterns.measurements import Measurement, Taken, Values, resolve
 from routecut.patterns.road_asked import Clash
@@ -45,6 +45,41 @@ _ALL: Final = (
         measurements=van.MEASUREMENTS,
         clashes=van.clashes,
         make=van.make,
+    ),
+    Pattern(
+        name="estate car",
+        what="Bonnet, four doors, two rows of seats, boot under a raked tailgate",
+        measurements=estate.MEASUREMENTS,
+        clashes=estate.clashes,
+        make=estate.make,
+    ),
+    Pattern(
+        name="four-door pickup",
+        what="Bonnet, crew cab with a closed rear wall, open load bed with a tailgate",
+        measurements=pickup.MEASUREMENTS,
+        clashes=pickup.clashes,
+        make=pickup.make,
+    ),
+    Pattern(
+        name="ambulance box",
+        what="Chassis cab, and behind it a module of its own with side and rear doors",
+        measurements=ambulance.MEASUREMENTS,
+        clashes=ambulance.clashes,
+        make=ambulance.make,
+    ),
+    Pattern(
+        name="small boat",
+        what="Open boat of fibreglass with a wheelhouse, a cockpit aft and an outboard engine",
+        measurements=boat.MEASUREMENTS,
+        clashes=boat.clashes,
+        make=boat.make,
+    ),
+    Pattern(
+        name="tractor",
+        what="Bonnet, glass cab in a roll-over frame, fenders and large rear wheels",
+        measurements=tractor.MEASUREMENTS,
+        clashes=tractor.clashes,
+        make=tractor.make,
     ),
 )
 PATTERNS: Final[Mapping[str, Pattern]] = {pattern.name: pattern for pattern in _ALL}

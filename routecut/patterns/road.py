@@ -71,6 +71,8 @@ class Road:
         Heights of cab floor and load floor.
     lean : float
         Share by which the sides lean in at 1500 mm above the belt.
+    panes : tuple of (float, float, float)
+        Fixed side windows: lower front, lower rear and upper rear station.
     """
 
     width: float
@@ -94,6 +96,7 @@ class Road:
     doors: tuple[Door, ...] = field(default=())
     screen_bow: float = 0.0
     rear_glass: bool = False
+    panes: tuple[tuple[float, float, float], ...] = ()
 
     @property
     def half(self) -> float:
@@ -181,6 +184,7 @@ def _stations(r: Road) -> Floats:
     marks += [r.post_x, r.cab_end, r.roof_end, r.roof_end + 60, r.tail - 100, r.tail]
     for door in r.doors:
         marks += [door.front, door.rear]
+    marks += [at for pane in r.panes for at in pane]
     marks = sorted({round(m, 1) for m in marks if NOSE <= m <= r.tail})
     kept = [marks[0]]
     for mark in marks[1:]:
@@ -199,22 +203,19 @@ def pillar_x(r: Road, z: float) -> float:
 
 def door_fields(r: Road, door: Door) -> tuple[Field, Field]:
     """A door and its glass, seen from the side."""
-    low, high, belt = r.floor - 110, r.height - 125, r.cowl_z + 25
+    small = min(1.0, (r.height - r.cowl_z) / 1000)  # a low cabin has slim frames
+    low, high, belt = r.floor - 110 * small, r.height - 125 * small, r.cowl_z + 60 * small
     front, rear = door.front, door.rear
-    top_front = max(front, pillar_x(r, high) + 150)
-    lower = max(front, pillar_x(r, belt + 60) + 120) if top_front > front else front
-    fall = 0.0
-    if r.rear_glass and rear > r.roof_end - 500:
-        fall = 60.0  # the roof comes down a little over a rear door
-    outline = [(front, low), (rear, low), (rear, high - fall), (top_front, high), (front, belt + 60)]
+    top_front = max(front, pillar_x(r, high) + 150 * small)
+    lower = max(front, pillar_x(r, belt) + 120 * small) if top_front > front else front
+    fall = 45.0 if r.rear_glass and rear > r.roof_end - 500 else 0.0  # the roof comes down a little
+    outline = [(front, low), (rear, low), (rear, high - fall), (top_front, high), (front, belt)]
     if top_front == front:
         outline = [(front, low), (rear, low), (rear, high - fall), (front, high)]
     glass = [
-        (lower + 70, belt + 60),
-        (rear - 75, belt + 60),
-        (rear - 85, high - fall - 90),
-        (top_front + 60, high - 90),
-    ]
+        (lower + 60, belt + 25 * small), (rear - 65, belt + 25 * small), (rear - 75, high - fall - 80 * small),
+        (top_front + 50 * small, high - 80 * small),
+    ]  # fmt: skip
     return polygon((0, 2), outline), polygon((0, 2), glass)
 
 
@@ -249,6 +250,11 @@ def skin(r: Road, *, keep: Field | None = None) -> Parts:
                 cuts.append((f"door-{door.name}-{side}", outline[index]))
                 if door.glass:
                     cuts.append((f"glass-door-{door.name}-{side}", glass[index]))
+    small = min(1.0, (r.height - r.cowl_z) / 1000)
+    for low_front, low_rear, high_rear in r.panes:
+        z0, z1 = r.cowl_z + 85 * small, r.height - 205 * small - 45
+        pane = both(polygon((0, 2), [(low_front, z0), (low_rear, z0), (high_rear, z1), (low_front, z1)]))
+        cuts += [(f"glass-quarter-{hand}", pane[k]) for k, (hand, _) in enumerate(HANDS)]
     cuts += [("", _wheel_opening(r, axle)) for axle in (r.axle_front, r.axle_rear)]
     for called, cut in cuts:
         sheet = snap(sheet, cut, locked)

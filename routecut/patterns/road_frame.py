@@ -111,11 +111,11 @@ def floor(r: Road, x: tuple[float, float], z: float) -> Sheet:
     return sheet
 
 
-def arches(r: Road) -> Parts:
+def arches(r: Road, ends: tuple[str, ...] = ("front", "rear")) -> Parts:
     """Wheel arches; in the engine bay the arch's inner wall goes on as the inner wing."""
     parts: Parts = {}
     for end, axle in (("front", r.axle_front), ("rear", r.axle_rear)):
-        for hand, sign in HANDS:
+        for hand, sign in HANDS if end in ends else ():
 
             def place(
                 u: Floats, v: Floats, axle: tuple[float, float] = axle, sign: float = sign
@@ -133,7 +133,7 @@ def arches(r: Road) -> Parts:
     return parts
 
 
-def posts(r: Road, *, post_end: float, ribs: tuple[float, ...] = ()) -> Parts:
+def posts(r: Road, *, post_end: float, ribs: tuple[float, ...] = (), sill_end: float | None = None) -> Parts:
     """A-post feet, sills and B-posts share one inner face, so that a cable turns in its plane."""
     parts: Parts = {}
     form, first = r.form, r.cowl_x + 210
@@ -148,7 +148,7 @@ def posts(r: Road, *, post_end: float, ribs: tuple[float, ...] = ()) -> Parts:
         outer, inner = (float(form.side(r.post_x, r.floor)) - d for d in (18, FRAME))
         low, high = sorted((sign * outer, sign * inner))
         parts[f"sill-{hand}"] = box(
-            (first, low, r.floor), (r.post_x + 90, high, r.floor + 90), 70, "-z -x +x"
+            (first, low, r.floor), (sill_end or r.post_x + 90, high, r.floor + 90), 70, "-z -x +x"
         )
         if ribs:
             made = [rib(form, sign, (x - 30, x + 30), (r.load_floor + 5, roof), depth=20) for x in ribs]

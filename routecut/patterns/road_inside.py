@@ -23,18 +23,18 @@ def steering(r: Road) -> tuple[Point, Point]:
     return (r.cowl_x + 110, y, r.cowl_z - 380), (r.cowl_x + 610, y, r.cowl_z - 40)
 
 
-def cab_trim(r: Road, *, post_end: float, roof: tuple[float, float]) -> Parts:
+def cab_trim(r: Road, *, post_end: float, roof: tuple[float, float], sill_end: float | None = None) -> Parts:
     """What comes off for service: linings about 45 mm off their panels, with open edges."""
     parts: Parts = {}
     form = r.form
-    first = r.cowl_x + 210
+    first, last = r.cowl_x + 210, sill_end or r.post_x + 40
     inner = float(form.side(r.post_x, r.floor)) - FRAME
     for hand, sign in HANDS:
         kick = ((first - 140, first + 50), (r.floor + 160, r.floor + 420))
         parts[f"kick-trim-{hand}"] = along_side(form, sign, *kick, inset=FRAME + 47)
         low, high = sorted((sign * (inner + 50), sign * (inner - 48)))
-        cover = flat(2, r.floor + 137, (first + 70, low), (r.post_x + 40, high))
-        face = flat(1, sign * (inner - 48), (first + 70, r.floor + 40), (r.post_x + 40, r.floor + 137))
+        cover = flat(2, r.floor + 137, (first + 70, low), (last, high))
+        face = flat(1, sign * (inner - 48), (first + 70, r.floor + 40), (last, r.floor + 137))
         parts[f"sill-trim-{hand}"] = join(cover, face)
         parts[f"b-post-trim-{hand}"] = along_side(
             form, sign, (r.post_x + 60, post_end - 30), (r.floor + 180, r.height - 330), inset=FRAME + 47
@@ -123,7 +123,7 @@ def engine_x(r: Road) -> tuple[float, float]:
 def exhaust_line(r: Road, end: float, side: float = 0.55) -> list[Point]:
     """The exhaust from the engine to the tail; `side` is where it lies, in half widths, right is above 0."""
     y = side * r.half
-    z = 265.0
+    z = min(265.0, r.floor - 110)
     _, rear = engine_x(r)
     return [
         (rear - 60, 0.3 * y, 430),
@@ -142,7 +142,12 @@ def running_gear(
     y = side * r.half
     return {
         "exhaust": tube(line, 32, 8, 160),
-        "silencer": pillow((r.rear_axle - 1150, y - 100, 195), (r.rear_axle - 560, y + 100, 345), 60, 85),
+        "silencer": pillow(
+            (r.rear_axle - 1150, y - 100, line[-1][2] - 70),
+            (r.rear_axle - 560, y + 100, line[-1][2] + 75),
+            60,
+            85,
+        ),
         "fuel-tank": pillow(*tank, 50, 85),
         "fuel-filler": tube(filler, 30, 8),
     }

@@ -94,8 +94,12 @@ def under_space(r: Road, floors: Sequence[tuple[float, float, float]]) -> Noted[
     """The underbody, with the insides of the wheel arches."""
     half = r.half - 20
     boxes: list[Corners] = [((a, -half, 120), (b, half, z)) for a, b, z in floors]
-    for axle, z in ((r.rear_axle, r.arch + r.tyre - 30), (r.front_axle, min(r.floor, r.arch + r.tyre - 30))):
-        first, last = max(axle - 0.8 * r.arch, floors[0][0]), axle + 0.8 * r.arch
+    for axle, z in (
+        (r.rear_axle, min(r.arch + r.tyre - 30, r.load_floor + 100)),
+        (r.front_axle, min(r.floor, r.arch + r.tyre - 30)),
+    ):
+        start = floors[-1][0] if axle == r.rear_axle else floors[0][0]
+        first, last = max(axle - 0.8 * r.arch, start), axle + 0.8 * r.arch
         if last - first > 150:
             boxes.append(((first, -half, 300), (last, -r.arch_inner - 15, z)))
             boxes.append(((first, r.arch_inner + 15, 300), (last, half, z)))
@@ -139,7 +143,7 @@ def usual_keep_outs(
     found += [
         keep_out(
             "silencer",
-            capsule((r.rear_axle - 1150, y, 270), (r.rear_axle - 560, y, 270), 105),
+            capsule((r.rear_axle - 1150, y, line[-1][2]), (r.rear_axle - 560, y, line[-1][2]), 105),
             "hot",
             150,
         ),
@@ -253,11 +257,11 @@ def usual_landmarks(r: Road) -> list[Noted[Landmark]]:
     return found
 
 
-def bulkhead_grommets(r: Road) -> list[Noted[PassThrough]]:
+def bulkhead_grommets(r: Road, into: str = "cab") -> list[Noted[PassThrough]]:
     """The usual ways from the engine bay into the cab."""
     x = r.cowl_x + DOUBLE / 2
     y, z = r.arch_inner - 19, r.cowl_z - 150
-    joins = ("engine bay", "cab")
+    joins = ("engine bay", into)
     return [
         hole(
             "bulkhead grommet left",

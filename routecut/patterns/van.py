@@ -101,7 +101,7 @@ def make(v: Values) -> Made:
     """The van."""
     r = road(v)
     form, end = r.form, r.cab_end
-    battery = (r.cowl_x - 420, 0.48 * r.half)
+    battery = (r.cowl_x - 430, r.arch_inner - 140)
     length = v["overall_length"]
     tank = ((end + 160, -310.0, 265.0), (end + 960, 310.0, r.load_floor - 170))
     filler: tuple[Point, Point] = (
