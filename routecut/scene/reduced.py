@@ -168,9 +168,15 @@ def _off_m(fewer: trimesh.Trimesh, full: trimesh.Trimesh) -> Floats:
         origins = points - way * normals * 1e-4
         found, ray, _ = full.ray.intersects_location(origins, way * normals, multiple_hits=False)
         np.minimum.at(nearest, ray, np.linalg.norm(found - points[ray], axis=1))
+    corners = np.asarray(full.triangles)
+    low, high, first = corners.min(axis=1), corners.max(axis=1), corners[:, 0]
     for point in np.flatnonzero(nearest == np.inf)[:_MOST_MISSED]:
-        asked = np.broadcast_to(points[point], (len(full.faces), 3))
-        closest = trimesh.triangles.closest_point(full.triangles, asked)
+        # of a face further off than the nearest corner nothing is nearest
+        outside = np.maximum(0.0, np.maximum(low - points[point], points[point] - high))
+        at_most = np.square(first - points[point]).sum(axis=1).min()
+        near = corners[np.square(outside).sum(axis=1) <= at_most]
+        asked = np.broadcast_to(points[point], (len(near), 3))
+        closest = trimesh.triangles.closest_point(near, asked)
         nearest[point] = np.linalg.norm(closest - asked, axis=1).min()
     off: Floats = nearest.reshape(-1, len(_INSIDE)).max(axis=1)
     return off

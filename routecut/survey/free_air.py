@@ -31,8 +31,9 @@ _SIDES: Final = 5
 _WIDE_M: Final = 0.22
 """Half as wide as openings that do not make one space of two, at least. [m]"""
 
-_LEAST_M3: Final = 0.25
+_LEAST_M3: Final = 0.35
 _MOST: Final = 6
+_SEED_CLEAR_M: Final = 0.10
 _EDGE: Final = 1.5  # per cent of cells that lie outside the box of a space, on each side
 
 Bools = npt.NDArray[np.bool_]
@@ -101,7 +102,7 @@ def _box(cells: Ints, core: Ints, room: Floats, start: Floats, *, cell: float, a
 
 
 def _apart(found: list[Proposed]) -> list[Proposed]:
-    """Boxes that share nothing: two that do are parted halfway, where they share least."""
+    """Boxes that share nothing: two that do are parted halfway, where they share least and both keep their seeds."""
     boxes = [(np.array(one.low_m), np.array(one.high_m)) for one in found]
     for i, j in combinations(range(len(found)), 2):
         (a, b), (c, d) = boxes[i], boxes[j]
@@ -109,13 +110,15 @@ def _apart(found: list[Proposed]) -> list[Proposed]:
         if (shared <= 0).any():
             continue
         seeds = np.array(found[i].seed_m), np.array(found[j].seed_m)
-        # only where the cut leaves both seeds on their own side
-        clear = np.abs(seeds[0] - seeds[1])
-        axis = int(np.argmin(np.where(clear > 0.2, shared, np.inf)))
+        # only where both seeds stay well on their own side of the cut
+        clear = np.abs(seeds[0] - seeds[1]) > 2 * _SEED_CLEAR_M
+        if not clear.any():
+            continue
+        axis = int(np.argmin(np.where(clear, shared, np.inf)))
         first, second = (i, j) if seeds[0][axis] < seeds[1][axis] else (j, i)
-        middle = round(
-            float(max(boxes[first][1][axis] - shared[axis] / 2, seeds[0 if first == i else 1][axis])), 2
-        )
+        ends = sorted((seeds[0][axis], seeds[1][axis]))
+        middle = (max(a[axis], c[axis]) + min(b[axis], d[axis])) / 2
+        middle = round(float(np.clip(middle, ends[0] + _SEED_CLEAR_M, ends[1] - _SEED_CLEAR_M)), 2)
         boxes[first][1][axis] = middle
         boxes[second][0][axis] = middle
     return [

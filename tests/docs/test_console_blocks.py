@@ -24,8 +24,11 @@ def steps(page: str) -> list[tuple[str, str]]:
     found: list[tuple[str, str]] = []
     for block in re.findall(r"(?ms)^```console\n(.*?)^```", page):
         for part in re.split(r"(?m)^\$ ", block)[1:]:
-            command, _, output = part.partition("\n")
-            found.append((command, output))
+            command, *rest = part.split("\n")
+            # a command goes on over lines that begin as a shell asks for them
+            while rest and (rest[0] == ">" or rest[0].startswith("> ")):
+                command += "\n" + rest.pop(0)[2:]
+            found.append((command, "\n".join(rest)))
     return found
 
 
@@ -77,6 +80,11 @@ def test_the_runner_hands_on_outputs_and_exit_codes(tmp_path: Path) -> None:
         ("", 0),
         ("b\n", 0),
     ]
+
+
+def test_a_command_goes_on_over_lines_that_begin_with_an_angle() -> None:
+    page = "```console\n$ cat <<'END'\n> a\n>\n> b\nEND\na\n$ true\n```\n".replace("\nEND\n", "\n> END\n")
+    assert steps(page) == [("cat <<'END'\na\n\nb\nEND", "a\n"), ("true", "")]
 
 
 def test_the_comparison_is_strict_but_for_dots() -> None:

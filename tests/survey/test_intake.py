@@ -228,3 +228,18 @@ def test_the_job_is_sound_says_what_was_done_and_keeps_the_file(tmp_path: Path) 
     assert "CHECK THESE" in text
     assert len(found.job.vehicle.tape_checks) == 1
     assert job_round_mesh(src, how, title='van "3"', length_unit="mm", tapes=tapes).files == made.files
+
+
+def test_boxes_of_air_that_reach_into_each_other_are_parted_and_keep_their_seeds() -> None:
+    """A bench across a room: the air over it reaches round it."""
+    random = np.random.default_rng(3)
+    for seed in range(6):
+        low = np.array([0.8, -0.75, 0.1]) + random.uniform(0, 0.3, 3)
+        high = np.array([2.5, 0.75, 0.6]) + random.uniform(0, 0.6, 3)
+        bench = trimesh.creation.box(bounds=[low, high])
+        shelf = trimesh.creation.box(bounds=[[2.6, -0.8, 0.7], [4.0, 0.5, 0.75]])
+        body = trimesh.util.concatenate([shell(), bench, shelf])
+        found = propose_spaces(np.asarray(body.vertices), np.asarray(body.faces))
+        assert found, seed
+        for one in found:
+            assert all(a < v < b for a, v, b in zip(one.low_m, one.seed_m, one.high_m, strict=True)), seed
