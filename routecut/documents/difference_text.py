@@ -6,6 +6,7 @@ Units      m, V, ohm, per cent in; lengths out in the job's unit
 
 from __future__ import annotations
 
+import math
 from typing import Any, Final
 
 from routecut.documents.figures import MINUS, Lengths
@@ -46,8 +47,10 @@ def _figure(value: float, unit: str, job: Job) -> str:
 
 
 def change_text(row: Difference, job: Job) -> str:
-    """The second less the first, with its sign; empty where that says nothing."""
+    """The second less the first, with its sign, or how far apart two places are; empty where that says nothing."""
     before, after = row.before, row.after
+    if isinstance(before, tuple) and isinstance(after, tuple):
+        return f"{_figure(math.dist(before, after), 'm', job)} away"
     if not isinstance(before, int | float) or not isinstance(after, int | float):
         return ""
     text = _figure(after - before, row.unit, job)

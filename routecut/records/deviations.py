@@ -78,7 +78,7 @@ def _relaid(about: str, planned: PlannedCable, relaid: Relaid) -> Iterator[Diffe
             f"{stretch.from_name} to {stretch.to_name}, with a string",
             stretch.computed_m,
             stretch.measured_m,
-            why="planned: as computed where its ends are now",
+            why="planned stands for what is computed where its ends are now",
         )
     if relaid.verified is not None and not relaid.verified.ok:
         yield _texts(about, "checked on the full mesh", "holds", "DOES NOT HOLD: see the findings")
@@ -184,14 +184,6 @@ def _place(built: AsBuilt, about: str, name: str, kind: str) -> Iterator[Differe
             far = math.dist(one.from_m, one.to_m)
             yield Difference(
                 about=about, what="place", before=one.from_m, after=one.to_m, unit="m", marked=far >= SAME_M
-            )
-            yield Difference(
-                about=about,
-                what="away from its place",
-                before=None,
-                after=far,
-                unit="m",
-                marked=far >= SAME_M,
             )
 
 
