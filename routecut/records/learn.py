@@ -86,7 +86,7 @@ def lessons(
         stretches=stretches,
         apart=apart,
         vehicles_differ=_vehicles_differ(taken),
-        proposals=tuple(_proposals(every, stretches, practice)),
+        proposals=tuple(_proposals(taken, every, stretches, practice)),
     )
 
 
@@ -193,7 +193,7 @@ def _vehicles_differ(taken: Sequence[Taken]) -> float | None:
 
 
 def _proposals(
-    every: Lesson, stretches: Sequence[Stretches], practice: Sequence[object]
+    taken: Sequence[Taken], every: Lesson, stretches: Sequence[Stretches], practice: Sequence[object]
 ) -> Iterator[Proposal]:
     if every.lay is None or every.spread is None:
         return
@@ -201,8 +201,8 @@ def _proposals(
     confidence = _common(practice, "confidence") or LEVEL
     confidence = confidence if confidence > _EVEN else LEVEL
     # so that z times it is what Student asks for the next cable
-    quantile = float(stats.t.ppf(confidence, n - 1)) * math.sqrt(1.0 + 1.0 / n)
-    error = every.spread.value * quantile / NormalDist().inv_cdf(confidence)
+    enough = enough_for_next(np.array([t.lay for t in taken]), confidence)
+    error = enough / NormalDist().inv_cdf(confidence)
     lay = every.lay
     yield Proposal(
         key="lay_percent",

@@ -19,7 +19,7 @@ from routecut.model.as_built import AsBuilt
 from routecut.model.job import LengthPractice
 from routecut.model.learnt import FEWEST, Learnt, Taken
 from routecut.model.record import Fact, Kind, Record, RecordLine, What
-from routecut.records.learn import BEHIND_TRIM, ON_PANELS, learn, lessons
+from routecut.records.learn import BEHIND_TRIM, ON_PANELS, enough_for_next, learn, lessons
 from tests.documents import sample
 
 SHOPS = 300
@@ -116,6 +116,14 @@ def test_the_next_cable_is_long_enough_as_often_as_the_proposal_says(confidence:
         values = proposed(lessons(shop(chance, number=10), practice=practice))
         cut = (values["lay_percent"] + z * values["lay_error_percent"]) / 100.0
         enough += cut >= chance.normal(0.045, 0.012)
+    assert holds_as_stated(enough, tries, confidence), enough / tries
+
+
+@pytest.mark.parametrize("confidence", [0.9, 0.95])
+def test_what_is_enough_for_the_next_is_enough_as_often_as_stated(confidence: float) -> None:
+    chance, tries = np.random.default_rng(6), 20 * SHOPS
+    drawn = chance.normal(0.045, 0.012, (tries, 9))
+    enough = sum(x[0] <= x[1:].mean() + enough_for_next(x[1:], confidence) for x in drawn)
     assert holds_as_stated(enough, tries, confidence), enough / tries
 
 
