@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import json
 import shutil
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -14,10 +15,11 @@ import pytest
 
 from routecut.documents import cut_list_csv, pack_html, plan_json
 from routecut.documents.reading import all_findings
-from routecut.model.finding import Severity
-from routecut.model.plan import Plan, PlannedCable
-from routecut.planning import make_plan
+from routecut.model.finding import Severity, cable_finding
+from routecut.model.plan import Plan, PlannedCable, Verification
+from routecut.planning import as_built, make_plan
 from routecut.records import append
+from routecut.verify import verify_plan
 
 WORLD = Path(__file__).parent.parent / "worlds" / "wall-three-holes"
 
@@ -170,10 +172,7 @@ def test_what_cannot_be_laid_is_an_error_and_the_plan_is_still_there(job: Path, 
     assert "as built" in pack_html(plan, pictures={})
 
 
-def test_a_moved_hole_too_small_for_two_is_caught_by_the_check_of_all_together(
-    job: Path, planned: Plan
-) -> None:
-    """The verdict is on the built routes as one: C1 is moved, and thicker than it was."""
+def test_a_cable_too_thick_for_its_hole_is_an_error(job: Path, planned: Plan) -> None:
     text = (job / "job.toml").read_text(encoding="utf-8")
     thick = '[[cable_type]]\nname = "rope"\nclass = "control"\ndiameter = 40\nmin_bend_radius = 20\n\n'
     (job / "job.toml").write_text(
@@ -183,6 +182,23 @@ def test_a_moved_hole_too_small_for_two_is_caught_by_the_check_of_all_together(
     plan, _ = make_plan(job)
     assert plan.complete
     assert any("cable C1 as built" in text for text in errors(plan))
+
+
+def test_what_the_check_on_the_mesh_finds_is_said(job: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """The judge is made to object to what is laid again."""
+    fault = cable_finding("verify-clearance", Severity.ERROR, "C2", "too near")
+
+    def objects(**given: object) -> dict[str, Verification]:
+        judged = verify_plan(**given)  # type: ignore[arg-type]
+        return judged | {"C2": replace(judged["C2"], ok=False, findings=(fault,))}
+
+    monkeypatch.setattr(as_built, "verify_plan", objects)
+    append(job, [moved("a2", "-6 -700 300", "device")])
+    plan, _ = make_plan(job)
+    assert errors(plan) == ["cable C2 as built: too near"]
+    assert plan.as_built is not None
+    rows = {(r.about, r.what): r.after for r in plan.as_built.rows}
+    assert rows["cable C2", "checked on the full mesh"] == "DOES NOT HOLD: see the findings"
 
 
 def test_planned_and_built_stand_side_by_side_in_every_document(job: Path) -> None:
