@@ -20,7 +20,7 @@ import numpy as np
 from routecut.geometry.triangles import dot, unit
 from routecut.model.body import Floats, Ints
 from routecut.routes.cones import Planes
-from routecut.routes.curvature import lay
+from routecut.routes.curvature import BEND_PRICE, FIRM_PRICE, lay
 from routecut.routes.polyline import points_at, running_m
 from routecut.routes.strands import (
     NEAR_M,
@@ -59,6 +59,11 @@ _SPREAD = 3.0
 """A step that is shortened at a place is shortened, less and less, up to this many bend radii from it."""
 
 _SETTLED_M = 3e-4
+_HOPELESS = 0.95
+_WIDER = 1.005
+"""A window whose tightest bend is below this share of the radius, and has not become this much wider in two turns
+running, is not worked on again: turning on and on made it no better."""
+
 _DIP_M = 5e-4
 _OVER = 1.02
 """A bend this much tighter than asked is reported: the last turns leave legs that much play."""
@@ -125,8 +130,11 @@ def _planes(surface: Surface, strands: Sequence[Strand], at_m: Floats, passage: 
     )
 
 
-def round_bends(surface: Surface, strands: Sequence[Strand]) -> list[Strand]:
-    """Strands with the bend radius of their cables, where the way leaves room for it (see `left_over`)."""
+def round_bends(surface: Surface, strands: Sequence[Strand], *, firm: bool = False) -> list[Strand]:
+    """Strands with the bend radius of their cables, where the way leaves room for it (see `left_over`).
+
+    `firm`: also where the hold of a sheet would sooner have it broken.
+    """
     work: list[Strand] = []
     windows: list[Window] = []
     for i, strand in enumerate(strands):
@@ -135,7 +143,7 @@ def round_bends(surface: Surface, strands: Sequence[Strand]) -> list[Strand]:
         windows += [cut(work[i], i, span, _step_m(strand)) for span in spans]
     if not windows:
         return list(strands)
-    laid = _settle(surface, [w.strand for w in windows])
+    laid = _settle(surface, [w.strand for w in windows], FIRM_PRICE if firm else BEND_PRICE)
     fine = ~_spoilt(surface, laid)
     return paste(
         work,
@@ -163,26 +171,37 @@ def _spoilt(surface: Surface, windows: list[Strand]) -> Bools:
     return spoilt
 
 
-def _settle(surface: Surface, windows: list[Strand]) -> list[Strand]:
+def _settle(surface: Surface, windows: list[Strand], price: float) -> list[Strand]:
     result = list(windows)
     active = list(range(len(windows)))
+    radii: list[list[float]] = [[] for _ in windows]
     for stretch in _STRETCH:
         # Even again each time: bunched points would let a hairpin pass for a gentle bend.
         work = [even(result[i], _step_m(result[i])) for i in active]
         flat = flatten(work)
         planes = _planes(surface, work, flat.at_m, np.concatenate([in_passage(w) for w in work]))
-        wanted = [lay(window, own, stretch) for window, own in zip(work, planes.split(work), strict=True)]
+        wanted = [lay(w, own, stretch, price) for w, own in zip(work, planes.split(work), strict=True)]
         step = np.concatenate(wanted) - flat.at_m
         work = unflatten(work, _held_back(surface, work, flat, step))
         moved = np.zeros(len(work))
         np.maximum.at(moved, flat.owner, np.abs(step).max(axis=1))
         for i, window in zip(active, work, strict=True):
             result[i] = window
-        settled = [m < _SETTLED_M and not len(left_over([w])) for m, w in zip(moved, work, strict=True)]
-        active = [i for i, done in zip(active, settled, strict=True) if not done]
+        done = []
+        for i, m, window in zip(active, moved, work, strict=True):
+            tight = left_over([window])
+            radii[i].append(tight[0].radius_m / window.bend_m if tight else 1.0)
+            done.append((m < _SETTLED_M and not tight) or _is_hopeless(radii[i]))
+        active = [i for i, is_done in zip(active, done, strict=True) if not is_done]
         if not active:
             break
     return result
+
+
+def _is_hopeless(radii: Sequence[float]) -> bool:
+    """Whether a window goes on being too tight, from its tightest bend after each turn as a share of the radius."""
+    last = radii[-3:]
+    return len(last) == 3 and last[-1] < _HOPELESS and max(last[1:]) < _WIDER * last[0]
 
 
 def _held_back(surface: Surface, windows: Sequence[Strand], flat: Flat, step: Floats) -> Floats:

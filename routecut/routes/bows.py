@@ -9,8 +9,6 @@ Units      m
 
 from __future__ import annotations
 
-from itertools import product
-
 import numpy as np
 
 from routecut.geometry.triangles import unit
@@ -95,6 +93,19 @@ def mend_bend(strand: Strand, at_m: Floats, blocked: Blocked) -> Strand | None:
     blocked : callable
         See `turning.Blocked`.
     """
+    # From either end the follower alone takes no time; what it can't do a search may, and takes long.
+    for search in (False, True):
+        mended = _mend(strand, at_m, blocked, search=search)
+        if mended is None:
+            turned = _mend(reverse(strand), at_m, blocked, search=search)
+            mended = None if turned is None else reverse(turned)
+        if mended is not None:
+            return mended
+    return None
+
+
+def _mend(strand: Strand, at_m: Floats, blocked: Blocked, *, search: bool) -> Strand | None:
+    """A bow over the bend at a place, from before it as the strand runs."""
     points = strand.points_m
     worst = int(np.linalg.norm(points - at_m, axis=1).argmin())
     run = running_m(points)
@@ -102,7 +113,7 @@ def mend_bend(strand: Strand, at_m: Floats, blocked: Blocked) -> Strand | None:
     next_pin = int(
         min(np.flatnonzero(_hard(strand)[worst + 1 :]).min(initial=len(points)) + worst + 1, len(points) - 1)
     )
-    for search, before in product((False, True), _BEFORE):
+    for before in _BEFORE:
         start = max(last_pin, int(np.searchsorted(run, run[worst] - before * strand.bend_m)))
         if start >= worst or start == 0:
             continue

@@ -17,7 +17,7 @@ from routecut.model.finding import Finding, Severity, cable_finding
 from routecut.model.plan import Route
 from routecut.roadmap.build import Roadmap
 from routecut.routes.bends import TightBend, left_over, round_bends
-from routecut.routes.bows import add_bows, mend_bend, reverse
+from routecut.routes.bows import add_bows, mend_bend
 from routecut.routes.clips import Span, add_clips, longest_span_m, spans
 from routecut.routes.company import Company
 from routecut.routes.explain import why_no_route
@@ -109,16 +109,12 @@ def _span_finding(roadmap: Roadmap, found: Found, span: Span) -> Finding:
 
 
 def _mended(strand: Strand, meets: Blocked) -> Strand:
-    """Bows over the bends that are left too tight, worst first, both ways."""
+    """Bows over the bends that are left too tight, worst first."""
     for _ in range(_MENDS):
         tight = left_over([strand])
         if not tight:
             break
-        at = np.array(tight[0].at_m)
-        mended = mend_bend(strand, at, meets)
-        if mended is None:
-            turned = mend_bend(reverse(strand), at, meets)
-            mended = None if turned is None else reverse(turned)
+        mended = mend_bend(strand, np.array(tight[0].at_m), meets)
         if mended is None:
             break
         strand = mended
@@ -202,6 +198,10 @@ def _lay_anew(
     strands = [release_corners(way, with_trunks(way, s)) for way, s in zip(ways, strands, strict=True)]
     strands = [add_bows(strand, _meets(roadmap, strand)) for strand in strands]
     strands = round_bends(surface, strands)
+    # What is laid with others stays on their line: its bends are forced, where those of a cable alone are mended.
+    tight = [i for i, strand in enumerate(strands) if _bundled(ways[i]) and left_over([strand])]
+    for i, strand in zip(tight, round_bends(surface, [strands[i] for i in tight], firm=True), strict=True):
+        strands[i] = strand
     for _ in range(_ROUNDS):
         changed: dict[int, Strand] = {}
         for i, strand in enumerate(strands):
