@@ -146,7 +146,7 @@ class Pieces:
             order = np.argsort(point, kind="stable")
             cells.add(some[new], np.bincount(point, minlength=len(new)), piece[order])
         row = np.atleast_1d(np.searchsorted(cells.key, some))[inverse]
-        count = cells.count[row]
+        count = cells.count.take(row)
         point = np.repeat(np.arange(len(points_m)), count)
         within: Ints = np.arange(len(point)) - np.repeat(np.cumsum(count) - count, count)
-        return point, cells.piece[cells.first[row][point] + within]
+        return point, cells.piece.take(cells.first.take(row).take(point) + within)

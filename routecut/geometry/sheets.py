@@ -131,8 +131,9 @@ class Sheets:
         hit = np.zeros(len(from_m), dtype=bool)
         for turn in np.arange(8) * np.pi / 4:
             rows = np.flatnonzero(~hit)
-            shift = (np.cos(turn) * side[rows] + np.sin(turn) * up[rows]) * radius[rows, None]
-            hit[rows] = self._occluded(from_m[rows] + shift, to_m[rows] + shift)
+            shift = np.cos(turn) * side.take(rows, axis=0) + np.sin(turn) * up.take(rows, axis=0)
+            shift *= radius.take(rows)[:, None]
+            hit[rows] = self._occluded(from_m.take(rows, axis=0) + shift, to_m.take(rows, axis=0) + shift)
         return hit
 
     def first_hit(self, from_m: Floats, direction: Floats, reach_m: float) -> tuple[Floats, Ints]:
@@ -168,4 +169,4 @@ def _sorted(found: Sequence[tuple[Ints, Ints, Floats, Floats]]) -> Near:
         return Near(none, none, np.zeros((0, 3)), np.zeros(0))
     point, face, at, distance = (np.concatenate(column) for column in zip(*found, strict=True))
     order = np.lexsort((face, distance, point))  # ties by face, so that results repeat
-    return Near(point[order], face[order], at[order], distance[order])
+    return Near(point.take(order), face.take(order), at.take(order, axis=0), distance.take(order))

@@ -103,6 +103,7 @@ class Roadmap:
     _tube: dict[float, npt.NDArray[np.bool_]] = field(default_factory=dict)
     _distance: dict[KeepOutField, Floats] = field(default_factory=dict)
     _graph: dict[Kind, csr_matrix] = field(default_factory=dict)
+    _causes: dict[Kind, dict[str, Floats]] = field(default_factory=dict)
     _trim: list[Floats] = field(default_factory=list)
 
     def keep_outs_for(self, cable_class: str) -> tuple[KeepOutField, ...]:
@@ -172,7 +173,12 @@ class Roadmap:
         return np.asarray(sum(self.causes(kind).values()))
 
     def causes(self, kind: Kind) -> dict[str, Floats]:
-        """The cost of each hop by what it is for, (n,) each. [m]."""
+        """The cost of each hop by what it is for, (n,) each; the same ones each time, not to be changed. [m]."""
+        if kind not in self._causes:
+            self._causes[kind] = self._causes_of(kind)
+        return self._causes[kind]
+
+    def _causes_of(self, kind: Kind) -> dict[str, Floats]:
         length, held = self.hops.length_m, self.hops.supported
         air = np.where(held, 0.0, length * (AIR_FACTOR - 1) + AIR_FEE_M)
         dearer = np.ones(len(length))

@@ -184,7 +184,7 @@ def _settle(surface: Surface, windows: list[Strand], price: float) -> list[Stran
         step = np.concatenate(wanted) - flat.at_m
         work = unflatten(work, _held_back(surface, work, flat, step))
         moved = np.zeros(len(work))
-        np.maximum.at(moved, flat.owner, np.abs(step).max(axis=1))
+        np.maximum.at(moved, flat.owner, _across_m(flat, step))
         for i, window in zip(active, work, strict=True):
             result[i] = window
         done = []
@@ -196,6 +196,13 @@ def _settle(surface: Surface, windows: list[Strand], price: float) -> list[Stran
         if not active:
             break
     return result
+
+
+def _across_m(flat: Flat, step: Floats) -> Floats:
+    """How far each point is to move across its strand: along it nothing changes, (n,). [m]."""
+    leg = np.where(flat.leg[:, None], np.diff(flat.at_m, axis=0), 0.0)
+    along = unit(np.concatenate([leg, np.zeros((1, 3))]) + np.concatenate([np.zeros((1, 3)), leg]))
+    return np.asarray(np.linalg.norm(step - dot(step, along)[:, None] * along, axis=1))
 
 
 def _is_hopeless(radii: Sequence[float]) -> bool:

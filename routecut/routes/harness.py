@@ -265,20 +265,20 @@ class Harness:
         known = alone.cost_m + float(extra[self.hops_along(alone.nodes)].sum())
         there, back = self.reach(cable, start)[0][:-1], self.reach(cable, end)[0][:-1]
         near = (there + back) * (1 - SHARED) <= known + 1e-9
-        rows = np.flatnonzero(near[hops.a] & near[hops.b])
-        rows = rows[self._usable_for(kind)[rows]]
+        rows = np.flatnonzero(near.take(hops.a) & near.take(hops.b) & self._usable_for(kind))
         number = np.full(len(near), -1)
         nodes = np.flatnonzero(near)
         number[nodes] = np.arange(len(nodes))
         first, last = number[start.nodes], number[end.nodes]
-        i, j = number[hops.a[rows]], number[hops.b[rows]]
+        i, j = number.take(hops.a.take(rows)), number.take(hops.b.take(rows))
+        dear = cost.take(rows) + extra.take(rows)
         source, sink = len(nodes), len(nodes) + 1
         graph = csr_matrix(
             (
                 np.concatenate(
                     [
-                        (cost + extra)[rows],
-                        (cost + extra)[rows],
+                        dear,
+                        dear,
                         start.legs_m[first >= 0],
                         end.legs_m[last >= 0],
                     ]
@@ -290,7 +290,9 @@ class Harness:
             ),
             shape=(len(nodes) + 2, len(nodes) + 2),
         )
-        distance, before = dijkstra(graph, indices=source, return_predecessors=True)
+        # What is known to do is as dear as the cheapest or dearer: nothing beyond it is looked at.
+        limit = known * (1 + 1e-9) + 1e-9
+        distance, before = dijkstra(graph, indices=source, return_predecessors=True, limit=limit)
         if not np.isfinite(distance[sink]):
             return alone
         node, chain = int(before[sink]), []

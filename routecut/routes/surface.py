@@ -72,7 +72,7 @@ class Surface:
             How far sheets are looked for, in stand-offs.
         """
         near = self.sheets.near(at_m, reach * flat.stand_off_m)
-        away = unit(at_m[near.point] - near.at_m)
+        away = unit(at_m.take(near.point, axis=0) - near.at_m)
         count = len(at_m)
         rows = np.arange(len(near.point))
         panel_rows = np.flatnonzero(self.panels[near.face])
@@ -84,11 +84,14 @@ class Surface:
         second = _first_of(near.point, touched[turned], count)
         holder = _of_the_run(flat, away, lead, second)
         nearest_of = nearest[near.point]
-        turned = dot(away, away[nearest_of]) < _SAME_SHEET
-        face_on = np.abs(dot(away, self.normal[near.face])) > _FACE_ON
-        stand_off = flat.stand_off_m[near.point]
+        turned = dot(away, away.take(nearest_of, axis=0)) < _SAME_SHEET
+        face_on = np.abs(dot(away, self.normal.take(near.face, axis=0))) > _FACE_ON
+        stand_off = flat.stand_off_m.take(near.point)
         # What lies in the plane of the nearest sheet, or falls away from it, goes on from it.
-        above = dot(near.at_m - near.at_m[nearest_of], away[nearest_of]) > _ABOVE * stand_off
+        above = (
+            dot(near.at_m - near.at_m.take(nearest_of, axis=0), away.take(nearest_of, axis=0))
+            > _ABOVE * stand_off
+        )
         beside = rows[turned & above & (near.distance_m < _BESIDE * stand_off)]
         bars = (rows == nearest_of) | (rows == lead[near.point]) | (turned & face_on)
         bars[beside[_first_of(near.point[beside], np.arange(len(beside)), count)[near.point[beside]]]] = True

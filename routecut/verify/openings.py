@@ -119,10 +119,12 @@ def _of_curve(job: Job, body: Body, metal: _Metal, cable: Cable, curve: Curve) -
     run = np.linspace(0.0, curve.length_m, max(2, int(np.ceil(curve.length_m / _STEP_M)) + 1))
     points = curve.at(run)
     near = np.isfinite(metal.tree.query(points, distance_upper_bound=_REACH_M)[0])
-    planes = {int(k): _plane(points[k], metal) for k in np.flatnonzero(near)}
+    normals, levels = np.zeros((len(points), 3)), np.zeros(len(points))
+    if near.any():
+        normals[near], levels[near] = _planes(points[near], metal)
     found: list[_Opening] = []
     for k in (int(k) for k in np.flatnonzero(near[:-1] & near[1:])):
-        (normal, level), (other, beyond) = planes[k], planes[k + 1]
+        (normal, other), (level, beyond) = normals[k : k + 2], levels[k : k + 2]
         if normal @ other < 0:
             other, beyond = -other, -beyond
         here, there = float(normal @ points[k] - level), float(other @ points[k + 1] - beyond)
@@ -151,25 +153,28 @@ def _of_curve(job: Job, body: Body, metal: _Metal, cable: Cable, curve: Curve) -
     return found
 
 
-def _plane(point: Floats, metal: _Metal) -> tuple[Floats, float]:
-    """Normal and level of the sheet whose edges are about a point, near ones counting most."""
+def _planes(points: Floats, metal: _Metal) -> tuple[Floats, Floats]:
+    """Normal (n, 3) and level (n,) of the sheet whose edges are about each point, near ones counting most."""
     rims = metal.rims
-    distance, rows = metal.tree.query(point, k=min(40, len(rims.face)))
-    rows, distance = np.atleast_1d(rows), np.atleast_1d(distance)
+    distance, rows = metal.tree.query(points, k=min(40, len(rims.face)))
+    distance, rows = distance.reshape(len(points), -1), rows.reshape(len(points), -1)
     weight = 1.0 / (distance + 0.01) ** 2
     normal = rims.normal[rows]
-    _, vectors = np.linalg.eigh((weight[:, None, None] * normal[:, :, None] * normal[:, None, :]).sum(axis=0))
-    along = vectors[:, -1]
+    _, vectors = np.linalg.eigh(np.einsum("nk,nki,nkj->nij", weight, normal, normal))
+    along = vectors[:, :, 2]
     # edges of what stands square to that sheet say nothing of its level
-    weight = weight * (normal @ along) ** 4
-    off = rims.middle_m[rows] - point
-    across = off @ vectors[:, :2] / max(float(distance.mean()), 1e-6)
-    bent = np.column_stack([across**2, across[:, 0] * across[:, 1]])
-    terms = np.column_stack([np.ones(len(rows)), across, bent])
+    weight = weight * np.einsum("nki,ni->nk", normal, along) ** 4
+    off = rims.middle_m[rows] - points[:, None]
+    across = off @ vectors[:, :, :2] / np.maximum(distance.mean(axis=1), 1e-6)[:, None, None]
+    u, v = across[:, :, 0], across[:, :, 1]
+    terms = np.stack([np.ones_like(u), u, v, u**2, u * v, v**2], axis=2)
     # a panel is bent: a parabola through its edges, where they lie so that they tell one
-    ridge = weight.sum() * np.diag([0.0, *[_STIFF] * 5])
-    fit = np.linalg.solve(terms.T @ (weight[:, None] * terms) + ridge, terms.T @ (weight * (off @ along)))
-    return along, float(point @ along + fit[0])
+    ridge = weight.sum(axis=1)[:, None, None] * np.diag([0.0, *[_STIFF] * 5])
+    weighed = weight[:, :, None] * terms
+    square = np.einsum("nki,nkj->nij", weighed, terms) + ridge
+    right = np.einsum("nki,nk->ni", weighed, np.einsum("nki,ni->nk", off, along))
+    fit = np.linalg.solve(square, right[:, :, None])[:, 0, 0]
+    return along, np.einsum("ni,ni->n", points, along) + fit
 
 
 def _changes_side(job: Job, curve: Curve, at_m: float, normal: Floats, level: float) -> bool:

@@ -17,11 +17,14 @@ from routecut.geometry.keep_out import KeepOutField
 from routecut.geometry.sheets import Sheets
 from routecut.model.body import Body
 from routecut.model.job import KeepOut, Sphere
-from routecut.routes.bends import round_bends
+from routecut.routes import turning
+from routecut.routes.bends import _is_hopeless, left_over, round_bends
+from routecut.routes.bows import add_bows, mend_bend, reverse
 from routecut.routes.polyline import points_at, running_m
 from routecut.routes.strands import Strand, resample
 from routecut.routes.surface import Surface
 from routecut.routes.tighten import tighten
+from routecut.routes.turning import Blocked
 from tests.geometry.plain import distances_m, meets
 
 Floats = npt.NDArray[np.float64]
@@ -290,3 +293,62 @@ def test_round_the_end_of_a_plate_it_is_two_tangents_and_an_arc(seed: int) -> No
     exact = np.sqrt(da**2 - STAND_OFF**2) + np.sqrt(db**2 - STAND_OFF**2) + arc
     # Laid by hand, further off than a way on the roadmap: it may not get all the way (see `test_routes`).
     assert 0.998 * exact <= length(tight.points_m) <= 1.02 * exact
+
+
+def through_the_wall(bend: float) -> Strand:
+    """Along a wall, square through it, and on along its other side: at the stand-off right behind the hole."""
+    x = np.array([0.488, 0.488, 0.4965, 0.5, 0.5035, 0.512, 0.512])
+    y = np.array([-0.4, 0.0, 0.0, 0.0, 0.0, 0.0, 0.4])
+    laid = strand(np.column_stack([x, y, np.ones(7)]), bend)
+    laid.pinned[2:5] = True
+    return laid.with_points(laid.points_m, laid.pinned, np.array([False, True, True, True, True, False]))
+
+
+@pytest.fixture(scope="module")
+def bowed() -> tuple[Surface, Blocked, Strand]:
+    """With a bow out of the hole on either side, before its bends are rounded."""
+    wall = surface(WALL)
+
+    def blocked(from_m: Floats, to_m: Floats) -> npt.NDArray[np.bool_]:
+        # in the hole the sheet is let pass
+        off = np.linalg.norm(to_m[:, 1:] - [0.0, 1.0], axis=1)
+        return np.asarray(wall.sheets.tube_blocked(from_m, to_m, RADIUS) & (off > 0.001))
+
+    return wall, blocked, add_bows(resample(through_the_wall(0.02), 0.015), blocked)
+
+
+def test_a_bend_is_kept_against_the_hold_of_its_sheet_when_it_is_to_be(
+    bowed: tuple[Surface, Blocked, Strand],
+) -> None:
+    """Room is all round it, but the sheet it is clipped to pulls it into the corner."""
+    wall, _, start = bowed
+    loose, firm = (round_bends(wall, [start], firm=firm)[0] for firm in (False, True))
+    assert tightest_m(loose.points_m, 0.02) < 0.9 * 0.02
+    assert tightest_m(firm.points_m, 0.02) >= READ * 0.02
+    assert length(firm.points_m) < 1.1 * length(start.points_m)
+
+
+def test_a_bend_is_mended_from_the_end_where_it_takes_no_search(
+    bowed: tuple[Surface, Blocked, Strand], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    wall, blocked, start = bowed
+    (tight,) = round_bends(wall, [start])
+    (place,) = left_over([tight])
+
+    def no_search(*more: object) -> None:
+        raise AssertionError
+
+    monkeypatch.setattr(turning._Search, "__init__", no_search)
+    for way in (tight, reverse(tight)):
+        mended = mend_bend(way, np.array(place.at_m), blocked)
+        assert mended is not None
+        # the same bend the other way round is mended as well, and both are no bend too tight any more
+        assert all(np.linalg.norm(np.subtract(t.at_m, place.at_m)) > 0.01 for t in left_over([mended]))
+
+
+def test_a_window_is_given_up_when_two_turns_made_it_no_wider() -> None:
+    assert _is_hopeless([0.7, 0.7, 0.702])
+    assert not _is_hopeless([0.7, 0.72, 0.72])
+    assert not _is_hopeless([0.7, 0.7, 0.72])
+    assert not _is_hopeless([0.97, 0.97, 0.97])
+    assert not _is_hopeless([0.7, 0.7])
