@@ -1,11 +1,11 @@
-"""``python -m tests.bench [--quick] [--ompl]``: run the comparison, print its table, write docs/benchmarks.md.
+"""``python -m tests.bench``: run the comparison, print its table, write docs/benchmarks.md; ``--help`` tells more.
 
-``--quick`` is 40,000 faces and 12 cables alone. ``--ompl`` adds the sampling planners, which are given ten
-times our time each. On a quiet machine the full run takes some ten to fifteen minutes, the quick one two.
+On a quiet machine the full run takes some ten to fifteen minutes, ``--quick`` two.
 """
 
 from __future__ import annotations
 
+import argparse
 import importlib.util
 import json
 import os
@@ -13,6 +13,8 @@ import platform
 import subprocess
 import sys
 import tempfile
+from collections.abc import Sequence
+from dataclasses import asdict
 from importlib.metadata import PackageNotFoundError, version
 from pathlib import Path
 from typing import Final
@@ -39,6 +41,10 @@ PACKAGES: Final = ("numpy", "scipy", "networkx", "scikit-image", "ompl", "embree
 PEERS_UP_TO: Final = 12
 """With more cables than this ours runs alone: what a peer costs a cable is known by then."""
 
+SAMPLERS: Final = ("BIT*", "RRT*")
+SAMPLED: Final = 3
+"""Sampling planners get the first so many cables: ten times our time for each of their legs adds up."""
+
 
 def child(planner: str, folder: Path, out: Path, **more: str) -> tuple[dict[str, float], Paths] | None:
     """One planner in a process of its own; None when it failed."""
@@ -58,9 +64,12 @@ def case(folder: Path, faces: int, cables: int, planners: list[str]) -> list[Row
     done: dict[str, tuple[dict[str, float], Paths]] = {}
     for planner in ["routecut", *planners]:
         more = {}
-        if planner in {"BIT*", "RRT*"}:
-            seconds = 10 * done["routecut"][0]["seconds"]
-            more = {"BENCH_SECONDS": str(seconds), "BENCH_OURS": str(folder / "routecut.npz")}
+        if planner in SAMPLERS:
+            more = {
+                "BENCH_SECONDS": str(10 * done["routecut"][0]["seconds"]),
+                "BENCH_OURS": str(folder / "routecut.npz"),
+                "BENCH_SAMPLED": str(SAMPLED),
+            }
         found = child(planner, folder, folder / f"{planner.replace(' ', '')}.npz", **more)
         if found is not None:
             done[planner] = found
@@ -101,19 +110,50 @@ def versions() -> str:
     return f"{platform.machine()}, {os.cpu_count()} cores, Python {platform.python_version()}; {', '.join(found)}"
 
 
-def main(arguments: list[str]) -> None:
+def _options(arguments: Sequence[str]) -> argparse.Namespace:
+    parser = argparse.ArgumentParser(prog="python -m tests.bench", description=__doc__)
+    parser.add_argument("--quick", action="store_true", help="40,000 faces and 12 cables alone")
+    parser.add_argument(
+        "--case",
+        action="append",
+        metavar="FACESxCABLES",
+        help="this case in place of the usual ones, e.g. 200000x12; may be given again",
+    )
+    parser.add_argument(
+        "--ompl",
+        action="store_true",
+        help=f"the sampling planners too, on {SAMPLED} cables with ten times our time for each of their legs",
+    )
+    parser.add_argument("--rows", type=Path, metavar="FILE", help="write the rows to this file, and no page")
+    parser.add_argument(
+        "--page", type=Path, nargs="+", metavar="FILE", help="run nothing, write the page from such files"
+    )
+    return parser.parse_args(arguments)
+
+
+def main(arguments: Sequence[str]) -> None:
     """Run the cases and write the page."""
+    options = _options(arguments)
     there = [p for p, module in NEEDS.items() if importlib.util.find_spec(module)]
     left_out = sorted(set(NEEDS) - set(there))
-    if "--ompl" not in arguments:
-        there = [p for p in there if NEEDS[p] != "ompl"]
+    if not options.ompl:
+        there = [p for p in there if p not in SAMPLERS]
     rows: list[Row] = []
+    if options.page:
+        rows = [Row(**row) for file in options.page for row in json.loads(file.read_text(encoding="utf-8"))]
+        PAGE.write_text(page(rows, versions(), left_out), encoding="utf-8")
+        return
+    given = [tuple(int(n) for n in case.split("x")) for case in options.case or ()]
     with tempfile.TemporaryDirectory() as name:
-        for faces, cables in QUICK if "--quick" in arguments else FULL:
+        for faces, cables in given or (QUICK if options.quick else FULL):
             peers = there if cables <= PEERS_UP_TO and faces >= QUICK[0][0] else []
             rows += case(Path(name) / f"{faces}-{cables}", faces, cables, peers)
             print(page(rows, versions(), left_out), flush=True)  # noqa: T201
-    PAGE.write_text(page(rows, versions(), left_out), encoding="utf-8")
+            if options.rows:
+                told = json.dumps([asdict(row) for row in rows], indent=1)
+                options.rows.write_text(told + "\n", encoding="utf-8")
+    if not options.rows:
+        PAGE.write_text(page(rows, versions(), left_out), encoding="utf-8")
 
 
 if __name__ == "__main__":

@@ -70,7 +70,8 @@ def _work(planner: str, seen: Survey, out: Path) -> tuple[Callable[[], Paths], d
 
     seconds = float(os.environ["BENCH_SECONDS"])
     ours = np.load(os.environ["BENCH_OURS"])
-    return (lambda: sampling(seen, planner, _stops(seen, dict(ours)), seconds)), told
+    some = int(os.environ["BENCH_SAMPLED"])
+    return (lambda: sampling(seen, planner, _stops(seen, dict(ours)), seconds, cables=some)), told
 
 
 def _stops(seen: Survey, ours: Paths) -> Paths:
