@@ -141,19 +141,19 @@ def main(arguments: Sequence[str]) -> None:
     rows: list[Row] = []
     if options.page:
         rows = [Row(**row) for file in options.page for row in json.loads(file.read_text(encoding="utf-8"))]
-        PAGE.write_text(page(rows, versions(), left_out), encoding="utf-8")
+        PAGE.write_text(page(rows, versions(), left_out, FULL), encoding="utf-8")
         return
     given = [tuple(int(n) for n in case.split("x")) for case in options.case or ()]
     with tempfile.TemporaryDirectory() as name:
         for faces, cables in given or (QUICK if options.quick else FULL):
             peers = there if cables <= PEERS_UP_TO and faces >= QUICK[0][0] else []
             rows += case(Path(name) / f"{faces}-{cables}", faces, cables, peers)
-            print(page(rows, versions(), left_out), flush=True)  # noqa: T201
+            print(page(rows, versions(), left_out, FULL), flush=True)  # noqa: T201
             if options.rows:
                 told = json.dumps([asdict(row) for row in rows], indent=1)
                 options.rows.write_text(told + "\n", encoding="utf-8")
     if not options.rows:
-        PAGE.write_text(page(rows, versions(), left_out), encoding="utf-8")
+        PAGE.write_text(page(rows, versions(), left_out, FULL), encoding="utf-8")
 
 
 if __name__ == "__main__":

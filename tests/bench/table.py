@@ -55,8 +55,20 @@ def exponent(rows: Sequence[Row], by: str) -> float:
     return math.log(u / t) / math.log(y / x)
 
 
-def page(rows: Sequence[Row], machine: str, left_out: Sequence[str]) -> str:
-    """The whole page."""
+def _lacking(rows: Sequence[Row], wanted: Sequence[tuple[int, int]]) -> list[str]:
+    """Usual cases, by faces and cables, that no row is about: a van has up to a tenth fewer faces than asked."""
+    done = [(r.faces, r.cables) for r in rows]
+    return [
+        f"{faces} faces with {cables} cables"
+        for faces, cables in wanted
+        if not any(0.9 * faces < f <= faces and c == cables for f, c in done)
+    ]
+
+
+def page(
+    rows: Sequence[Row], machine: str, left_out: Sequence[str], wanted: Sequence[tuple[int, int]] = ()
+) -> str:
+    """The whole page; `wanted` are the cases it ought to have."""
     lines = [
         _HEAD,
         f"Machine and versions: {machine}." + (f" Not installed: {', '.join(left_out)}." if left_out else ""),
@@ -80,6 +92,9 @@ def page(rows: Sequence[Row], machine: str, left_out: Sequence[str]) -> str:
             else ""
         )
         lines.append(f"- {r.faces} faces, {r.cables} cables: {r.what_if_seconds:.1f} s{against}.")
+    lacking = _lacking(rows, wanted)
+    if lacking:
+        lines += ["", f"Not run for this page: {'; '.join(lacking)}."]
     growth = [(by, exponent(rows, by)) for by in ("faces", "cables")]
     told = [f"{by} to the power of {value:.2f}" for by, value in growth if not math.isnan(value)]
     if told:

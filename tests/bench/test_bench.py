@@ -72,6 +72,13 @@ def test_growth_is_the_slope_between_the_least_and_the_most() -> None:
     assert "Not installed: RRT*" in text
     assert "plans anew in 15.0 times that" in text
     assert "faces to the power of 0.50" in text
+    assert "Not run" not in text
+
+
+def test_the_page_names_the_usual_cases_it_has_not() -> None:
+    rows = [_row("routecut", 16_938, 12, 2.0)]
+    text = page(rows, "a machine", [], [(17_000, 12), (17_000, 40), (40_000, 12)])
+    assert "Not run for this page: 17000 faces with 40 cables; 40000 faces with 12 cables." in text
 
 
 def _row(planner: str, faces: int, cables: int, seconds: float) -> Row:
