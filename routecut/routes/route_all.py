@@ -198,10 +198,6 @@ def _lay_anew(
     strands = [release_corners(way, with_trunks(way, s)) for way, s in zip(ways, strands, strict=True)]
     strands = [add_bows(strand, _meets(roadmap, strand)) for strand in strands]
     strands = round_bends(surface, strands)
-    # What is laid with others stays on their line: its bends are forced, where those of a cable alone are mended.
-    tight = [i for i, strand in enumerate(strands) if _bundled(ways[i]) and left_over([strand])]
-    for i, strand in zip(tight, round_bends(surface, [strands[i] for i in tight], firm=True), strict=True):
-        strands[i] = strand
     for _ in range(_ROUNDS):
         changed: dict[int, Strand] = {}
         for i, strand in enumerate(strands):
