@@ -27,12 +27,12 @@ def check(job: JobArgument, as_json: JsonOption = False) -> None:
     from routecut.cutlist import measure_next
     from routecut.errors import JobError
     from routecut.model.finding import Severity
-    from routecut.survey import judge, survey
+    from routecut.survey import judge, survey_job
 
     with Progress() as progress:
         progress("reading the job and its mesh")
         try:
-            surveyed = survey(job)
+            surveyed = survey_job(job)
             progress("judging it")
             findings = (
                 *surveyed.findings,

@@ -53,7 +53,7 @@ def drill(
     from routecut.documents import moved_text, study_json, study_text
     from routecut.planning.drill import study_survey
     from routecut.planning.whatif import compare
-    from routecut.survey import survey, survey_moved
+    from routecut.survey import survey_job, survey_moved
 
     what = None
     barred = tuple(without or ())
@@ -66,7 +66,7 @@ def drill(
                 before, after, moved, at_most=at_most, without=barred, progress=progress
             )
         else:
-            surveyed = survey(job)
+            surveyed = survey_job(job)
             refuse_unknown(job, barred, [h.name for h in surveyed.job.pass_throughs])
             told, planned = study_survey(surveyed, at_most=at_most, without=barred, progress=progress)
     if as_json:

@@ -37,7 +37,7 @@ def survey(
     from routecut.documents import survey_html
     from routecut.planning.output import write_file
     from routecut.survey import find_rims
-    from routecut.survey import survey as read
+    from routecut.survey import survey_job as read
 
     target = to or job / "survey.html"
     with Progress() as progress:

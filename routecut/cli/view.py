@@ -85,10 +85,10 @@ def view(
 def look_at(job: Path, progress: Callable[[str], None]) -> tuple[Survey, Plan | None]:
     """The job as it stands now, and its plan if there is one that still holds."""
     from routecut.planning import stored_plan
-    from routecut.survey import survey
+    from routecut.survey import survey_job
 
     progress("reading the job")
-    surveyed = survey(job)
+    surveyed = survey_job(job)
     return surveyed, stored_plan(job / PLAN_FOLDER, surveyed)
 
 

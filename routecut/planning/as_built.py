@@ -27,7 +27,7 @@ from routecut.planning.holes import Opened
 from routecut.planning.stages import plan_survey
 from routecut.records.deviations import rows
 from routecut.records.standing import read_record
-from routecut.survey import Survey, survey, survey_changed
+from routecut.survey import Survey, survey_changed, survey_job
 from routecut.survey.moves import placed
 from routecut.tables import cable_types
 from routecut.units import format_length
@@ -61,7 +61,7 @@ def make_plan(path: Path | str, *, progress: Callable[[str], None] | None = None
     """
     say = progress or (lambda _stage: None)
     say("reading the job")
-    return plan_recorded(survey(path), progress=say)
+    return plan_recorded(survey_job(path), progress=say)
 
 
 def plan_recorded(surveyed: Survey, *, progress: Callable[[str], None] | None = None) -> tuple[Plan, Body]:

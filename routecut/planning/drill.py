@@ -18,7 +18,7 @@ from routecut.planning.holes import Opened, worth_text
 from routecut.planning.open_sizes import as_laid, first_sizes
 from routecut.planning.stages import plan_survey
 from routecut.roadmap.build import Roadmap
-from routecut.survey import Survey, survey
+from routecut.survey import Survey, survey_job
 
 _SAME_M = 0.01
 
@@ -55,7 +55,7 @@ def drill_study(
     """
     say = progress or (lambda _stage: None)
     say("reading the job")
-    return study_survey(survey(path), at_most=at_most, without=without, progress=say)
+    return study_survey(survey_job(path), at_most=at_most, without=without, progress=say)
 
 
 def study_survey(

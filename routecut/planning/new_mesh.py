@@ -21,7 +21,7 @@ from routecut.model.body import Floats
 from routecut.model.finding import Finding
 from routecut.model.job import Vec3
 from routecut.plain import plain
-from routecut.survey import survey
+from routecut.survey import survey_job
 from routecut.survey.free_air import Proposed, propose_spaces
 from routecut.survey.intake import NamedBox, Placing, Source, Tape, whole_mesh
 from routecut.survey.intake_parts import as_glb, clean, split_boxes, split_pieces
@@ -133,7 +133,7 @@ def _tried(files: Mapping[str, bytes]) -> tuple[Finding, ...]:
         for name in (BODY, "job.toml"):
             (Path(folder) / name).write_bytes(files[name])
         try:
-            return survey(folder).findings
+            return survey_job(folder).findings
         except JobError as error:
             raise JobError(error.findings) from None
 

@@ -18,7 +18,7 @@ from routecut.model.plan import OrderLine, Plan
 from routecut.ordering import Fitted, order_list
 from routecut.planning.stages import plan_survey
 from routecut.planning.stored import PLAN_FILE, stored_plan
-from routecut.survey import survey
+from routecut.survey import survey_job
 
 
 def order_jobs(
@@ -71,7 +71,7 @@ def order_jobs(
 
 def _planned(folder: Path, plan_folder: str, say: Callable[[str], None]) -> tuple[Plan, dict[str, HoleSize]]:
     say(f"reading {folder}")
-    surveyed = survey(folder)
+    surveyed = survey_job(folder)
     stored = stored_plan(folder / plan_folder, surveyed)
     if stored is not None:
         # the drill cards are not read back; what the order takes of them is

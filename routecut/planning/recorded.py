@@ -18,7 +18,7 @@ from routecut.planning.as_built import lays_anew, plan_recorded
 from routecut.planning.stored import stored_plan
 from routecut.records.deviations import rows
 from routecut.records.standing import read_record
-from routecut.survey import survey
+from routecut.survey import survey_job
 
 
 def recorded_plans(
@@ -46,7 +46,7 @@ def recorded_plans(
     findings: list[Finding] = []
     for folder in jobs:
         say(f"reading {folder}")
-        surveyed = survey(folder)
+        surveyed = survey_job(folder)
         record, found = read_record(surveyed.job)
         findings += found
         again = any(lays_anew(line.fact) for line in record.standing)

@@ -21,7 +21,7 @@ from routecut.model.service import Answer, Asked
 from routecut.planning.stored import LARGEST_BYTES, PLAN_FILE, plan_from_json, stored_plan
 from routecut.records.standing import read_record
 from routecut.service import answer, names
-from routecut.survey import survey
+from routecut.survey import survey_job
 from routecut.survey.faults import nearest_name
 
 _NEAREST: Final = 3
@@ -53,7 +53,7 @@ def kept_plan(job: Path, plan_folder: str) -> tuple[Plan, str]:
     RoutecutError
         There is no plan, or it can't be read with this job.
     """
-    surveyed = survey(job)
+    surveyed = survey_job(job)
     folder = job / plan_folder
     plan = stored_plan(folder, surveyed)
     if plan is not None:

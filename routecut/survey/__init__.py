@@ -1,6 +1,6 @@
 """What is known of the vehicle: the job, its mesh, and whether the two fit.
 
-Stage      first; everything later takes what `survey` returns and changes none of it
+Stage      first; everything later takes what `survey_job` returns and changes none of it
 Units      out come m and ISO 4130 axes
 """
 
@@ -34,8 +34,8 @@ __all__ = [
     "mesh_digest",
     "read_body",
     "resolve",
-    "survey",
     "survey_changed",
+    "survey_job",
     "survey_moved",
 ]
 
@@ -49,7 +49,7 @@ class Survey:
     findings: tuple[Finding, ...]
 
 
-def survey(path: Path | str) -> Survey:
+def survey_job(path: Path | str) -> Survey:
     """Read a job folder, its mesh, and fit them together.
 
     Parameters

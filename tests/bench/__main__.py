@@ -21,7 +21,7 @@ from typing import Final
 
 import numpy as np
 
-from routecut.survey import survey
+from routecut.survey import survey_job
 from tests.bench.judged import faults, length_m
 from tests.bench.paths import Paths
 from tests.bench.table import Row, page
@@ -60,7 +60,7 @@ def child(planner: str, folder: Path, out: Path, **more: str) -> tuple[dict[str,
 def case(folder: Path, faces: int, cables: int, planners: list[str]) -> list[Row]:
     """All planners on one van, our own first."""
     write(folder, faces, cables)
-    seen = survey(folder)
+    seen = survey_job(folder)
     done: dict[str, tuple[dict[str, float], Paths]] = {}
     for planner in ["routecut", *planners]:
         more = {}

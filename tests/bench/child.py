@@ -20,7 +20,7 @@ import numpy as np
 from routecut.model.job import Job, Position
 from routecut.planning import KeptPlan
 from routecut.planning.chart_cache import OFF, VARIABLE
-from routecut.survey import Survey, survey
+from routecut.survey import Survey, survey_job
 from tests.bench.paths import Paths, ends_m
 
 PITCHES_M = {"lattice 25": 0.025, "lattice 50": 0.05, "wavefront 25": 0.025}
@@ -88,7 +88,7 @@ def _stops(seen: Survey, ours: Paths) -> Paths:
 def main(planner: str, folder: Path, out: Path) -> None:
     """Plan, time, write."""
     os.environ[VARIABLE] = OFF
-    seen = survey(folder)
+    seen = survey_job(folder)
     work, told = _work(planner, seen, out)
     before = time.process_time()
     found = work()

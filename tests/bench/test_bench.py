@@ -13,7 +13,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from routecut.survey import Survey, survey
+from routecut.survey import Survey, survey_job
 from tests.bench.__main__ import child
 from tests.bench.judged import faults, length_m
 from tests.bench.paths import ends_m
@@ -30,7 +30,7 @@ def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 @pytest.fixture(scope="module")
 def seen(folder: Path) -> Survey:
-    return survey(folder)
+    return survey_job(folder)
 
 
 @pytest.mark.parametrize("count", [2_000, 17_000])

@@ -106,7 +106,7 @@ def rules_page() -> str:
     lines += [
         "\n## The tables behind\n",
         "Wire, ampacity, fuses, coax, cable types, terminals: each table names its sources and how far each can be",
-        "trusted in [SOURCES.md](../routecut/tables/SOURCES.md).",
+        "trusted in `routecut/tables/SOURCES.md`.",
     ]
     return "\n".join(lines) + "\n"
 

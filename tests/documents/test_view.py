@@ -22,7 +22,7 @@ from routecut.documents import pack_html
 from routecut.documents.port_words import port_text
 from routecut.model.body import Body
 from routecut.model.plan import Plan
-from routecut.survey import survey
+from routecut.survey import survey_job
 from tests.documents import sample
 from tests.documents.browser import DESKTOP, PHONE, chromium, opened
 from tests.documents.test_pack import HOSTILE
@@ -39,7 +39,7 @@ def browser() -> Iterator[Any]:
 
 @pytest.fixture(scope="module")
 def van_body() -> Body:
-    return survey(VAN).body
+    return survey_job(VAN).body
 
 
 @pytest.fixture(scope="module")

@@ -28,7 +28,7 @@ from routecut.model.drilling import Taped, TapeFix
 from routecut.model.job import CableClass, Landmark, Position, SurfaceKind, SurfaceRule
 from routecut.model.plan import LeadJoint, Plan
 from routecut.scene.palette import CLASS_COLOUR, INSULATION
-from routecut.survey import survey
+from routecut.survey import survey_job
 from tests.documents import sample
 from tests.documents.test_pack import HOSTILE
 from tests.drilling.cards import card as drill_card
@@ -240,7 +240,7 @@ def taped(landmark: str, distance_m: float) -> Taped:
 
 
 def test_the_page_of_the_sample_mesh_leaves_two_megabytes_for_pictures(plan: Plan) -> None:
-    assert len(pack_html(plan, pictures={}, body=survey(VAN).body).encode()) < 1_200_000
+    assert len(pack_html(plan, pictures={}, body=survey_job(VAN).body).encode()) < 1_200_000
 
 
 def test_the_scripts_are_ours_to_read_and_call_nothing_that_runs_text() -> None:
@@ -264,7 +264,7 @@ def test_the_scripts_are_ours_to_read_and_call_nothing_that_runs_text() -> None:
 def test_the_view_is_made_in_a_moment(plan: Plan) -> None:
     """As a ratio to reading the mesh, which every plan does: no clock of this machine's own."""
     begun = time.process_time()
-    body = survey(VAN).body
+    body = survey_job(VAN).body
     read = time.process_time() - begun
     begun = time.process_time()
     view_json(plan, body)

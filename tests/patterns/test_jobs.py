@@ -12,7 +12,7 @@ from routecut.model.finding import Severity
 from routecut.patterns import PATTERNS, job_files, taken_all
 from routecut.patterns.job_text import BEGIN, END
 from routecut.planning import make_plan
-from routecut.survey import survey
+from routecut.survey import survey_job
 
 EVERY = pytest.mark.parametrize("name", PATTERNS)
 ASKED = {"keep-out-unconfirmed", "pass-through-unconfirmed"}
@@ -46,7 +46,7 @@ def with_example(folder: Path, into: Path, more: str = "") -> Path:
 
 @EVERY
 def test_check_finds_nothing_but_what_is_to_be_checked(made: dict[str, Path], name: str) -> None:
-    findings = survey(made[name]).findings
+    findings = survey_job(made[name]).findings
     warned = [str(f) for f in findings if f.severity is not Severity.NOTE and f.code not in ASKED]
     assert warned == []
     assert {f.code for f in findings} - ASKED <= NOTES
@@ -66,7 +66,7 @@ def test_the_text_is_commented_and_says_what_was_not_measured(made: dict[str, Pa
 
 @EVERY
 def test_usual_keep_outs_are_there(made: dict[str, Path], name: str) -> None:
-    job = survey(made[name]).job
+    job = survey_job(made[name]).job
     reasons = {k.reason.value for k in job.keep_outs}
     assert {"hot", "fuel", "moving"} <= reasons
     if name not in {"small boat", "tractor"}:

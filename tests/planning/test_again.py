@@ -15,7 +15,7 @@ import pytest
 
 from routecut.model.job import Job, KeepOut, Position, Sphere, Vec3
 from routecut.planning import KeptPlan, plan_survey
-from routecut.survey import Survey, survey
+from routecut.survey import Survey, survey_job
 from routecut.verify import verify_plan
 
 WORLD = Path(__file__).parent.parent / "worlds" / "wall-three-holes"
@@ -25,7 +25,7 @@ SAME_M = 1e-6
 @pytest.fixture(scope="module")
 def before() -> Survey:
     """The world with a second cable, low down through H3, far from the first."""
-    seen = survey(WORLD)
+    seen = survey_job(WORLD)
     job = seen.job
     twins = tuple(
         replace(

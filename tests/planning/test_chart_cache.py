@@ -19,14 +19,14 @@ from routecut.planning import chart_cache, plan_survey
 from routecut.planning.chart_cache import key_of, load, ready_roadmap, save
 from routecut.roadmap import build
 from routecut.roadmap.build import Chart
-from routecut.survey import Survey, survey
+from routecut.survey import Survey, survey_job
 
 WORLD = Path(__file__).parent.parent / "worlds" / "wall-hole"
 
 
 @pytest.fixture(scope="module")
 def seen() -> Survey:
-    return survey(WORLD)
+    return survey_job(WORLD)
 
 
 @pytest.fixture

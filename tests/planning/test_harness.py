@@ -8,14 +8,14 @@ import pytest
 
 from routecut.errors import OutOfRangeError
 from routecut.planning import harness_graph, plan_survey
-from routecut.survey import Survey, survey
+from routecut.survey import Survey, survey_job
 
 WORLD = Path(__file__).parents[1] / "worlds" / "wall-three-holes"
 
 
 @pytest.fixture(scope="module")
 def world() -> Survey:
-    return survey(WORLD)
+    return survey_job(WORLD)
 
 
 def test_the_shortest_path_is_the_way_that_is_planned(world: Survey) -> None:

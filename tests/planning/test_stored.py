@@ -17,7 +17,7 @@ from routecut.documents import plan_json
 from routecut.model.plan import Plan
 from routecut.planning.stages import plan_survey
 from routecut.planning.stored import NOT_READ, plan_from_json, stored_plan, what_is_read
-from routecut.survey import Survey, survey
+from routecut.survey import Survey, survey_job
 from tests.documents.sample import plan as sample_plan
 from tests.documents.test_sizing_documents import made as sized_plan
 
@@ -28,7 +28,7 @@ WORLDS = Path(__file__).parents[1] / "worlds"
 def surveyed(tmp_path_factory: pytest.TempPathFactory) -> Survey:
     job = tmp_path_factory.mktemp("jobs") / "job"
     shutil.copytree(WORLDS / "wall-hole", job)
-    return survey(job)
+    return survey_job(job)
 
 
 @pytest.fixture(scope="module")

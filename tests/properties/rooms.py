@@ -18,7 +18,7 @@ from routecut.model.finding import Finding, Severity
 from routecut.model.plan import Route, Verification
 from routecut.roadmap.build import Roadmap, build_roadmap
 from routecut.routes.route_all import route_all
-from routecut.survey import Survey, survey
+from routecut.survey import Survey, survey_job
 from routecut.verify import verify_plan
 
 Floats = npt.NDArray[np.float64]
@@ -314,7 +314,7 @@ class Laid:
 def surveyed(world: World) -> Survey:
     with tempfile.TemporaryDirectory() as folder:
         world.write(Path(folder))
-        return survey(folder)
+        return survey_job(folder)
 
 
 def lay(world: World) -> Laid:

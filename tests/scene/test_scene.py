@@ -15,7 +15,7 @@ from hypothesis import strategies as st
 from routecut.model.body import Body, Floats
 from routecut.model.job import Box, Capsule, KeepOut, PartShape, Sphere, SurfaceKind, SurfaceRule
 from routecut.scene import Reduced, keep_out_triangles, reduced, thinned, tube
-from routecut.survey import survey
+from routecut.survey import survey_job
 from tests.documents import sample
 
 VAN = Path(__file__).parents[2] / "meshes" / "river-rescue-van"
@@ -23,7 +23,7 @@ VAN = Path(__file__).parents[2] / "meshes" / "river-rescue-van"
 
 @pytest.fixture(scope="module")
 def van() -> Body:
-    return survey(VAN).body
+    return survey_job(VAN).body
 
 
 @pytest.fixture(scope="module")

@@ -15,7 +15,7 @@ from routecut.cutlist import measure_next
 from routecut.errors import JobError
 from routecut.model.codes import CODES
 from routecut.model.finding import Finding, Severity
-from routecut.survey import judge, survey
+from routecut.survey import judge, survey_job
 from tests.survey.conftest import FULL_JOB, shell
 
 Changes = Sequence[tuple[str, str]]
@@ -161,7 +161,7 @@ def codes_of(tmp_path: Path) -> Callable[[Changes, Spoil | None], list[Finding]]
 def checked(folder: Path) -> list[Finding]:
     """What `routecut check` prints."""
     try:
-        found = survey(folder)
+        found = survey_job(folder)
     except JobError as error:
         return list(error.findings)
     return [*found.findings, *judge(found.job, found.body), *measure_next(found.job)]

@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 
 from routecut.errors import JobError
-from routecut.survey import load_job, survey
+from routecut.survey import load_job, survey_job
 from routecut.survey.faults import MOST_FAULTS
 from routecut.survey.job_reader import LARGEST_JOB_BYTES
 from tests.survey.conftest import FULL_JOB, errors
@@ -131,7 +131,7 @@ def test_a_job_without_measure_is_refused_in_little_time_and_few_words(write_job
 def test_a_slip_in_a_device_is_told_where_the_mesh_is_good(write_job: Write, slip: str, by: str) -> None:
     """Ended in a traceback once: the cables of a device that was left out were looked at all the same."""
     with pytest.raises(JobError) as refused:
-        survey(write_job((slip, by)))
+        survey_job(write_job((slip, by)))
     assert all("[[device]]" in f.table for f in errors(refused.value.findings))
 
 

@@ -14,7 +14,7 @@ from scipy.spatial.transform import Rotation
 from routecut.errors import OutOfRangeError
 from routecut.model.body import Floats
 from routecut.planning.new_mesh import job_round_mesh
-from routecut.survey import survey
+from routecut.survey import survey_job
 from routecut.survey.axes import parse_axes
 from routecut.survey.free_air import propose_spaces
 from routecut.survey.intake import (
@@ -219,7 +219,7 @@ def test_the_job_is_sound_says_what_was_done_and_keeps_the_file(tmp_path: Path) 
     folder.mkdir()
     for name, data in made.files.items():
         (folder / name).write_bytes(data)
-    found = survey(folder)
+    found = survey_job(folder)
     assert not [f for f in found.findings if f.severity == "error"]
     assert len(found.job.spaces) == 3
     text = made.files["job.toml"].decode()

@@ -24,7 +24,7 @@ from routecut.model.job import (
     Stock,
     Surplus,
 )
-from routecut.survey import load_job, survey
+from routecut.survey import load_job, survey_job
 from routecut.tables import cable_types
 
 WORLDS = Path(__file__).parents[1] / "worlds"
@@ -37,7 +37,7 @@ def errors(findings: tuple[Finding, ...]) -> list[Finding]:
 
 @pytest.mark.parametrize("world", sorted(p.parent.name for p in WORLDS.glob("*/job.toml")))
 def test_every_world_is_read_without_a_word(world: str) -> None:
-    found = survey(WORLDS / world)
+    found = survey_job(WORLDS / world)
     assert found.findings == ()
     assert len(found.job.cables) == 1
     # the hand-made holes already sit on their sheets, so seating must not move them
@@ -164,7 +164,7 @@ def test_a_dozen_faults_are_a_dozen_findings_in_one_run(write_job: Write) -> Non
     assert len(errors(findings)) == 12
     assert all(f.file == "job.toml" and f.where.startswith("job.toml") and f.message for f in findings)
     with pytest.raises(JobError) as raised:
-        survey(folder)
+        survey_job(folder)
     assert set(errors(findings)) <= set(raised.value.findings)
 
 

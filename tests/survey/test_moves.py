@@ -9,7 +9,7 @@ import pytest
 
 from routecut.errors import JobError
 from routecut.model.job import Job
-from routecut.survey import load_job, read_body, survey, survey_moved
+from routecut.survey import load_job, read_body, survey_job, survey_moved
 from routecut.survey.faults import Collector
 from routecut.survey.moves import move
 
@@ -99,7 +99,7 @@ def test_a_candidate_is_seated_where_it_is_moved_to(write_job: Write) -> None:
 def test_the_same_place_changes_nothing(write_job: Write) -> None:
     folder = write_job()
     before, after, _ = survey_moved(folder, ["voice radio=[3900, 50 cm, 20]"])
-    assert after.job.devices == before.job.devices == survey(folder).job.devices
+    assert after.job.devices == before.job.devices == survey_job(folder).job.devices
 
 
 def test_the_unit_is_that_of_the_job(write_job: Write) -> None:

@@ -25,7 +25,7 @@ from routecut.model.job import (
     Vec3,
     Vehicle,
 )
-from routecut.survey import load_job, read_body, resolve, survey
+from routecut.survey import load_job, read_body, resolve, survey_job
 from routecut.survey.sheets import Sheets
 
 Write = Callable[..., Path]
@@ -167,7 +167,7 @@ def test_no_sheet_in_reach_keeps_the_place_with_a_warning(kind: SurfaceKind) -> 
 
 
 def test_seating_twice_changes_nothing(write_job: Write) -> None:
-    found = survey(write_job(holes=True))
+    found = survey_job(write_job(holes=True))
     again, _, findings = resolve(found.job, found.body)
     assert of(findings, "pass-through-seated") == []
     for a, b in zip(found.job.pass_throughs, again.pass_throughs, strict=True):
@@ -270,8 +270,8 @@ def test_a_tape_check_within_three_sigma_is_silent_and_beyond_is_a_warning(write
 
 
 def test_rescaling_fits_mesh_and_coordinates_to_the_tape(write_job: Write) -> None:
-    plain = survey(write_job())
-    found = survey(
+    plain = survey_job(write_job())
+    found = survey_job(
         write_job(
             ("distance = 1000", "distance = 1050"), ("point_error = 5", "point_error = 5\nrescale = true")
         )

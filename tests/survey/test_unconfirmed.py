@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 
 from routecut.model.finding import Severity
-from routecut.survey import load_job, survey
+from routecut.survey import load_job, survey_job
 
 Write = Callable[..., Path]
 SECTION = """
@@ -31,24 +31,24 @@ def change(folder: Path, old: str, new: str) -> Path:
 
 def test_an_unconfirmed_keep_out_is_a_warning_and_a_confirmed_one_is_none(write_job: Write) -> None:
     folder = write_job()
-    codes = {f.code for f in survey(folder).findings}
+    codes = {f.code for f in survey_job(folder).findings}
     assert not codes & {"keep-out-unconfirmed", "pass-through-unconfirmed"}
     change(folder, 'name = "pedals"', 'name = "pedals"\nconfirmed = false')
-    found = [f for f in survey(folder).findings if f.code == "keep-out-unconfirmed"]
+    found = [f for f in survey_job(folder).findings if f.code == "keep-out-unconfirmed"]
     assert [(f.severity, f.table) for f in found] == [(Severity.WARNING, '[[keep_out]] "pedals"')]
     assert "Check this one: is pedals where the job says (moving)" in found[0].message
     assert "take out confirmed = false" in found[0].message
     change(folder, "confirmed = false", "confirmed = true")
-    assert "keep-out-unconfirmed" not in {f.code for f in survey(folder).findings}
+    assert "keep-out-unconfirmed" not in {f.code for f in survey_job(folder).findings}
 
 
 def test_an_unconfirmed_pass_through_says_what_to_look_for(write_job: Write) -> None:
     folder = change(write_job(), 'state = "existing"', 'state = "existing"\nconfirmed = false')
-    found = [f for f in survey(folder).findings if f.code == "pass-through-unconfirmed"]
+    found = [f for f in survey_job(folder).findings if f.code == "pass-through-unconfirmed"]
     assert len(found) == 1
     assert "is there a hole of 30 mm from engine bay to cab at bulkhead grommet left?" in found[0].message
     change(folder, 'state = "existing"', 'state = "candidate"')
-    found = [f for f in survey(folder).findings if f.code == "pass-through-unconfirmed"]
+    found = [f for f in survey_job(folder).findings if f.code == "pass-through-unconfirmed"]
     assert "can a hole be drilled of 30 mm" in found[0].message
 
 
