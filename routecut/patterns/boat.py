@@ -284,6 +284,7 @@ def make(v: Values) -> Made:
     gland = (x0 + 0.42 * v["wheelhouse_length"], -w + 140, roof)
     antenna = (x0 + 0.7 * v["wheelhouse_length"], -w + 260, roof)
     return Made(
+        profile="small craft",
         parts=_parts(v, hull, battery),
         surfaces=(
             *obstacle(

@@ -80,7 +80,7 @@ def job_text(pattern: Pattern, made: Made, taken: Mapping[str, Taken], *, title:
             "Places can be given by tape from three or more of them: at = { tape = { ... } }, see the job format.",
         ),
         write.example(made),
-        _tail(unit),
+        _tail(unit, made.profile),
     ]
     return signed("\n".join(blocks).rstrip() + "\n")
 
@@ -120,7 +120,7 @@ def _head(pattern: Pattern, taken: Mapping[str, Taken], title: str, unit: str) -
 
 def how_known(one: Taken, unit: str) -> str:
     """How a value is known and how far it may be off, in words."""
-    off = f"one sigma {said(one.error, unit)}"
+    off = f"within {said(one.error, unit)} two times in three"
     if one.measured:
         return f"measured, {off}"
     scaled = (
@@ -347,12 +347,12 @@ class _Writer:
         return found + [f"# {line}" for line in device.more]
 
 
-def _tail(unit: str) -> str:
+def _tail(unit: str, profile: str) -> str:
     return "\n".join(
         [
             "# --- How you work: the defaults are printed in the pack " + "-" * 37,
             "[rules]",
-            'profile = "common practice"',
+            f'profile = "{profile}"',
             "",
             "[lengths]",
             "lay_percent = 3",

@@ -33,6 +33,7 @@ from routecut.model.job import (
 )
 from routecut.patterns.form import Form
 from routecut.patterns.sheets import Sheet
+from routecut.tables.rules import BASE_PROFILE
 
 Corners = tuple[Sequence[float], Sequence[float]]
 Entry = TypeVar("Entry")
@@ -84,6 +85,7 @@ class Made:
     cables: tuple[str, ...]
     tape_checks: tuple[tuple[str, str], ...] = ()
     remarks: tuple[str, ...] = field(default=())
+    profile: str = BASE_PROFILE
 
 
 def metres(point: Sequence[float]) -> Vec3:

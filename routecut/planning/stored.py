@@ -73,7 +73,7 @@ def stored_plan(folder: Path, surveyed: Survey) -> Plan | None:
     """
     file = folder / PLAN_FILE
     try:
-        if file.stat().st_size > LARGEST_BYTES:
+        if not file.is_file() or file.stat().st_size > LARGEST_BYTES:
             return None
         text = file.read_bytes().decode("utf-8")
         document = json.loads(text)

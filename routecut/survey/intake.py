@@ -104,8 +104,10 @@ def read_source(file: Path) -> Source:
         It can't be used; the message says why.
     """
     try:
+        if file.exists() and not file.is_file():  # a pipe would be waited for, a device never ends
+            raise MeshFileError("it is no ordinary file")
         if file.stat().st_size > LARGEST_FILE_BYTES:
-            raise MeshFileError(f"{file}: it is larger than {LARGEST_FILE_BYTES // 1_000_000} MB")
+            raise MeshFileError(f"it is larger than {LARGEST_FILE_BYTES // 1_000_000} MB")
         raw = file.read_bytes()
         mesh = read_mesh_bytes(raw, file.suffix.lower())
     except MeshFileError as error:

@@ -86,7 +86,7 @@ def test_a_pattern_makes_a_job_and_says_what_each_measurement_changed(run: Run, 
     ran = run("new", tmp_path / "van", *VAN, "--set", "wheelbase=3665", "--set", "overall_width=2 m")
     assert ran.code == 0
     assert sorted(p.name for p in (tmp_path / "van").iterdir()) == ["body.glb", "job.toml", "measure.html"]
-    assert "  wheelbase              3665   measured, one sigma 5 mm\n" in ran.out
+    assert "  wheelbase              3665   measured, within 5 mm two times in three\n" in ran.out
     assert "changes where the rear wheels, their arches" in ran.out
     assert "  overall_width          2000   measured" in ran.out
     assert "overall_length         5688   NOT measured: scaled by 1.05 with what was" in ran.out

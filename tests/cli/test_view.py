@@ -32,9 +32,13 @@ def test_view_as_json(run: Run, job: Path) -> None:
 def _no_planning(monkeypatch: pytest.MonkeyPatch, job: Path, run: Run) -> None:
     """The job is planned once; after that the engine may not be asked again."""
     run("plan", job)
-    for module in (routecut.planning, routecut.planning.stages):
-        for name in ("make_plan", "plan_survey"):
-            monkeypatch.setattr(module, name, lambda *_, **__: pytest.fail("it planned again"))
+    for module, name in (
+        (routecut.planning, "make_plan"),
+        (routecut.planning.as_built, "make_plan"),
+        (routecut.planning, "plan_survey"),
+        (routecut.planning.stages, "plan_survey"),
+    ):
+        monkeypatch.setattr(module, name, lambda *_, **__: pytest.fail("it planned again"))
 
 
 @pytest.mark.usefixtures("_no_planning")

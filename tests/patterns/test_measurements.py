@@ -14,7 +14,7 @@ from routecut.patterns import PATTERNS, pattern_named, read_given, taken_all
 from routecut.patterns.measurements import SHARED, TAPE_MM, Measurement, resolve
 
 VAN = PATTERNS["panel van"]
-EVERY = pytest.mark.parametrize("pattern", PATTERNS.values(), ids=str)
+EVERY = pytest.mark.parametrize("pattern", PATTERNS.values(), ids=list(PATTERNS))
 
 
 def one(key: str, default: float, along: str = "x") -> Measurement:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import tomllib
 from pathlib import Path
 
@@ -243,3 +244,10 @@ def test_boxes_of_air_that_reach_into_each_other_are_parted_and_keep_their_seeds
         assert found, seed
         for one in found:
             assert all(a < v < b for a, v, b in zip(one.low_m, one.seed_m, one.high_m, strict=True)), seed
+
+
+@pytest.mark.skipif(not hasattr(os, "mkfifo"), reason="this system has no named pipes")
+def test_a_pipe_is_not_waited_for(tmp_path: Path) -> None:
+    os.mkfifo(tmp_path / "pipe.ply")
+    with pytest.raises(MeshFileError, match=r"pipe\.ply: the mesh can't be used: it is no ordinary file"):
+        read_source(tmp_path / "pipe.ply")
