@@ -59,11 +59,6 @@ _SPREAD = 3.0
 """A step that is shortened at a place is shortened, less and less, up to this many bend radii from it."""
 
 _SETTLED_M = 3e-4
-_HOPELESS = 0.95
-_WIDER = 1.005
-"""A window whose tightest bend is below this share of the radius, and has not become this much wider in two turns
-running, is not worked on again: turning on and on made it no better."""
-
 _DIP_M = 5e-4
 _OVER = 1.02
 """A bend this much tighter than asked is reported: the last turns leave legs that much play."""
@@ -174,7 +169,6 @@ def _spoilt(surface: Surface, windows: list[Strand]) -> Bools:
 def _settle(surface: Surface, windows: list[Strand], price: float) -> list[Strand]:
     result = list(windows)
     active = list(range(len(windows)))
-    radii: list[list[float]] = [[] for _ in windows]
     for stretch in _STRETCH:
         # Even again each time: bunched points would let a hairpin pass for a gentle bend.
         work = [even(result[i], _step_m(result[i])) for i in active]
@@ -184,31 +178,14 @@ def _settle(surface: Surface, windows: list[Strand], price: float) -> list[Stran
         step = np.concatenate(wanted) - flat.at_m
         work = unflatten(work, _held_back(surface, work, flat, step))
         moved = np.zeros(len(work))
-        np.maximum.at(moved, flat.owner, _across_m(flat, step))
+        np.maximum.at(moved, flat.owner, np.abs(step).max(axis=1))
         for i, window in zip(active, work, strict=True):
             result[i] = window
-        done = []
-        for i, m, window in zip(active, moved, work, strict=True):
-            tight = left_over([window])
-            radii[i].append(tight[0].radius_m / window.bend_m if tight else 1.0)
-            done.append((m < _SETTLED_M and not tight) or _is_hopeless(radii[i]))
-        active = [i for i, is_done in zip(active, done, strict=True) if not is_done]
+        settled = [m < _SETTLED_M and not len(left_over([w])) for m, w in zip(moved, work, strict=True)]
+        active = [i for i, done in zip(active, settled, strict=True) if not done]
         if not active:
             break
     return result
-
-
-def _across_m(flat: Flat, step: Floats) -> Floats:
-    """How far each point is to move across its strand: along it nothing changes, (n,). [m]."""
-    leg = np.where(flat.leg[:, None], np.diff(flat.at_m, axis=0), 0.0)
-    along = unit(np.concatenate([leg, np.zeros((1, 3))]) + np.concatenate([np.zeros((1, 3)), leg]))
-    return np.asarray(np.linalg.norm(step - dot(step, along)[:, None] * along, axis=1))
-
-
-def _is_hopeless(radii: Sequence[float]) -> bool:
-    """Whether a window goes on being too tight, from its tightest bend after each turn as a share of the radius."""
-    last = radii[-3:]
-    return len(last) == 3 and last[-1] < _HOPELESS and max(last[1:]) < _WIDER * last[0]
 
 
 def _held_back(surface: Surface, windows: Sequence[Strand], flat: Flat, step: Floats) -> Floats:

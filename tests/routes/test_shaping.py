@@ -18,7 +18,7 @@ from routecut.geometry.sheets import Sheets
 from routecut.model.body import Body
 from routecut.model.job import KeepOut, Sphere
 from routecut.routes import turning
-from routecut.routes.bends import _is_hopeless, left_over, round_bends
+from routecut.routes.bends import left_over, round_bends
 from routecut.routes.bows import add_bows, mend_bend, reverse
 from routecut.routes.polyline import points_at, running_m
 from routecut.routes.strands import Strand, resample
@@ -344,11 +344,3 @@ def test_a_bend_is_mended_from_the_end_where_it_takes_no_search(
         assert mended is not None
         # the same bend the other way round is mended as well, and both are no bend too tight any more
         assert all(np.linalg.norm(np.subtract(t.at_m, place.at_m)) > 0.01 for t in left_over([mended]))
-
-
-def test_a_window_is_given_up_when_two_turns_made_it_no_wider() -> None:
-    assert _is_hopeless([0.7, 0.7, 0.702])
-    assert not _is_hopeless([0.7, 0.72, 0.72])
-    assert not _is_hopeless([0.7, 0.7, 0.72])
-    assert not _is_hopeless([0.97, 0.97, 0.97])
-    assert not _is_hopeless([0.7, 0.7])
