@@ -11,6 +11,7 @@ import pytest
 
 from routecut.model.finding import Finding, Severity
 from routecut.model.plan import Covered, Route
+from routecut.model.service import Service
 from routecut.ordering import Cover
 from routecut.planning import make_plan, stages
 from routecut.planning.holes import Opened
@@ -56,6 +57,8 @@ def test_the_trim_along_each_route_is_part_of_the_plan(monkeypatch: pytest.Monke
         return (Covered(trim="lining", from_m=0.0, to_m=route.length_m),)
 
     monkeypatch.setattr(Cover, "along", whole_run)
+    # the study would look for this lining in the body, where it is not
+    monkeypatch.setattr(stages, "service_study", lambda *_, **__: Service())
     the_job = job(
         [device("a", (0.3, 0.4, 0.02), "front"), device("b", (1.7, 0.4, 0.02), "rear")],
         [cable("C", "a", "b")],
