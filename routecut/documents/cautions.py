@@ -12,6 +12,7 @@ from typing import Final, Literal
 from routecut.documents.caution_texts import CAUTIONS, Caution, Topic
 from routecut.documents.figures import Lengths
 from routecut.documents.nearness import distance_m
+from routecut.documents.part_words import spoken
 from routecut.documents.reading import natural
 from routecut.model.job import CableClass, Exposure, HoleState, KeepOut, Reason
 from routecut.model.plan import Plan, PlannedCable, PlannedHole
@@ -23,6 +24,9 @@ NEAR_M: Final = 0.15
 NEAR_TIMES: Final = 3.0
 """A cable, or a hole that is there, is near a keep-out within the first, or within so many times its clearance
 (common practice, no source)."""
+
+AT_M: Final = 0.005
+"""A keep-out this near to a piece of trim is said to be at it."""
 
 TOPIC_OF: Final[dict[Reason, Topic]] = {
     Reason.HOT: Topic.HOT,
@@ -161,12 +165,29 @@ def _for_cable(plan: Plan, planned: PlannedCable) -> Iterator[Reasoned]:
     lengths = Lengths(plan.job.length_unit)
     for keep_out, distance in _near(plan, planned):
         yield TOPIC_OF[keep_out.reason], f"{keep_out.name} {lengths.free(distance)} away"
+    yield from _behind_trim(plan, planned)
     hot = {s.name for s in plan.job.spaces if Exposure.HOT in s.exposure}
     for space in dict.fromkeys(route.spaces):
         if space in hot:
             yield Topic.HOT, f"runs through {space}"
     for hinge in route.hinges:
         yield Topic.MOVING, f"crosses the hinge {hinge.name}"
+
+
+def _behind_trim(plan: Plan, planned: PlannedCable) -> Iterator[Reasoned]:
+    """Keep-outs near the trim that comes off for this cable: the hand is there before the cable is."""
+    if plan.service is None:
+        return
+    lengths = Lengths(plan.job.length_unit)
+    spaces = [space.name for space in plan.job.spaces]
+    reasons = {k.name: k.reason for k in plan.job.keep_outs}
+    trims = {trim.name: trim for trim in plan.service.trims}
+    for name in dict.fromkeys(cover.trim for cover in planned.covered):
+        for keep_out, far in trims[name].near if name in trims else ():
+            topic = TOPIC_OF.get(reasons.get(keep_out, Reason.OTHER))
+            if topic is not None:
+                gap = "at" if far < AT_M else f"{lengths.free(far)} from"
+                yield topic, f"{keep_out} {gap} {spoken(name, spaces=spaces)}, which comes off first"
 
 
 def _near(plan: Plan, planned: PlannedCable) -> Iterator[tuple[KeepOut, float]]:

@@ -90,7 +90,7 @@ def stop_text(lengths: Lengths, card: DrillCard) -> str:
         told += f"the sheets of the mesh lie within {lengths.text(metal)}, then the point and a little more"
     else:
         told += "the sheet, then the point and a little more"
-    return told
+    return f"{told}; no larger drill or cutter goes deeper"
 
 
 def size_text(card: DrillCard) -> str:

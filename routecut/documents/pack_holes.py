@@ -51,7 +51,7 @@ def _card(plan: Plan, placed: Sequence[Placed], hole: PlannedHole, number: int) 
     ]
     entries += _behind(lengths, hole) if card is None else drill_entries(plan, card)
     if through.depth_m > 0.0:
-        entries.append(("depth", _depth(lengths, through.depth_m, drilled=card is not None)))
+        entries.append(("passage", _depth(lengths, through.depth_m, drilled=card is not None)))
     if through.in_use_m > 0.0:
         entries.append(("other cables in it", f"{millimetres(through.in_use_m)} of it are taken"))
     if hole.cables:
@@ -87,9 +87,9 @@ def _depth(lengths: Lengths, depth_m: float, *, drilled: bool) -> str:
     """How deep the passage is; where it is drilled, why that is not how far the drill goes."""
     told = f"{lengths.text(depth_m)} through several sheets"
     if drilled:
-        told += (
-            ", as the job has it: the length of the passage, from where the cable leaves one space to where it is free "
-            "in the other. How far the drill goes is the stop, from the sheets as the mesh has them"
+        told = (
+            f"NOT how deep to drill: that is the stop. {told}, as the job has it: from where the cable leaves one "
+            "space to where it is free in the other"
         )
     return told
 

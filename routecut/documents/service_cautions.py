@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from routecut.documents.caution_texts import CAUTIONS, Topic
-from routecut.documents.cautions import TOPIC_OF, at, is_near, placed_cautions
+from routecut.documents.cautions import AT_M, TOPIC_OF, at, is_near, placed_cautions
 from routecut.documents.figures import Lengths
 from routecut.documents.nearness import distance_m
 from routecut.documents.service_reach import trim_text
@@ -26,7 +26,7 @@ def caution_lines(plan: Plan, answer: Answer) -> Iterator[tuple[Topic, str]]:
     for trim, named, far in answer.near:
         topic = TOPIC_OF.get(_reason_of(plan, named))
         if topic is not None:
-            gap = "at" if far < 0.005 else f"{lengths.free(far)} from"
+            gap = "at" if far < AT_M else f"{lengths.free(far)} from"
             yield topic, f"CAUTION {topic}: {named} {gap} {trim_text(plan, trim)}"
     for keep_out in plan.job.keep_outs:
         topic = TOPIC_OF.get(keep_out.reason)

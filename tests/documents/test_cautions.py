@@ -11,7 +11,8 @@ from routecut.documents.caution_texts import CAUTIONS, DEFER, Topic
 from routecut.documents.cautions import PlaceKind, at
 from routecut.documents.nearness import distance_m
 from routecut.model.job import Box, Capsule, KeepOut, PartShape, Reason, Sphere, Vec3
-from routecut.model.plan import Plan
+from routecut.model.plan import Covered, Plan
+from routecut.model.service import Service, Trim
 
 
 def topics(plan: Plan, kind: PlaceKind, name: str = "") -> dict[Topic, str]:
@@ -144,3 +145,17 @@ def test_all_that_is_near_a_route_is_told_not_only_the_nearest(plan: Plan) -> No
     found = topics(near, "cable", "A1")
     assert {Topic.AIRBAG, Topic.HOT} <= found.keys()
     assert Topic.FUEL not in found
+
+
+def test_trim_that_comes_off_near_an_airbag_is_said_at_the_cable(plan: Plan) -> None:
+    bag = next(k for k in plan.job.keep_outs if k.reason is Reason.AIRBAG)
+    first, *others = plan.cables
+    covered = replace(first, covered=(Covered(trim="b-post-trim-left", from_m=0.0, to_m=0.4, minutes=8.0),))
+    trims = (Trim(name="b-post-trim-left", minutes=8.0, near=((bag.name, 0.115),)),)
+    behind = replace(plan, cables=(covered, *others), service=Service(trims=trims))
+    said = [
+        p for p in at(placed_cautions(behind), "cable", first.cable.name) if p.caution.topic is Topic.AIRBAG
+    ]
+    assert any(f"{bag.name} 115 mm from " in p.because and "comes off first" in p.because for p in said)
+    bare = replace(behind, cables=(replace(covered, covered=()), *others))
+    assert "comes off first" not in str(at(placed_cautions(bare), "cable", first.cable.name))
