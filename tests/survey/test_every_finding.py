@@ -139,7 +139,11 @@ QUIET: Mapping[str, tuple[Changes, Spoil | None]] = {
 }
 """The same for those that `FULL_JOB` itself draws: what is changed so that it does not."""
 
-ELSEWHERE = {"picked-elsewhere": "routecut add alone gives it: test_additions.py"}
+ELSEWHERE = {
+    "picked-elsewhere": "routecut add alone gives it: test_additions.py",
+    "trim-ring": "trim that waits for itself: test_trim_order.py",
+    "shop-defaults": "a shop's own file is read: tests/cli/test_learn.py",
+}
 
 
 @pytest.fixture
