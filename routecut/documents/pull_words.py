@@ -154,22 +154,20 @@ def _in_bundle(
                     yield start + (end - start) * (at_m - first) / (last - first), number
 
 
-def clip_places(route: Route, every_m: float) -> list[float]:
-    """Where a cable alone is clipped: each clip as far on as it may be, on something to clip to. [m]
+def _places(
+    route: Route | None, every_m: float, there: Sequence[tuple[float, int]]
+) -> Iterator[tuple[float, int | None]]:
+    """Each clip from the last: one that is `there` already, else a new one; where [m], and which it is.
+
+    A new one is as far on as it may be, on something to clip to.
 
     Examples
     --------
     >>> from types import SimpleNamespace as N
-    >>> clip_places(N(length_m=3.0, parts=(("sill", 0.25, 1.25), ("floor", 2.0, 3.0))), 0.5)
+    >>> route = N(length_m=3.0, parts=(("sill", 0.25, 1.25), ("floor", 2.0, 3.0)))
+    >>> [at for at, _ in _places(route, 0.5, ())]
     [0.5, 1.0, 1.25, 2.0, 2.5]
     """
-    return [at for at, _ in _places(route, every_m, ())]
-
-
-def _places(
-    route: Route | None, every_m: float, there: Sequence[tuple[float, int]]
-) -> Iterator[tuple[float, int | None]]:
-    """Each clip from the last: one that is `there` already, else a new one; where, and which it is."""
     last = 0.0
     while route is not None and route.length_m - last > every_m * (1.0 + 1e-9):
         ahead = [c for c in there if last + _APART_M < c[0] <= last + every_m * (1.0 + 1e-9)]

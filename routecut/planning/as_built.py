@@ -19,7 +19,7 @@ from routecut.model.as_built import AsBuilt, Relaid
 from routecut.model.body import Body
 from routecut.model.finding import Finding, Severity
 from routecut.model.job import Cable, Job, Measured
-from routecut.model.plan import CutLength, Plan, PlannedCable, Route
+from routecut.model.plan import CutLength, Plan, PlannedCable
 from routecut.model.record import Fact, Kind, Record, RecordLine, What
 from routecut.model.whatif import Moved
 from routecut.planning.again import KeptPlan
@@ -311,9 +311,3 @@ def expected_m(planned: PlannedCable, relaid: Relaid | None) -> float | None:
     if cut is None:
         return None
     return sum(line.length_m for line in cut.lines if line.what not in _NOT_NEEDED)
-
-
-def built_route(planned: PlannedCable, built: AsBuilt | None) -> Route | None:
-    """The route a cable really has, as far as it is known."""
-    relaid = None if built is None else built.relaid.get(planned.cable.name)
-    return planned.route if relaid is None else relaid.route

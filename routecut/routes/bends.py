@@ -20,7 +20,7 @@ import numpy as np
 from routecut.geometry.triangles import dot, unit
 from routecut.model.body import Floats, Ints
 from routecut.routes.cones import Planes
-from routecut.routes.curvature import BEND_PRICE, FIRM_PRICE, lay
+from routecut.routes.curvature import lay
 from routecut.routes.polyline import points_at, running_m
 from routecut.routes.strands import (
     NEAR_M,
@@ -125,11 +125,8 @@ def _planes(surface: Surface, strands: Sequence[Strand], at_m: Floats, passage: 
     )
 
 
-def round_bends(surface: Surface, strands: Sequence[Strand], *, firm: bool = False) -> list[Strand]:
-    """Strands with the bend radius of their cables, where the way leaves room for it (see `left_over`).
-
-    `firm`: also where the hold of a sheet would sooner have it broken.
-    """
+def round_bends(surface: Surface, strands: Sequence[Strand]) -> list[Strand]:
+    """Strands with the bend radius of their cables, where the way leaves room for it (see `left_over`)."""
     work: list[Strand] = []
     windows: list[Window] = []
     for i, strand in enumerate(strands):
@@ -138,7 +135,7 @@ def round_bends(surface: Surface, strands: Sequence[Strand], *, firm: bool = Fal
         windows += [cut(work[i], i, span, _step_m(strand)) for span in spans]
     if not windows:
         return list(strands)
-    laid = _settle(surface, [w.strand for w in windows], FIRM_PRICE if firm else BEND_PRICE)
+    laid = _settle(surface, [w.strand for w in windows])
     fine = ~_spoilt(surface, laid)
     return paste(
         work,
@@ -166,7 +163,7 @@ def _spoilt(surface: Surface, windows: list[Strand]) -> Bools:
     return spoilt
 
 
-def _settle(surface: Surface, windows: list[Strand], price: float) -> list[Strand]:
+def _settle(surface: Surface, windows: list[Strand]) -> list[Strand]:
     result = list(windows)
     active = list(range(len(windows)))
     for stretch in _STRETCH:
@@ -174,7 +171,7 @@ def _settle(surface: Surface, windows: list[Strand], price: float) -> list[Stran
         work = [even(result[i], _step_m(result[i])) for i in active]
         flat = flatten(work)
         planes = _planes(surface, work, flat.at_m, np.concatenate([in_passage(w) for w in work]))
-        wanted = [lay(w, own, stretch, price) for w, own in zip(work, planes.split(work), strict=True)]
+        wanted = [lay(w, own, stretch) for w, own in zip(work, planes.split(work), strict=True)]
         step = np.concatenate(wanted) - flat.at_m
         work = unflatten(work, _held_back(surface, work, flat, step))
         moved = np.zeros(len(work))

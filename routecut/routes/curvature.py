@@ -18,18 +18,15 @@ _HOLD = 64.0
 """How firmly a sheet holds the cable: it is back at the stand-off R/8 after a bend."""
 
 _PLANE_PRICE = 20.0
-BEND_PRICE = 5.0
+_BEND_PRICE = 5.0
 """What breaking a plane or the bend radius costs, a metre or a radius: far more than any length saved by it, so
 that they are kept exactly wherever they can be kept (an exact penalty)."""
-
-FIRM_PRICE = 20.0
-"""The same for a bend that is to be kept against the hold of its sheet too: the cable winds rather than lift off."""
 
 _BARS, _BENDS = 1, 2
 """Variables after the points: what each bar gives, what each bend gives."""
 
 
-def lay(window: Strand, planes: Planes, stretch: float, price: float = BEND_PRICE) -> Floats:
+def lay(window: Strand, planes: Planes, stretch: float) -> Floats:
     """The points of the shortest curve that turns no tighter than the cable allows.
 
     Parameters
@@ -41,8 +38,6 @@ def lay(window: Strand, planes: Planes, stretch: float, price: float = BEND_PRIC
     stretch : float
         Legs keep their length within this share: a second difference takes a hairpin whose
         legs shrink to nothing for a gentle bend.
-    price : float
-        What it costs to break the bend radius, a metre or a radius.
 
     Returns
     -------
@@ -103,7 +98,7 @@ def lay(window: Strand, planes: Planes, stretch: float, price: float = BEND_PRIC
     program.no_longer_than(np.full(bends, TIGHTEST), bent, bent_fixed, slack=_BENDS)
 
     soft = np.r_[np.full(hard, 1e4 / window.bend_m), np.zeros(bars - hard), np.full(bends, window.bend_m)]
-    prices = np.r_[np.full(hard, _PLANE_PRICE), aside, np.full(bends, price * window.bend_m)]
+    prices = np.r_[np.full(hard, _PLANE_PRICE), aside, np.full(bends, _BEND_PRICE * window.bend_m)]
     quadratic.append(diagonal(soft, first=3 * len(points.moving)))
     solution = program.solve(joined(quadratic), np.r_[linear, prices])
     return at if solution is None else points.moved(solution)

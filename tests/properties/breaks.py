@@ -61,7 +61,7 @@ def fillet(patch: Patch) -> None:
     from routecut.routes import bends, route_all
 
     for module in (bends, route_all):
-        patch(module, "round_bends", lambda surface, strands, **more: list(strands))
+        patch(module, "round_bends", lambda surface, strands, *more: list(strands))
     patch(route_all, "add_bows", lambda strand, *more: strand)
     patch(route_all, "mend_bend", lambda *more: None)
 
