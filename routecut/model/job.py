@@ -10,6 +10,7 @@ The vehicle is described in `routecut.model.vehicle`, what is fitted into it in
 
 from __future__ import annotations
 
+from collections.abc import Collection
 from dataclasses import dataclass, field
 from pathlib import Path
 
@@ -219,6 +220,10 @@ class Job:
             if any(port.full_name == full_name for port in device.ports):
                 return device
         raise KeyError(full_name)
+
+    def space_at(self, point_m: Collection[float]) -> str:
+        """The name of the first space listed that holds a point [m]; empty when none does."""
+        return next((space.name for space in self.spaces if space.holds(point_m)), "")
 
     def space(self, name: str) -> Space:
         """The space of that name; KeyError when there is none."""

@@ -8,6 +8,7 @@ Source     the job format in `docs/job-format.md`
 from __future__ import annotations
 
 import math
+from collections.abc import Collection
 from dataclasses import dataclass
 from enum import StrEnum
 from typing import Final
@@ -202,6 +203,13 @@ class Box:
     low_m: Vec3
     high_m: Vec3
 
+    def holds(self, point_m: Collection[float], grown_m: float = 0.0) -> bool:
+        """Whether a point lies in it, grown by a margin on every side. [m]"""
+        return all(
+            low - grown_m <= v <= high + grown_m
+            for v, low, high in zip(point_m, self.low_m, self.high_m, strict=True)
+        )
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Capsule:
@@ -246,6 +254,10 @@ class Space:
     exposure: tuple[Exposure, ...] = (Exposure.DRY,)
     access: Access = Access.OPEN
     open_to: tuple[str, ...] = ()
+
+    def holds(self, point_m: Collection[float], grown_m: float = 0.0) -> bool:
+        """Whether a point lies in one of its boxes, each grown by a margin. [m]"""
+        return any(box.holds(point_m, grown_m) for box in self.boxes)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -5,10 +5,8 @@ Units      m
 
 from __future__ import annotations
 
-import numpy as np
-
 from routecut.model.body import Floats
-from routecut.model.job import Job, Space
+from routecut.model.job import Job
 from routecut.model.plan import Route
 
 
@@ -24,16 +22,8 @@ def space_at(job: Job, route: Route, at_m: float, point_m: Floats) -> str:
     # what a hole was left for, or is entered next, is not the space the place lies in
     barred = {p.from_space for p in before[-1:]} | {p.to_space for p in after[:1]}
     for space in job.spaces:
-        if space.name in route.spaces and space.name not in barred and holds(space, point_m):
+        if space.name in route.spaces and space.name not in barred and space.holds(point_m):
             return space.name
     if before:
         return before[-1].to_space
     return after[0].from_space if after else (route.spaces[0] if route.spaces else "")
-
-
-def holds(space: Space, point_m: Floats) -> bool:
-    """Whether a point lies in one of the boxes of a space."""
-    return any(
-        bool((np.array(box.low_m) <= point_m).all() and (point_m <= np.array(box.high_m)).all())
-        for box in space.boxes
-    )

@@ -15,7 +15,7 @@ from typing import Final
 import numpy as np
 import numpy.typing as npt
 
-from routecut.model.job import Job, Reason, Space, Vec3
+from routecut.model.job import Job, Reason, Vec3
 from routecut.model.rim import Rim
 from routecut.scene.picked import Picked
 
@@ -119,7 +119,7 @@ class Tagger:
         if self.kind == "landmark":
             return self._tag("landmark", name=name, at=first.at_m, **on)
         if self.kind == "port":
-            space = space_at(self.job.spaces, _out(first.at_m, first.normal))
+            space = self.job.space_at(_out(first.at_m, first.normal))
             return self._tag(
                 "port", device=name, name="1", at=first.at_m, normal=first.normal, space=space, **on
             )
@@ -148,7 +148,7 @@ class Tagger:
             if circle is None:
                 return None, "These three lie in one line: tap three points far apart on the rim."
             template, (at, diameter) = "taps", circle
-        mouths = [space_at(self.job.spaces, _out(_vec(at), _vec(axis), sign)) for sign in (-1.0, 1.0)]
+        mouths = [self.job.space_at(_out(_vec(at), _vec(axis), sign)) for sign in (-1.0, 1.0)]
         return self._tag(
             template, name=name, at=at, axis=axis, diameter=diameter, state="existing", first=mouths[0],
             second=mouths[1], **more,
@@ -193,15 +193,6 @@ def taken_names(job: Job) -> Mapping[str, list[str]]:
         "keep_out": [k.name for k in job.keep_outs],
         "hinge": [h.name for h in job.hinges],
     }
-
-
-def space_at(spaces: Sequence[Space], point: Vec3) -> str:
-    """The first space that holds a point; empty when none does."""
-    for space in spaces:
-        for box in space.boxes:
-            if all(a <= v <= b for a, v, b in zip(box.low_m, point, box.high_m, strict=True)):
-                return space.name
-    return ""
 
 
 def rim_of(rims: Sequence[Rim], taps: Sequence[Vec3]) -> Rim | None:

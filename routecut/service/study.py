@@ -19,7 +19,6 @@ from routecut.model.body import Body, Floats
 from routecut.model.drilling import HoleSize
 from routecut.model.job import (
     Access,
-    Box,
     CableClass,
     Device,
     Exposure,
@@ -35,7 +34,6 @@ from routecut.model.plan import PlannedCable, PlannedHole
 from routecut.model.service import PlaceKind, Plug, Removal, Room, Service, ServicePlace, Trim, Way
 from routecut.model.sizing import Sizing
 from routecut.routes.polyline import points_at, running_m
-from routecut.routes.whereabouts import holds
 from routecut.service.graph import removal_of
 from routecut.service.hands import Hands
 
@@ -75,7 +73,8 @@ def service_study(
     """
     hands = Hands(body)
     trims = _trims(job, body)
-    doors = {s.name: _doors(s, body, trims) for s in job.spaces if s.access is not Access.OPEN}
+    middles = body.triangles_m.mean(axis=1)
+    doors = {s.name: _doors(s, body, trims, middles) for s in job.spaces if s.access is not Access.OPEN}
     known = {t.name for t in trims}
     made_up = sorted({name for names in doors.values() for name in names} - known)
     trims += tuple(Trim(name=name, in_mesh=False) for name in made_up)
@@ -143,22 +142,16 @@ def _sampled(triangles: Floats) -> Floats:
     return np.concatenate(points)
 
 
-def _doors(space: Space, body: Body, trims: Iterable[Trim]) -> tuple[str, ...]:
-    """The trim that opens a space: what of it lies in the space or closes it."""
+def _doors(space: Space, body: Body, trims: Iterable[Trim], middles_m: Floats) -> tuple[str, ...]:
+    """The trim that opens a space: what of it lies in the space or closes it; `middles_m` are those of all faces."""
     if space.access is Access.SEALED:
         return ()
-    grown = replace(space, boxes=tuple(_grown(box, _DOOR_M) for box in space.boxes))
     found = []
     for trim in trims:
         faces = body.face_part == body.parts.index(trim.name)
-        if any(holds(grown, point) for point in body.triangles_m[faces].mean(axis=1)):
+        if any(space.holds(point, _DOOR_M) for point in middles_m[faces].tolist()):
             found.append(trim.name)
     return tuple(found) or (f"trim of {space.name}",)
-
-
-def _grown(box: Box, by_m: float) -> Box:
-    low, high = np.array(box.low_m) - by_m, np.array(box.high_m) + by_m
-    return Box(low_m=tuple(low.tolist()), high_m=tuple(high.tolist()))
 
 
 # --- places ------------------------------------------------------------------------------
@@ -308,7 +301,7 @@ def _sides(job: Job, hole: PassThrough) -> Iterator[tuple[str, Floats]]:
     off = hole.depth_m / 2 + _AT_HOLE_M
     points = [middle - off * axis, middle + off * axis]
     first, second = hole.joins
-    lies = [next((s.name for s in job.spaces if s.name in hole.joins and holds(s, p)), "") for p in points]
+    lies = [next((s.name for s in job.spaces if s.name in hole.joins and s.holds(p)), "") for p in points]
     if lies[0] == second or lies[1] == first:
         first, second = second, first
     yield from zip((first, second), points, strict=True)

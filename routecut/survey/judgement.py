@@ -20,7 +20,6 @@ from routecut.model.body import Body, Floats
 from routecut.model.finding import Finding, Severity
 from routecut.model.job import ANY, Box, Cable, Job, PassThrough, Port, Space, SurfaceKind
 from routecut.survey.faults import Collector, listed
-from routecut.survey.read_room import in_box
 from routecut.survey.seat import SPACE_MARGIN_M
 from routecut.survey.sheets import Sheets
 from routecut.units import format_length
@@ -205,7 +204,7 @@ def _size(box: Box) -> list[float]:
 def _share(inner: Space, outer: Space) -> float:
     """How much of a space lies in another one, by points spread evenly over its boxes. [-]"""
     points = [point for box in inner.boxes for point in _spread(box)]
-    held = [any(in_box(point, box) for box in outer.boxes) for point in points]
+    held = [outer.holds(point) for point in points]
     return sum(held) / len(held)
 
 

@@ -17,8 +17,7 @@ from routecut.model.body import Body
 from routecut.model.job import Cable, Device, HoleState, Job, PassThrough, Port, Position, Vec3
 from routecut.model.whatif import Moved
 from routecut.survey.faults import Collector, listed, nearest_name, shown
-from routecut.survey.read_room import in_box
-from routecut.survey.seat import SPACE_MARGIN_M, space_at
+from routecut.survey.seat import SPACE_MARGIN_M
 from routecut.survey.toml_fields import Fields
 from routecut.units import format_length, from_m
 
@@ -225,9 +224,9 @@ def _moved_device(job: Job, device: Device, at: Vec3) -> tuple[Device, Moved]:
 
 def _space_of(job: Job, device: Device, at: Vec3) -> str:
     """The space a device is in at a new place; its own where the place is in none or at its edge."""
-    really = space_at(job, at)
+    really = job.space_at(at)
     own = [box for s in job.spaces if s.name == device.space for box in s.boxes]
-    at_edge = any(in_box(at, b, SPACE_MARGIN_M) for b in own) and not any(in_box(at, b) for b in own)
+    at_edge = any(b.holds(at, SPACE_MARGIN_M) for b in own) and not any(b.holds(at) for b in own)
     return device.space if at_edge or not really else really
 
 

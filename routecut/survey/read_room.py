@@ -50,14 +50,6 @@ _NOWHERE: Final = (0.0, 0.0, 0.0)
 _SHAPES: Final = ("box", "capsule", "sphere", "part")
 
 
-def in_box(point: Vec3, box: Box, grown_m: float = 0.0) -> bool:
-    """Whether a point lies in a box grown by a margin on every side."""
-    return all(
-        low - grown_m <= v <= high + grown_m
-        for v, low, high in zip(point, box.low_m, box.high_m, strict=True)
-    )
-
-
 def middle_of(box: Box) -> Vec3:
     """The middle of a box. [m]"""
     x, y, z = ((low + high) / 2 for low, high in zip(box.low_m, box.high_m, strict=True))
@@ -84,7 +76,7 @@ def read_space(fields: Fields) -> Space:
             boxes = [box for item in listed if (box := read_box(fields, both[0], item)) is not None]
     seed = fields.as_place("seed", fields.take("seed")) if fields.has("seed") else None
     seed = seed or (middle_of(boxes[0]) if boxes else _NOWHERE)
-    if fields.has("seed") and boxes and fields.sound and not any(in_box(seed, box) for box in boxes):
+    if fields.has("seed") and boxes and fields.sound and not any(box.holds(seed) for box in boxes):
         fields.fault(
             "out-of-range",
             "seed",

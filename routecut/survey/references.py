@@ -28,7 +28,6 @@ from routecut.model.job import (
     TapeCheck,
 )
 from routecut.survey.faults import listed, nearest_name, shown
-from routecut.survey.read_room import in_box
 from routecut.survey.toml_fields import Fields
 from routecut.tables import cable_types
 
@@ -177,7 +176,7 @@ def _check_seeds(spaces: list[tuple[Space, Fields]]) -> None:
         if not table.sound:
             continue
         for other, _ in spaces[:number]:
-            if any(in_box(space.seed_m, box) for box in other.boxes):
+            if other.holds(space.seed_m):
                 table.fault(
                     "wrong-space",
                     "seed",

@@ -27,7 +27,6 @@ from routecut.model.job import (
     Vec3,
 )
 from routecut.survey.faults import Collector
-from routecut.survey.read_room import in_box
 from routecut.survey.seat_holes import seat_pass_throughs
 from routecut.survey.sheets import Sheets
 from routecut.survey.tape_checks import report_tape_checks
@@ -131,15 +130,10 @@ def _snapped_device(device: Device, sheets: Sheets, job: Job, collector: Collect
 # --- checks ----------------------------------------------------------------------------
 
 
-def space_at(job: Job, point_m: Vec3) -> str:
-    """The first space listed that holds a point; empty when none does."""
-    return next((s.name for s in job.spaces if any(in_box(point_m, box) for box in s.boxes)), "")
-
-
 def _in_space(job: Job, name: str, point_m: Vec3) -> bool:
     """In a space grown by the margin; True for a space that the job lost to a fault."""
     boxes = [box for space in job.spaces if space.name == name for box in space.boxes]
-    return not boxes or any(in_box(point_m, box, SPACE_MARGIN_M) for box in boxes)
+    return not boxes or any(box.holds(point_m, SPACE_MARGIN_M) for box in boxes)
 
 
 def _report_unconfirmed(job: Job, collector: Collector) -> None:
@@ -178,7 +172,7 @@ def _check_device(device: Device, job: Job, sheets: Sheets, collector: Collector
     ] or [(table, "at", device.position.at_m)]
     for where, key, point in places:
         if not _in_space(job, device.space, point):
-            really = space_at(job, point)
+            really = job.space_at(point)
             collector.add(
                 "wrong-space",
                 f"The point lies {f'in {really!r}' if really else 'in no space'}, not in {device.space!r}, "
@@ -224,7 +218,7 @@ def _check_joins(hole: PassThrough, job: Job, collector: Collector) -> None:
     if straight or turned:
         return
     really = " and ".join(
-        repr(space_at(job, mouth)) if space_at(job, mouth) else "no space" for mouth in mouths
+        repr(job.space_at(mouth)) if job.space_at(mouth) else "no space" for mouth in mouths
     )
     collector.add(
         "wrong-space",
