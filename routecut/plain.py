@@ -1,8 +1,10 @@
-"""The user's own words made safe to print: nothing in a name may act on what shows it."""
+"""The user's own words: made safe to print, so that nothing in a name acts on what shows it; the nearest known name."""
 
 from __future__ import annotations
 
+import difflib
 import unicodedata
+from collections.abc import Iterable
 from typing import Final
 
 REPLACEMENT: Final = "\N{REPLACEMENT CHARACTER}"
@@ -11,6 +13,9 @@ REPLACEMENT: Final = "\N{REPLACEMENT CHARACTER}"
 _TURNS: Final = frozenset("\u061c\u200e\u200f\u202a\u202b\u202c\u202d\u202e\u2066\u2067\u2068\u2069")
 _DEFUSED: Final = frozenset("=+-@\uff1d\uff0b\uff0d\uff20")  # also full width
 _SPACES: Final = frozenset("\t\n\r\v\f\u0085\u2028\u2029")
+
+# Comparing letters with more names than this takes longer than it helps.
+_COMPARED: Final = 400
 
 
 def plain(text: str) -> str:
@@ -47,3 +52,20 @@ def defused(text: str) -> str:
     """
     field = plain(text)
     return f"'{field}" if field.lstrip()[:1] in _DEFUSED and field.strip() else field
+
+
+def nearest_name(found: str, known: Iterable[str]) -> str:
+    """The known name most like the found one; empty when none is near.
+
+    Examples
+    --------
+    >>> nearest_name("battery.postive", ["battery.positive", "battery.negative"])
+    'battery.positive'
+    """
+    names = sorted(set(known))
+    if len(names) <= _COMPARED and len(found) <= _COMPARED:
+        near = difflib.get_close_matches(found, names, n=1, cutoff=0.6)
+        if near:
+            return near[0]
+    folded = {name.casefold(): name for name in reversed(names)}
+    return folded.get(found.casefold(), "")

@@ -43,6 +43,9 @@ _STEP_M: Final[dict[str, Fraction]] = {
     "ft": M_PER_IN / 8,
 }
 
+DECIMALS: Final[dict[str, int]] = {"mm": 0, "cm": 1, "m": 3, "in": 2, "ft": 3}
+"""Decimals of a coordinate or a length as it is written into a job: about a millimetre."""
+
 # A millionth of a millimetre: what floating point adds to a whole figure must not push
 # it to the next step when rounding up.
 _NOISE_M: Final = Fraction(1, 10**9)

@@ -10,6 +10,7 @@ import typer
 from routecut.cli.arguments import JsonOption
 from routecut.cli.printing import data, result
 from routecut.errors import OutOfRangeError
+from routecut.plain import nearest_name
 
 if TYPE_CHECKING:
     from routecut.model.job import CableType
@@ -45,10 +46,8 @@ def catalogue(
         kind = cable_types()[name]
         _say(_type_parts(kind), _type_lines(kind), as_json=as_json)
     else:
-        from difflib import get_close_matches
-
-        near = get_close_matches(name, [*equipment(), *cable_types()], n=1)
-        hint = f"; the nearest is {near[0]!r}" if near else ""
+        near = nearest_name(name, [*equipment(), *cable_types()])
+        hint = f"; the nearest is {near!r}" if near else ""
         raise OutOfRangeError(
             f"there is no {name!r} in the catalogue{hint}; routecut catalogue lists everything"
         )

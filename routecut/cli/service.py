@@ -44,6 +44,8 @@ def service(
     """
     from routecut import documents
     from routecut.planning import service as asked
+    from routecut.records.standing import read_record
+    from routecut.service import names
 
     if name and strip:
         raise typer.BadParameter("NAME and --strip are two questions; ask one")
@@ -51,14 +53,14 @@ def service(
     if warning:
         note(f"warning: {warning}")
     if name is None and not strip:
-        known = asked.known(plan)
+        known = names(plan)
         if as_json:
             data(documents.names_json(known))
         else:
             result(documents.names_text(plan, known).rstrip())
         return
     found = asked.strip(plan) if strip else asked.answers(plan, name or "")
-    record, faults = asked.record_kept(plan)
+    record, faults = read_record(plan.job)
     if as_json:
         data(documents.answers_json(found, record))
     else:

@@ -8,7 +8,7 @@ from routecut.documents.difference_text import change_text, value_text
 from routecut.documents.figures import Lengths, count
 from routecut.documents.markup import Child, el
 from routecut.documents.pack_parts import table
-from routecut.documents.record_text import about_text, fact_text, ohm_text, power_text, volts_text
+from routecut.documents.record_text import about_text, fact_text, ohm_text, power_text, told_text, volts_text
 from routecut.model.as_built import AsBuilt, Difference
 from routecut.model.plan import Plan
 from routecut.model.record import Fact, Kind, RecordLine, What
@@ -68,13 +68,7 @@ def _row(plan: Plan, row: Difference) -> list[Child]:
 
 def _line(plan: Plan, line: RecordLine) -> list[Child]:
     about = about_text(line.fact)
-    told = fact_text(line.fact, plan.job).removeprefix(f"{about}: ")
-    if line.fact.what is What.WITHDRAWN:
-        told = f"line {line.corrects} is taken back"
-    elif line.corrects is not None:
-        told += f" (in place of line {line.corrects})"
-    if line.remark:
-        told += f"; {line.remark}"
+    told = told_text(line, fact_text(line.fact, plan.job).removeprefix(f"{about}: "))
     said: Child = told
     if not line.stands and line.fact.what is not What.WITHDRAWN:
         said = el("span", el("s", told), " no longer holds")

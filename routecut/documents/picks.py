@@ -26,10 +26,7 @@ from routecut.scene.tagging import (
     Tag,
     taken_names,
 )
-from routecut.units import METRES_PER_UNIT
-
-PICK_DECIMALS: Final = {"mm": 0, "cm": 1, "m": 3, "in": 2, "ft": 3}
-"""Of a coordinate: about a millimetre, finer than anybody points. Of a fitted hole there is one more."""
+from routecut.units import DECIMALS, METRES_PER_UNIT
 
 WAY_DECIMALS: Final = 4
 DIGEST_LETTERS: Final = 16
@@ -109,11 +106,11 @@ def _written(value: str | float | list[float], kind: str, job: Job) -> str:
     if isinstance(value, list):
         if kind == "way":
             return f"[{', '.join(_digits(v, WAY_DECIMALS) for v in value)}]"
-        decimals = PICK_DECIMALS[unit] + (kind == "fine")
+        decimals = DECIMALS[unit] + (kind == "fine")  # of a fitted hole one more
         return f"[{', '.join(_digits(v / place_in_m, decimals) for v in value)}]"
     if kind == "count":
         return _digits(value, 0)
-    return _digits(value / in_m, PICK_DECIMALS[unit] + 1)
+    return _digits(value / in_m, DECIMALS[unit] + 1)
 
 
 def _factors(job: Job) -> tuple[float, float]:
@@ -150,7 +147,7 @@ def tagging_record(job: Job, digest: str) -> dict[str, Any]:
         "digest": digest[:DIGEST_LETTERS],
         "placeInM": place_in_m,
         "inM": in_m,
-        "decimals": PICK_DECIMALS[unit],
+        "decimals": DECIMALS[unit],
         "wayDecimals": WAY_DECIMALS,
         "rimNear": RIM_NEAR,
         "rimNearM": RIM_NEAR_M,

@@ -15,7 +15,7 @@ from routecut.documents.rounding import rounded
 from routecut.model.finding import Finding
 from routecut.model.job import Job, Position
 from routecut.model.record import NOT_GIVEN, Fact, Kind, Record, RecordLine, What
-from routecut.units import from_m
+from routecut.units import DECIMALS, from_m
 
 
 def fact_text(fact: Fact, job: Job) -> str:
@@ -87,20 +87,24 @@ def place_text(position: Position | None, job: Job) -> str:
     if position is None:
         return "a place not known"
     x, y, z = (from_m(v, job.length_unit) for v in position.at_m)
-    digits = {"mm": 0, "cm": 1, "m": 3, "in": 2, "ft": 3}[job.length_unit]
+    digits = DECIMALS[job.length_unit]
     taped = ", found with the tape" if position.taped else ""
     return f"[{x:.{digits}f}, {y:.{digits}f}, {z:.{digits}f}] {job.length_unit}{taped}"
 
 
-def line_text(line: RecordLine, job: Job, stood_in_for: int | None = None) -> str:
-    """One line for a person: what, who, when, and what became of it."""
-    told = fact_text(line.fact, job)
+def told_text(line: RecordLine, fact: str) -> str:
+    """What a line says: its fact in words, what it corrects, and the remark beside it."""
+    told = fact
     if line.fact.what is What.WITHDRAWN:
         told = f"line {line.corrects} is taken back"
     elif line.corrects is not None:
         told += f" (in place of line {line.corrects})"
-    if line.remark:
-        told += f"; {line.remark}"
+    return f"{told}; {line.remark}" if line.remark else told
+
+
+def line_text(line: RecordLine, job: Job, stood_in_for: int | None = None) -> str:
+    """One line for a person: what, who, when, and what became of it."""
+    told = told_text(line, fact_text(line.fact, job))
     told += f"; by {line.who}" if line.who != NOT_GIVEN else "; who: not given"
     told += f", {line.when}" if line.when != NOT_GIVEN else ", when: not given"
     if line.fact.what is not What.WITHDRAWN and not line.stands:

@@ -17,7 +17,7 @@ import numpy.typing as npt
 
 from routecut.documents.figures import Lengths, millimetres
 from routecut.documents.pack_parts import anchor
-from routecut.documents.picks import PICK_DECIMALS, tagging_record
+from routecut.documents.picks import tagging_record
 from routecut.documents.port_words import worded
 from routecut.documents.pull_words import clips_of
 from routecut.documents.reading import hole_numbers, natural, pulling_order, state_text
@@ -28,7 +28,7 @@ from routecut.model.plan import Plan, PlannedCable, PlannedHole, Route
 from routecut.plain import plain
 from routecut.scene import keep_out_triangles, reduced, thinned
 from routecut.scene.palette import CLASS_DASHES, REASON_MARK, REASON_TINT, cable_colour
-from routecut.units import METRES_PER_UNIT
+from routecut.units import DECIMALS, METRES_PER_UNIT
 
 _CURVE_OFF_M: Final = 0.0007
 _LEVELS: Final = 65_535
@@ -103,7 +103,7 @@ def common_records(job: Job, body: Body) -> Record:
 
 def _unit(job: Job) -> Record:
     unit = job.length_unit
-    return {"name": unit, "inM": float(METRES_PER_UNIT[unit]), "decimals": PICK_DECIMALS[unit]}
+    return {"name": unit, "inM": float(METRES_PER_UNIT[unit]), "decimals": DECIMALS[unit]}
 
 
 def _body(body: Body) -> Record:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 from fnmatch import fnmatchcase
 
@@ -76,20 +77,40 @@ class Body:
 
         Every stage that meets a glob asks here, so that all mean the same parts.
         """
-        names = self.part_names or tuple((part,) for part in self.parts)
-        return np.array([any(means(glob, name) for name in called) for called in names], dtype=bool)
+        return np.array([any(means(glob, name) for name in called) for called in self._called], dtype=bool)
+
+    @property
+    def _called(self) -> Sequence[tuple[str, ...]]:
+        """What each part may be called by."""
+        return self.part_names or tuple((part,) for part in self.parts)
 
     def off_before(self, part: int) -> tuple[str, ...]:
         """The trim that has to be off before a piece of trim: what `after` of its rule means, itself aside."""
-        found: list[str] = []
-        for glob in self.rules[part].after:
-            called = np.flatnonzero(self.parts_called(glob)).tolist()
-            found += [self.parts[k] for k in called if k != part and self.rules[k].kind is SurfaceKind.TRIM]
-        return tuple(dict.fromkeys(found))
+        return tuple(dict.fromkeys(self.parts[k] for k in off_first(part, self.rules, self._called)))
 
     def faces_called(self, glob: str) -> npt.NDArray[np.bool_]:
         """(m,) bool: the faces of `parts_called`."""
         return self.parts_called(glob)[self.face_part]
+
+
+def off_first(part: int, rules: Sequence[SurfaceRule], called: Sequence[tuple[str, ...]]) -> list[int]:
+    """Numbers of the trim that has to be off before a part: what `after` of its rule means, itself aside.
+
+    Parameters
+    ----------
+    part : int
+    rules : sequence of SurfaceRule
+        The rule of each part.
+    called : sequence of tuple of str
+        What each part may be called by.
+    """
+    found = [
+        k
+        for glob in rules[part].after
+        for k, names in enumerate(called)
+        if k != part and rules[k].kind is SurfaceKind.TRIM and any(means(glob, name) for name in names)
+    ]
+    return list(dict.fromkeys(found))
 
 
 def means(glob: str, name: str) -> bool:

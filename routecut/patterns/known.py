@@ -8,7 +8,6 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
-from difflib import get_close_matches
 from typing import Final
 
 from routecut.errors import JobError, OutOfRangeError
@@ -17,7 +16,8 @@ from routecut.patterns import ambulance, boat, estate, pickup, tractor, van
 from routecut.patterns.made import Made
 from routecut.patterns.measurements import Measurement, Taken, Values, resolve
 from routecut.patterns.road_asked import Clash
-from routecut.units import format_length, from_m, parse_length, to_m
+from routecut.plain import nearest_name
+from routecut.units import DECIMALS, format_length, from_m, parse_length, to_m
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -98,8 +98,8 @@ def pattern_named(name: str) -> Pattern:
     """
     if name in PATTERNS:
         return PATTERNS[name]
-    near = get_close_matches(name, PATTERNS, n=1)
-    hint = f"; the nearest is {near[0]!r}" if near else ""
+    near = nearest_name(name, PATTERNS)
+    hint = f"; the nearest is {near!r}" if near else ""
     raise OutOfRangeError(f"--pattern is {name!r}{hint}; there is {', '.join(PATTERNS)}")
 
 
@@ -174,16 +174,16 @@ def read_given(pattern: Pattern, settings: tuple[str, ...], unit: str) -> dict[s
                 )
             )
         elif key not in known:
-            near = get_close_matches(key, known, n=1)
+            near = nearest_name(key, known)
             faults.append(
                 _fault(
                     "unknown-name",
                     key,
                     f"A {pattern.name} has no measurement {key!r}"
-                    + (f"; the nearest is {near[0]!r}." if near else f"; there is {', '.join(known)}."),
+                    + (f"; the nearest is {near!r}." if near else f"; there is {', '.join(known)}."),
                     found=key,
                     allowed=", ".join(known),
-                    nearest=near[0] if near else "",
+                    nearest=near,
                 )
             )
         elif key in given:
@@ -238,5 +238,4 @@ def in_unit(value_mm: float, unit: str) -> str:
     >>> in_unit(3665.0, "mm"), in_unit(3665.0, "in")
     ('3665', '144.29')
     """
-    decimals = {"mm": 0, "cm": 1, "m": 3, "in": 2, "ft": 3}[unit]
-    return f"{from_m(value_mm / 1000.0, unit):.{decimals}f}"
+    return f"{from_m(value_mm / 1000.0, unit):.{DECIMALS[unit]}f}"

@@ -6,11 +6,10 @@ Units      m
 
 from __future__ import annotations
 
-import difflib
-
 import networkx as nx
 
 from routecut.errors import OutOfRangeError
+from routecut.plain import nearest_name
 from routecut.planning.chart_cache import ready_roadmap
 from routecut.routes.harness import Harness
 from routecut.survey import Survey
@@ -41,8 +40,8 @@ def harness_graph(surveyed: Survey, cable: str) -> nx.Graph:
     """
     cables = {c.name: c for c in surveyed.job.cables}
     if cable not in cables:
-        near = difflib.get_close_matches(cable, cables, n=1)
-        hint = f"; the nearest known name is {near[0]!r}" if near else ""
+        near = nearest_name(cable, cables)
+        hint = f"; the nearest known name is {near!r}" if near else ""
         message = f"no cable of the job is named {cable!r}{hint}"
         raise OutOfRangeError(message)
     return Harness.of(ready_roadmap(surveyed.job, surveyed.body)).graph(cables[cable])

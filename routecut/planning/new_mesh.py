@@ -25,7 +25,7 @@ from routecut.survey import survey_job
 from routecut.survey.free_air import Proposed, propose_spaces
 from routecut.survey.intake import NamedBox, Placing, Source, Tape, whole_mesh
 from routecut.survey.intake_parts import as_glb, clean, split_boxes, split_pieces
-from routecut.units import from_m
+from routecut.units import DECIMALS, from_m
 
 BODY: Final = "body.glb"
 KEPT: Final = "source-"
@@ -44,7 +44,6 @@ _LATER: Final = (
     "# [[device]] with [[device.port]], and [[cable]] from port to port",
     "",
 )
-_DECIMALS: Final = {"mm": 0, "cm": 1, "m": 3, "in": 2, "ft": 3}
 _AXES: Final = "+x rear, +y right, +z up"
 
 
@@ -146,7 +145,7 @@ class _Writer:
     unit: str
 
     def length(self, value_m: float) -> str:
-        return f"{from_m(value_m, self.unit):.{_DECIMALS[self.unit]}f}"
+        return f"{from_m(value_m, self.unit):.{DECIMALS[self.unit]}f}"
 
     def point(self, values: Sequence[float] | Floats) -> str:
         return "[" + ", ".join(self.length(float(v)) for v in values) + "]"

@@ -17,7 +17,7 @@ from routecut.model.finding import Finding
 from routecut.model.plan import OrderLine, Plan
 from routecut.ordering import Fitted, order_list
 from routecut.planning.stages import plan_survey
-from routecut.planning.stored import PLAN_FILE, stored_plan
+from routecut.planning.stored import plan_text, stored_plan
 from routecut.survey import survey_job
 
 
@@ -75,7 +75,7 @@ def _planned(folder: Path, plan_folder: str, say: Callable[[str], None]) -> tupl
     stored = stored_plan(folder / plan_folder, surveyed)
     if stored is not None:
         # the drill cards are not read back; what the order takes of them is
-        document = json.loads((folder / plan_folder / PLAN_FILE).read_text(encoding="utf-8"))
+        document = json.loads(plan_text(folder / plan_folder))
         return stored, {card["name"]: HoleSize(**card["size"]) for card in document["drilling"]}
     plan, _ = plan_survey(surveyed, progress=say)
     return plan, {card.name: card.size for card in plan.drilling}

@@ -14,15 +14,12 @@ from typing import Final
 
 from routecut.documents.part_words import spoken
 from routecut.errors import OutOfRangeError, RoutecutError
-from routecut.model.finding import Finding
 from routecut.model.plan import Plan
-from routecut.model.record import Record
 from routecut.model.service import Answer, Asked
-from routecut.planning.stored import LARGEST_BYTES, PLAN_FILE, plan_from_json, stored_plan
-from routecut.records.standing import read_record
+from routecut.plain import nearest_name
+from routecut.planning.stored import PLAN_FILE, plan_from_json, plan_text, stored_plan
 from routecut.service import answer, names
 from routecut.survey import survey_job
-from routecut.survey.faults import nearest_name
 
 _NEAREST: Final = 3
 _STALE: Final = (
@@ -62,9 +59,7 @@ def kept_plan(job: Path, plan_folder: str) -> tuple[Plan, str]:
     if not file.is_file():
         raise RoutecutError(f"{folder} holds no plan; make it: routecut plan {job}")
     try:
-        if file.stat().st_size > LARGEST_BYTES:
-            raise ValueError
-        plan = plan_from_json(file.read_bytes().decode("utf-8"), surveyed.job)
+        plan = plan_from_json(plan_text(folder), surveyed.job)
         if plan.service is None:
             raise ValueError
         _all_there(plan)
@@ -105,11 +100,6 @@ def answers(plan: Plan, text: str) -> list[Answer]:
     if not found:
         raise OutOfRangeError(_unknown(text, called))
     return [answer(plan, asked, name) for asked, name in found]
-
-
-def record_kept(plan: Plan) -> tuple[Record, tuple[Finding, ...]]:
-    """The as-built record beside a plan, and what is wrong with it; empty where there is none."""
-    return read_record(plan.job)
 
 
 def strip(plan: Plan) -> list[Answer]:
@@ -182,8 +172,3 @@ def _nearest(text: str, called: Calls) -> list[str]:
 def _folded(text: str) -> str:
     words = " ".join(text.casefold().strip(" ?!.").split())
     return words.removeprefix("the ")
-
-
-def known(plan: Plan) -> dict[Asked, tuple[str, ...]]:
-    """Everything that can be asked about, by kind."""
-    return names(plan)

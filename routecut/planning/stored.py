@@ -71,11 +71,8 @@ def stored_plan(folder: Path, surveyed: Survey) -> Plan | None:
         None when there is none, or it is of another job, mesh or version, or it can't be
         read back whole.
     """
-    file = folder / PLAN_FILE
     try:
-        if not file.is_file() or file.stat().st_size > LARGEST_BYTES:
-            return None
-        text = file.read_bytes().decode("utf-8")
+        text = plan_text(folder)
         document = json.loads(text)
         made_of = document["format"], document["routecut"], document["inputs"]
         inputs = {"job_sha256": job_digest(surveyed.job), "mesh_sha256": surveyed.body.digest}
@@ -87,6 +84,24 @@ def stored_plan(folder: Path, surveyed: Survey) -> Plan | None:
         return plan if what_is_read(plan_json(plan)) == what_is_read(text) else None
     except (OSError, ValueError, KeyError, TypeError, AttributeError, RecursionError):
         return None  # whatever is wrong with it, planning again mends it
+
+
+def plan_text(folder: Path) -> str:
+    """The text of the plan in a plan folder.
+
+    Raises
+    ------
+    OSError
+        It is not there or can't be read.
+    ValueError
+        It is too large to be ours, or no text.
+    """
+    file = folder / PLAN_FILE
+    if not file.is_file():
+        raise FileNotFoundError(file)
+    if file.stat().st_size > LARGEST_BYTES:
+        raise ValueError(f"{file} is larger than {LARGEST_BYTES // 1_000_000} MB")
+    return file.read_bytes().decode("utf-8")
 
 
 def what_is_read(text: str) -> Any:

@@ -18,8 +18,9 @@ from routecut.errors import JobError
 from routecut.model.finding import Finding, Severity
 from routecut.model.job import Job
 from routecut.model.record import NOT_GIVEN, WHOLE_JOB, Fact, Kind, Record, What
+from routecut.plain import nearest_name
 from routecut.records.facts import Known, places_of, read_fact
-from routecut.survey.faults import Collector, listed, nearest_name, shown
+from routecut.survey.faults import Collector, listed, shown
 
 Table = dict[str, Any]
 

@@ -6,7 +6,6 @@ Safe side  what is said stays short and is found quickly, also for a file of not
 
 from __future__ import annotations
 
-import difflib
 from collections.abc import Iterable
 from dataclasses import dataclass, field
 from datetime import date, time
@@ -19,8 +18,6 @@ MOST_FAULTS: Final = 500
 
 _SHOWN = 60
 _LISTED = 40
-# Comparing letters with more names than this takes longer than it helps.
-_COMPARED = 400
 
 
 class TooManyFaultsError(Exception):
@@ -49,23 +46,6 @@ def listed(names: Iterable[str]) -> str:
     every = list(names)
     more = f" and {len(every) - _LISTED} more" if len(every) > _LISTED else ""
     return ", ".join(every[:_LISTED]) + more
-
-
-def nearest_name(found: str, known: Iterable[str]) -> str:
-    """The known name most like the found one; empty when none is near.
-
-    Examples
-    --------
-    >>> nearest_name("battery.postive", ["battery.positive", "battery.negative"])
-    'battery.positive'
-    """
-    names = sorted(set(known))
-    if len(names) <= _COMPARED and len(found) <= _COMPARED:
-        near = difflib.get_close_matches(found, names, n=1, cutoff=0.6)
-        if near:
-            return near[0]
-    folded = {name.casefold(): name for name in reversed(names)}
-    return folded.get(found.casefold(), "")
 
 
 @dataclass

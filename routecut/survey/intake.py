@@ -22,8 +22,8 @@ from routecut.model.body import Floats, Ints
 from routecut.model.job import Vec3
 from routecut.survey.axes import parse_axes
 from routecut.survey.mesh import LARGEST_M, SMALLEST_M
-from routecut.survey.mesh_files import read_mesh_bytes
-from routecut.survey.mesh_raw import LARGEST_FILE_BYTES, MeshFileError, RawMesh
+from routecut.survey.mesh_files import mesh_bytes, read_mesh_bytes
+from routecut.survey.mesh_raw import MeshFileError, RawMesh
 from routecut.units import UNIT_NAMES, parse_length, to_m
 
 WHOLE: Final = {"length": 0, "width": 1, "height": 2}
@@ -104,11 +104,7 @@ def read_source(file: Path) -> Source:
         It can't be used; the message says why.
     """
     try:
-        if file.exists() and not file.is_file():  # a pipe would be waited for, a device never ends
-            raise MeshFileError("it is no ordinary file")
-        if file.stat().st_size > LARGEST_FILE_BYTES:
-            raise MeshFileError(f"it is larger than {LARGEST_FILE_BYTES // 1_000_000} MB")
-        raw = file.read_bytes()
+        raw = mesh_bytes(file)
         mesh = read_mesh_bytes(raw, file.suffix.lower())
     except MeshFileError as error:
         raise MeshFileError(f"{file}: the mesh can't be used: {error}") from None

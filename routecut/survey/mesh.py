@@ -20,9 +20,10 @@ import numpy.typing as npt
 from routecut.model.body import Body
 from routecut.model.finding import Finding, Severity
 from routecut.model.job import Job, SurfaceKind
-from routecut.survey.faults import Collector, nearest_name, shown
-from routecut.survey.mesh_files import READERS, read_mesh_bytes
-from routecut.survey.mesh_raw import LARGEST_FILE_BYTES, MeshFileError, RawMesh
+from routecut.plain import nearest_name
+from routecut.survey.faults import Collector, shown
+from routecut.survey.mesh_files import READERS, mesh_bytes, read_mesh_bytes
+from routecut.survey.mesh_raw import MeshFileError, RawMesh
 from routecut.survey.parts import called_by, distinct_names, rules_for, tidied
 from routecut.survey.read_vehicle import path_inside
 from routecut.survey.roughness import LEAST_M, noise_sigma_m, smoothed
@@ -70,9 +71,7 @@ def read_body(job: Job) -> tuple[Body | None, tuple[Finding, ...]]:
         job_file = Collector()
         if not is_there(job.folder, job.vehicle.mesh, job_file):
             return None, tuple(job_file.findings)
-        if file.stat().st_size > LARGEST_FILE_BYTES:
-            raise MeshFileError(f"it is larger than {LARGEST_FILE_BYTES // 1_000_000} MB")
-        raw = file.read_bytes()
+        raw = mesh_bytes(file)
         mesh = read_mesh_bytes(raw, suffix)
     except MeshFileError as error:
         collector.add("mesh-unreadable", f"The mesh can't be used: {error}.", found=suffix, allowed=kinds)

@@ -11,6 +11,7 @@ from __future__ import annotations
 import re
 import struct
 from collections.abc import Callable
+from pathlib import Path
 from typing import Final
 
 import numpy as np
@@ -37,6 +38,27 @@ from routecut.survey.mesh_raw import (
 )
 
 
+def mesh_bytes(file: Path) -> bytes:
+    """A mesh file as it is, looked at before a byte of it is read.
+
+    Raises
+    ------
+    MeshFileError
+        It is no ordinary file (a pipe would be waited for, a device never ends), or too large.
+    OSError
+        It can't be read.
+    """
+    if file.exists() and not file.is_file():
+        raise MeshFileError("it is no ordinary file")
+    _refuse_large(file.stat().st_size)
+    return file.read_bytes()
+
+
+def _refuse_large(size: int) -> None:
+    if size > LARGEST_FILE_BYTES:
+        raise MeshFileError(f"it is larger than {LARGEST_FILE_BYTES // 1_000_000} MB")
+
+
 def read_mesh_bytes(raw: bytes, suffix: str) -> RawMesh:
     """The parts of a mesh file.
 
@@ -58,8 +80,7 @@ def read_mesh_bytes(raw: bytes, suffix: str) -> RawMesh:
             if suffix
             else "the file has no ending that says its kind"
         )
-    if len(raw) > LARGEST_FILE_BYTES:
-        raise MeshFileError(f"it is larger than {LARGEST_FILE_BYTES // 1_000_000} MB")
+    _refuse_large(len(raw))
     if not raw.strip(b"\0 \r\n\t"):
         raise MeshFileError("it is empty")
     mesh = READERS[suffix](raw)

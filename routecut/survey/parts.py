@@ -12,8 +12,8 @@ from typing import Final
 from routecut.model.body import means
 from routecut.model.finding import Severity
 from routecut.model.job import Job, PartShape, SurfaceKind, SurfaceRule
-from routecut.plain import plain
-from routecut.survey.faults import Collector, nearest_name
+from routecut.plain import nearest_name, plain
+from routecut.survey.faults import Collector
 from routecut.survey.mesh_raw import RawPart
 from routecut.survey.toml_table import LONGEST_NAME
 from routecut.survey.trim_order import check_after

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from routecut.survey.faults import nearest_name
+from routecut.plain import nearest_name
 from routecut.survey.toml_fields import Fields
 from routecut.tables.equipment import FACINGS, equipment
 

@@ -27,7 +27,8 @@ from routecut.model.job import (
     SurfaceRule,
     TapeCheck,
 )
-from routecut.survey.faults import listed, nearest_name, shown
+from routecut.plain import nearest_name
+from routecut.survey.faults import listed, shown
 from routecut.survey.toml_fields import Fields
 from routecut.tables import cable_types
 

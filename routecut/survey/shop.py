@@ -14,7 +14,8 @@ from typing import Any, Final
 
 from routecut.model.finding import Severity
 from routecut.model.job import LengthPractice
-from routecut.survey.faults import Collector, listed, nearest_name
+from routecut.plain import nearest_name
+from routecut.survey.faults import Collector, listed
 from routecut.survey.read_vehicle import path_inside, read_lengths
 from routecut.survey.toml_fields import Fields
 from routecut.units import UNIT_NAMES

@@ -10,7 +10,8 @@ from collections.abc import Mapping, Sequence
 from typing import Any, Self
 
 from routecut.model.finding import Severity
-from routecut.survey.faults import Collector, nearest_name, shown
+from routecut.plain import nearest_name
+from routecut.survey.faults import Collector, shown
 
 LONGEST_NAME = 120
 MOST_ENTRIES = 2000

@@ -9,10 +9,11 @@ from collections.abc import Sequence
 
 import networkx as nx
 
-from routecut.model.body import means
+from routecut.model.body import means, off_first
 from routecut.model.finding import Severity
 from routecut.model.job import Job, SurfaceKind, SurfaceRule
-from routecut.survey.faults import Collector, listed, nearest_name
+from routecut.plain import nearest_name
+from routecut.survey.faults import Collector, listed
 
 
 def check_after(
@@ -42,13 +43,7 @@ def check_after(
                 allowed=listed(own),
                 nearest=nearest_name(glob.strip("*?"), every),
             )
-    waits = nx.DiGraph(
-        (k, other)
-        for k in trims
-        for glob in rules[k].after
-        for other in trims
-        if other != k and any(means(glob, name) for name in called[other])
-    )
+    waits = nx.DiGraph((k, other) for k in trims for other in off_first(k, rules, called))
     rings = [group for group in nx.strongly_connected_components(waits) if len(group) > 1]
     for ring in sorted(sorted(called[k][0] for k in group) for group in rings):
         collector.add(
