@@ -6,6 +6,7 @@ import form
 import numpy as np
 from outside import Parts
 
+from routecut.patterns import road_frame
 from routecut.patterns.sheets import (
     Floats,
     Sheet,
@@ -31,12 +32,8 @@ FRAME = 85.0  # depth of the frame round the cab doors, from the skin inwards
 def along_side(
     hand: float, x: tuple[float, float], z: tuple[float, float], inset: float, step: float = 70.0
 ) -> Sheet:
-    """A sheet that follows the side wall, `inset` mm inside it."""
-
-    def place(u: Floats, v: Floats) -> list[Floats | float]:
-        return [u, hand * (form.half_width(u, v) - inset), v]
-
-    return surface(spaced(*x, step), spaced(*z, step), place)
+    """A sheet that follows the side wall of this van, `inset` mm inside it."""
+    return road_frame.along_side(form.VAN, hand, x, z, inset=inset, step=step)
 
 
 def rib(
@@ -44,22 +41,10 @@ def rib(
     x: tuple[float, float],
     z: tuple[float, float],
     depth: float,
-    slope: tuple[float, ...] = (1, 1),
+    slope: tuple[float, float] = (1, 1),
 ) -> Sheet:
-    """An upright hat section on the side wall: inner face and its sloping flanks.
-
-    `slope` is how far each flank's foot stands out ahead and behind, in depths; a flank of 0 is left out.
-    """
-    parts = [along_side(hand, x, z, depth)]
-    for at, out in ((x[0], -slope[0] * depth), (x[1], slope[1] * depth)):
-
-        def place(u: Floats, v: Floats, at: float = at, out: float = out) -> list[Floats | float]:
-            foot = at + out * (1 - u)
-            return [foot, hand * (form.half_width(foot, v) - u * depth), v]
-
-        if out:
-            parts.append(surface(spaced(0, 1, 0.7), spaced(*z, 70), place))
-    return join(*parts)
+    """An upright hat section on the side wall of this van; see `road_frame.rib`."""
+    return road_frame.rib(form.VAN, hand, x, z, depth=depth, slope=slope, step=70.0)
 
 
 def bulkhead() -> Parts:

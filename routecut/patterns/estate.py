@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from routecut.patterns.made import Fitted, Made, a_space, a_trim, hole, mark, panel
-from routecut.patterns.measurements import Values
+from routecut.patterns.measurements import Clash, Values
 from routecut.patterns.road import HANDS, Door, Parts, Road, back, fascia, rear_bumper, skin, wheels
-from routecut.patterns.road_asked import Clash, road_asked, road_clashes
+from routecut.patterns.road_asked import road_asked, road_clashes
 from routecut.patterns.road_frame import (
     DOUBLE,
     along_side,
@@ -63,26 +65,12 @@ def clashes(v: Values) -> list[Clash]:
 def road(v: Values) -> Road:
     """Its stations."""
     foot, tail = v["windscreen_foot"], v["overall_length"] - 80
-    post, end = foot + v["striker"], foot + v["cab_length"]
+    post = foot + v["striker"]
     rear_axle = v["front_overhang"] + v["wheelbase"]
     second = min(post + 960.0, rear_axle - 60)
     doors = (Door("front", foot + 210, post), Door("rear", post + 25, second))
-    return Road(
-        width=v["overall_width"],
-        height=v["overall_height"],
-        nose_z=v["bonnet_height"] - 240,
-        cowl_x=foot,
-        cowl_z=v["bonnet_height"],
-        header_x=foot + v["windscreen_top"],
-        post_x=post,
-        cab_end=end,
-        roof_end=tail - 560,
-        tail=tail,
-        tail_z=v["bonnet_height"] + 20,
-        floor=v["cab_floor"],
-        load_floor=v["load_floor"],
-        front_axle=v["front_overhang"],
-        rear_axle=rear_axle,
+    return replace(
+        Road.of(v, roof_end=tail - 560, tail=tail, tail_z=v["bonnet_height"] + 20),
         tyre=320,
         lean=0.35,
         corner=120,

@@ -12,10 +12,9 @@ from typing import Final
 
 from routecut.errors import JobError, OutOfRangeError
 from routecut.model.finding import Finding, Severity
-from routecut.patterns import ambulance, boat, estate, pickup, tractor, van
+from routecut.patterns import ambulance, boat, boat_asked, estate, pickup, tractor, tractor_asked, van
 from routecut.patterns.made import Made
-from routecut.patterns.measurements import Measurement, Taken, Values, resolve
-from routecut.patterns.road_asked import Clash
+from routecut.patterns.measurements import Clash, Measurement, Taken, Values, resolve
 from routecut.plain import nearest_name
 from routecut.units import DECIMALS, format_length, from_m, parse_length, to_m
 
@@ -70,15 +69,15 @@ _ALL: Final = (
     Pattern(
         name="small boat",
         what="Open boat of fibreglass with a wheelhouse, a cockpit aft and an outboard engine",
-        measurements=boat.MEASUREMENTS,
-        clashes=boat.clashes,
+        measurements=boat_asked.MEASUREMENTS,
+        clashes=boat_asked.clashes,
         make=boat.make,
     ),
     Pattern(
         name="tractor",
         what="Bonnet, glass cab in a roll-over frame, fenders and large rear wheels",
-        measurements=tractor.MEASUREMENTS,
-        clashes=tractor.clashes,
+        measurements=tractor_asked.MEASUREMENTS,
+        clashes=tractor_asked.clashes,
         make=tractor.make,
     ),
 )

@@ -24,6 +24,12 @@ SHARED: Final = 0.5
 
 Point = tuple[float, float, float]
 Values = Mapping[str, float]
+Line = Callable[[Values], tuple[Point, Point]]
+Range = tuple[float, float, float]
+"""Default, least, most. [mm]"""
+
+Clash = tuple[tuple[str, ...], str]
+"""Keys that contradict each other, and how."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -58,13 +64,39 @@ class Measurement:
     high: float
     along: str
     changes: str
-    line: Callable[[Values], tuple[Point, Point]]
+    line: Line
     view: str = "side"
 
     @property
     def spread(self) -> float:
         """Standard deviation of the logarithm of the size, from the plausible range. [-]"""
         return math.log(self.high / self.low) / (2.0 * SIGMAS_IN_RANGE)
+
+
+def asked(  # noqa: PLR0917 - they read best in a row
+    key: str, words: str, how: str, along: str, span: Range, changes: str, line: Line, view: str = "side"
+) -> Measurement:
+    """A measurement, written in a row; see `Measurement`."""
+    default, low, high = span
+    return Measurement(
+        key=key,
+        words=words,
+        how=how,
+        default=default,
+        low=low,
+        high=high,
+        along=along,
+        changes=changes,
+        line=line,
+        view=view,
+    )
+
+
+def least(keys: tuple[str, ...], have: float, wanted: float, what: str) -> list[Clash]:
+    """The clash of measurements that leave less than is wanted of something; none where they leave enough. [mm]"""
+    if have >= wanted:
+        return []
+    return [(keys, f"{what}: {have:.0f} mm is left, at least {wanted:.0f} mm is wanted")]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

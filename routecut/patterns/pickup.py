@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from routecut.patterns.made import Fitted, Made, a_box, a_space, a_trim, hole, keep_out, mark, panel
-from routecut.patterns.measurements import Values
+from routecut.patterns.measurements import Clash, Values
 from routecut.patterns.road import HANDS, Door, Parts, Road, back, fascia, rear_bumper, skin, wheels
-from routecut.patterns.road_asked import Clash, road_asked, road_clashes
+from routecut.patterns.road_asked import road_asked, road_clashes
 from routecut.patterns.road_frame import (
     DOUBLE,
     along_side,
@@ -64,22 +66,8 @@ def road(v: Values) -> Road:
     """The stations of its front and its cab."""
     foot = v["windscreen_foot"]
     post, end = foot + v["striker"], foot + v["cab_length"]
-    return Road(
-        width=v["overall_width"],
-        height=v["overall_height"],
-        nose_z=v["bonnet_height"] - 190,
-        cowl_x=foot,
-        cowl_z=v["bonnet_height"],
-        header_x=foot + v["windscreen_top"],
-        post_x=post,
-        cab_end=end,
-        roof_end=end - 200,
-        tail=end + DOUBLE + 10,
-        tail_z=v["overall_height"] - 65,
-        floor=v["cab_floor"],
-        load_floor=v["load_floor"],
-        front_axle=v["front_overhang"],
-        rear_axle=v["front_overhang"] + v["wheelbase"],
+    return replace(
+        Road.of(v, roof_end=end - 200, tail=end + DOUBLE + 10, tail_z=v["overall_height"] - 65, nose=190),
         tyre=375,
         lean=0.3,
         corner=125,

@@ -12,6 +12,7 @@ import numpy as np
 import numpy.typing as npt
 
 from routecut.patterns.form import ON_CORNER, ON_TOP, Form, both
+from routecut.patterns.measurements import Values
 from routecut.patterns.sheets import (
     Field,
     Floats,
@@ -97,6 +98,28 @@ class Road:
     screen_bow: float = 0.0
     rear_glass: bool = False
     panes: tuple[tuple[float, float, float], ...] = ()
+
+    @classmethod
+    def of(cls, v: Values, *, roof_end: float, tail: float, tail_z: float, nose: float = 240.0) -> Road:
+        """What all of them take straight from the measurements; `nose` lies so far below the bonnet's rear edge."""
+        foot = v["windscreen_foot"]
+        return cls(
+            width=v["overall_width"],
+            height=v["overall_height"],
+            nose_z=v["bonnet_height"] - nose,
+            cowl_x=foot,
+            cowl_z=v["bonnet_height"],
+            header_x=foot + v["windscreen_top"],
+            post_x=foot + v["striker"],
+            cab_end=foot + v["cab_length"],
+            roof_end=roof_end,
+            tail=tail,
+            tail_z=tail_z,
+            floor=v["cab_floor"],
+            load_floor=v["load_floor"],
+            front_axle=v["front_overhang"],
+            rear_axle=v["front_overhang"] + v["wheelbase"],
+        )
 
     @property
     def half(self) -> float:

@@ -4,11 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 
-from routecut.patterns.measurements import Measurement, Point, Values
-
-Line = Callable[[Values], tuple[Point, Point]]
-Range = tuple[float, float, float]
-"""Default, least, most. [mm]"""
+from routecut.patterns.measurements import Clash, Line, Measurement, Point, Range, Values, asked, least
 
 
 def _level(a: str | None, b: str, z: float, y: float = 0.0) -> Line:
@@ -41,19 +37,7 @@ def road_asked(ranges: Mapping[str, Range], *, cab_end: str, behind: str) -> tup
     def one(  # noqa: PLR0917 - they read best in a row
         key: str, words: str, how: str, along: str, changes: str, line: Line, view: str = "side"
     ) -> Measurement:
-        default, low, high = ranges[key]
-        return Measurement(
-            key=key,
-            words=words,
-            how=how,
-            default=default,
-            low=low,
-            high=high,
-            along=along,
-            changes=changes,
-            line=line,
-            view=view,
-        )
+        return asked(key, words, how, along, ranges[key], changes, line, view)
 
     return (
         one(
@@ -173,10 +157,6 @@ def road_asked(ranges: Mapping[str, Range], *, cab_end: str, behind: str) -> tup
     )
 
 
-Clash = tuple[tuple[str, ...], str]
-"""Keys that contradict each other, and how."""
-
-
 def road_clashes(v: Values, *, behind: float, roof: float) -> list[Clash]:
     """What can't be true of a road vehicle, whatever the ranges say.
 
@@ -189,51 +169,47 @@ def road_clashes(v: Values, *, behind: float, roof: float) -> list[Clash]:
     """
     found: list[Clash] = []
 
-    def least(keys: tuple[str, ...], have: float, wanted: float, what: str) -> None:
-        if have < wanted:
-            found.append((keys, f"{what}: {have:.0f} mm is left, at least {wanted:.0f} mm is wanted"))
-
     foot = v["windscreen_foot"]
-    least(
+    found += least(
         ("overall_length", "windscreen_foot", "cab_length"),
         v["overall_length"] - foot - v["cab_length"],
         behind,
         "behind the cab",
     )
-    least(
+    found += least(
         ("cab_length", "striker"),
         v["cab_length"] - v["striker"],
         90,
         "from the striker to the end of the cab",
     )
-    least(
+    found += least(
         ("striker", "windscreen_top"),
         v["striker"] - 0.75 * v["windscreen_top"],
         250,
         "front door under the roof",
     )
-    least(
+    found += least(
         ("overall_height", "bonnet_height"),
         v["overall_height"] - v["bonnet_height"],
         roof,
         "from bonnet to roof",
     )
-    least(
+    found += least(
         ("bonnet_height", "cab_floor"), v["bonnet_height"] - v["cab_floor"], 430, "from cab floor to bonnet"
     )
-    least(
+    found += least(
         ("overall_length", "front_overhang", "wheelbase"),
         v["overall_length"] - v["front_overhang"] - v["wheelbase"],
         500,
         "behind the rear wheel",
     )
-    least(
+    found += least(
         ("front_overhang", "windscreen_foot"),
         foot + 450 - v["front_overhang"],
         0,
         "the front wheel ahead of the door",
     )
-    least(
+    found += least(
         ("front_overhang", "wheelbase", "windscreen_foot", "striker"),
         v["front_overhang"] + v["wheelbase"] - foot - v["striker"],
         150,

@@ -52,9 +52,10 @@ def rib(
     *,
     depth: float,
     slope: tuple[float, float] = (1, 1),
+    step: float = 75.0,
 ) -> Sheet:
     """An upright hat section on the side wall; `slope`: how far each flank's foot stands out, in depths."""
-    parts = [along_side(form, hand, x, z, inset=depth)]
+    parts = [along_side(form, hand, x, z, inset=depth, step=step)]
     for at, out in ((x[0], -slope[0] * depth), (x[1], slope[1] * depth)):
 
         def place(u: Floats, v: Floats, at: float = at, out: float = out) -> list[Floats | float]:
@@ -62,7 +63,7 @@ def rib(
             return [foot, hand * (form.half_width(foot, v) - u * depth), v]
 
         if out:
-            parts.append(surface(spaced(0, 1, 0.7), spaced(*z, 75), place))
+            parts.append(surface(spaced(0, 1, 0.7), spaced(*z, step), place))
     return join(*parts)
 
 

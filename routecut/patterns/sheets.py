@@ -9,7 +9,7 @@ clean without new vertices.
 from __future__ import annotations
 
 import itertools
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 
 import numpy as np
 import numpy.typing as npt
@@ -102,6 +102,17 @@ def inside_faces(sheet: Sheet, field: Field) -> npt.NDArray[np.bool_]:
     """(m,) bool: the faces whose middle lies where the field is positive."""
     vertices, faces = sheet
     return field(vertices[faces].mean(axis=1)) > 0
+
+
+def with_panes(sheet: Sheet, panes: Mapping[str, Field], rest: str) -> dict[str, Sheet]:
+    """A sheet in parts with clean edges: one for each field, where it is positive, and the rest."""
+    parts: dict[str, Sheet] = {}
+    for name, field in panes.items():
+        sheet = snap(sheet, field)
+        chosen = inside_faces(sheet, field)
+        parts[name] = tidy((sheet[0], sheet[1][chosen]))
+        sheet = tidy((sheet[0], sheet[1][~chosen]))
+    return {**parts, rest: sheet}
 
 
 def trim(sheet: Sheet, field: Field) -> Sheet:

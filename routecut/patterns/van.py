@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from routecut.patterns.made import Fitted, Made, Noted, a_space, a_trim, hole, levels, mark, panel, stepped
-from routecut.patterns.measurements import Values
+from routecut.patterns.measurements import Clash, Values
 from routecut.patterns.road import HANDS, Door, Parts, Road, back, fascia, rear_bumper, skin, wheels
-from routecut.patterns.road_asked import Clash, road_asked, road_clashes
+from routecut.patterns.road_asked import road_asked, road_clashes
 from routecut.patterns.road_frame import (
     DOUBLE,
     FRAME,
@@ -76,22 +78,8 @@ def road(v: Values) -> Road:
                 ("right",),
             )
         )
-    return Road(
-        width=v["overall_width"],
-        height=v["overall_height"],
-        nose_z=v["bonnet_height"] - 240,
-        cowl_x=foot,
-        cowl_z=v["bonnet_height"],
-        header_x=foot + v["windscreen_top"],
-        post_x=post,
-        cab_end=foot + v["cab_length"],
-        roof_end=tail - 240,
-        tail=tail,
-        tail_z=v["overall_height"] - 70,
-        floor=v["cab_floor"],
-        load_floor=v["load_floor"],
-        front_axle=v["front_overhang"],
-        rear_axle=v["front_overhang"] + v["wheelbase"],
+    return replace(
+        Road.of(v, roof_end=tail - 240, tail=tail, tail_z=v["overall_height"] - 70),
         screen_bow=25,
         doors=tuple(doors),
     )
