@@ -22,8 +22,8 @@ def service(
         str | None,
         typer.Argument(
             metavar="[NAME]",
-            help="A device, connector, joint, fuse, cable, hole, piece of trim or space, or a question that names "
-            "one. Without it everything that can be asked about is listed.",
+            help="A device, connector, joint, fuse, cable, hole, piece of trim or space, or a question about one, "
+            "in your own words. Without it everything that can be asked about is listed.",
             show_default=False,
         ),
     ] = None,
@@ -36,7 +36,8 @@ def service(
 
     Answers from the plan in JOB/plan and from the as-built record, and plans nothing. The trim that comes off
     is the least, by the minutes the job gives. Trim may be called as one says it, left sill trim, or as the
-    mesh has it.
+    mesh has it. Asked which fuse, or what is spare, it tells that alone, of everything where nothing is named.
+    What is only like a name is taken to be it, and that is said.
 
     Exit code 2 when nothing has that name; the nearest names are told.
 
@@ -59,7 +60,17 @@ def service(
         else:
             result(documents.names_text(plan, known).rstrip())
         return
-    found = asked.strip(plan) if strip else asked.answers(plan, name or "")
+    question = None if strip else asked.question(plan, name or "")
+    if question is not None and question.listed is not None:
+        known = {question.listed: names(plan)[question.listed]}
+        if as_json:
+            data(documents.names_json(known))
+        else:
+            result(documents.names_text(plan, known).rstrip())
+        return
+    if question is not None and question.taken:
+        note(question.taken)
+    found = asked.strip(plan) if question is None else asked.answers(plan, question)
     record, faults = read_record(plan.job)
     if as_json:
         data(documents.answers_json(found, record))

@@ -20,26 +20,51 @@ from routecut.model.service import Answer, Asked
 _DRILLING = {Topic.DRILLING, Topic.BLIND, Topic.HOLE}
 
 
-def caution_lines(plan: Plan, answer: Answer) -> Iterator[tuple[Topic, str]]:
-    """Each caution in short with its topic: by what it is near, or what it is about."""
+def caution_lines(plan: Plan, answer: Answer, *, at_steps: bool = False) -> Iterator[str]:
+    """The cautions in short, a line for each topic.
+
+    `at_steps`: without those of trim, which stand where it comes off (`step_cautions`).
+    """
+    by_topic: dict[Topic, list[str]] = {}
+    for topic, of_trim, what in _noticed(plan, answer):
+        if not (at_steps and of_trim):
+            by_topic.setdefault(topic, []).append(what)
+    for topic, found in by_topic.items():
+        yield f"CAUTION {topic}: {'; '.join(dict.fromkeys(found))}"
+
+
+def step_cautions(plan: Plan, answer: Answer, trim: str) -> str:
+    """What to mind where a piece of trim comes off, in a few words; empty when nothing is near."""
+    lengths = Lengths(plan.job.length_unit)
+    by_topic: dict[Topic, list[str]] = {}
+    for of, named, far in answer.near:
+        topic = TOPIC_OF.get(_reason_of(plan, named))
+        if of == trim and topic is not None:
+            gap = "at it" if far < AT_M else lengths.free(far)
+            by_topic.setdefault(topic, []).append(f"{named} {gap}")
+    return "; ".join(f"CAUTION {topic}: {', '.join(found)}" for topic, found in by_topic.items())
+
+
+def _noticed(plan: Plan, answer: Answer) -> Iterator[tuple[Topic, bool, str]]:
+    """Each caution with its topic, whether it is about trim that comes off, and what it is near or about."""
     lengths = Lengths(plan.job.length_unit)
     for trim, named, far in answer.near:
         topic = TOPIC_OF.get(_reason_of(plan, named))
         if topic is not None:
             gap = "at" if far < AT_M else f"{lengths.free(far)} from"
-            yield topic, f"CAUTION {topic}: {named} {gap} {trim_text(plan, trim)}"
+            yield topic, True, f"{named} {gap} {trim_text(plan, trim)}"
     for keep_out in plan.job.keep_outs:
         topic = TOPIC_OF.get(keep_out.reason)
         found = None if topic is None else _nearest(answer, keep_out)
         if topic is not None and found is not None:
             far, name = found
-            yield topic, f"CAUTION {topic}: {keep_out.name} {lengths.free(far)} from {name}"
+            yield topic, False, f"{keep_out.name} {lengths.free(far)} from {name}"
     hot = {s.name for s in plan.job.spaces if Exposure.HOT in s.exposure}
     for space in dict.fromkeys(p.space for p in answer.places if p.space in hot):
-        yield Topic.HOT, f"CAUTION {Topic.HOT}: {space} is a hot space"
+        yield Topic.HOT, False, f"{space} is a hot space"
     classes = {c.cable.cable_class for c in plan.cables if c.cable.name in answer.cables}
     if CableClass.COAX in classes and answer.asked is not Asked.CABLE:
-        yield Topic.RF, f"CAUTION {Topic.RF}: an antenna cable is worked on"
+        yield Topic.RF, False, "an antenna cable is worked on"
     placed = placed_cautions(plan)
     if answer.asked is Asked.CABLE:
         run = at(placed, "cable", answer.name)
@@ -48,12 +73,14 @@ def caution_lines(plan: Plan, answer: Answer) -> Iterator[tuple[Topic, str]]:
     for p in run:
         if p.because and p.caution.topic not in _DRILLING:
             where = "along its run, " if answer.asked is Asked.CABLE else ""
-            yield p.caution.topic, f"CAUTION {p.caution.topic}: {where}{p.because}"
+            yield p.caution.topic, False, f"{where}{p.because}"
 
 
 def topics(plan: Plan, answer: Answer) -> tuple[Topic, ...]:
     """The cautions that an answer needs in full."""
-    told = (topic for topic, _ in caution_lines(plan, answer))
+    if answer.focus is not None:
+        return (Topic.BATTERY,)
+    told = (topic for topic, _, _ in _noticed(plan, answer))
     return tuple(dict.fromkeys((Topic.BATTERY, Topic.AIRBAG, *told)))
 
 

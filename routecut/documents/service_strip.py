@@ -7,6 +7,7 @@ Source     last in, first out; blanking plugs: common practice, no source
 from __future__ import annotations
 
 from collections.abc import Iterator
+from typing import Final
 
 from routecut.documents.figures import Lengths, millimetres
 from routecut.documents.reading import pulling_order
@@ -14,12 +15,18 @@ from routecut.documents.service_reach import Section, reach_text
 from routecut.model.plan import Plan, PlannedCable
 from routecut.model.service import Answer, PlaceKind, Plug
 
+_UNDONE: Final = {
+    "unbolt": frozenset(["ring", "rings", "lug", "lugs", "stud", "eyelet"]),
+    "unscrew": frozenset(["ferrule", "ferrules", "bare", "screw"]),
+}
+"""How an end comes off by the words of its termination; any other is a plug."""
+
 
 def strip_sections(plan: Plan, answer: Answer) -> Iterator[Section]:
     """What follows once the trim is off: cables, devices, holes."""
     lengths = Lengths(plan.job.length_unit)
     out = [
-        f"{c.cable.name}: unplug {c.cable.from_port} and {c.cable.to_port}{_drawn(c)}" + _long(lengths, c)
+        f"{c.cable.name}: {_undone(plan, c)}{_drawn(c)}" + _long(lengths, c)
         for c in reversed(pulling_order(plan))
         if c.route is not None
     ]
@@ -39,6 +46,34 @@ def strip_sections(plan: Plan, answer: Answer) -> Iterator[Section]:
         "Not known here",
         ("Holes antennas sit in, screw holes of devices and clips: look for them, and plug or seal each.",),
     )
+
+
+def _undone(plan: Plan, planned: PlannedCable) -> str:
+    """Both ends, each by how it is fixed: ``unbolt battery.positive, unplug voice radio.power``."""
+    ends = (planned.cable.from_port, planned.cable.to_port)
+    ways = [undone_by(plan.job.port(end).termination) for end in ends]
+    if ways[0] == ways[1] and ways[0]:
+        return f"{ways[0]} {ends[0]} and {ends[1]}"
+    return ", ".join(
+        f"{way} {end}" if way else f"{end} stays on its device" for way, end in zip(ways, ends, strict=True)
+    )
+
+
+def undone_by(termination: str) -> str:
+    """How an end comes off, by what the job calls its termination; empty where it does not.
+
+    Examples
+    --------
+    >>> undone_by("ring M6"), undone_by("ferrule"), undone_by("moulded plug"), undone_by("moulded on")
+    ('unbolt', 'unscrew', 'unplug', '')
+    >>> undone_by("")
+    'disconnect'
+    """
+    words = set(termination.casefold().split())
+    if "moulded on" in termination.casefold():
+        return ""
+    found = [way for way, ends in _UNDONE.items() if ends & words]
+    return found[0] if found else ("unplug" if words else "disconnect")
 
 
 def _long(lengths: Lengths, planned: PlannedCable) -> str:

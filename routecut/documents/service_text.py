@@ -13,7 +13,7 @@ from routecut.documents.service_cautions import caution_text, topics
 from routecut.documents.service_words import NO_RECORD, headline, sections
 from routecut.model.plan import Plan
 from routecut.model.record import Record
-from routecut.model.service import Answer, Asked
+from routecut.model.service import Answer, Asked, Focus
 
 _WIDE: Final = 110
 
@@ -32,16 +32,28 @@ _HEADS: Final[dict[Asked, str]] = {
 def service_text(plan: Plan, answers: Sequence[Answer], record: Record = NO_RECORD) -> str:
     """Answers, one after the other, the cautions in full once at the end."""
     lines: list[str] = []
-    for answer in answers:
-        lines += [*_answer(plan, answer, record), ""]
+    for alike in _together(answers):
+        heads = [headline(plan, answer) for answer in alike]
+        lines += [*heads, *_answer(plan, alike[0], record), ""]
     told = dict.fromkeys(topic for answer in answers for topic in topics(plan, answer))
     for topic in told:
         lines += textwrap.wrap(caution_text(topic), _WIDE, subsequent_indent="  ")
     return "\n".join([*lines, DEFER]) + "\n"
 
 
+def _together(answers: Sequence[Answer]) -> list[list[Answer]]:
+    """Answers that say the same are said once: things that hang on the same fuses."""
+    found: list[list[Answer]] = []
+    for answer in answers:
+        alike = [a for a in found if answer.focus is Focus.FUSES and a[0].fuses == answer.fuses]
+        if alike:
+            alike[0].append(answer)
+        else:
+            found.append([answer])
+    return found
+
+
 def _answer(plan: Plan, answer: Answer, record: Record) -> Iterator[str]:
-    yield headline(plan, answer)
     for section in sections(plan, answer, record):
         yield f"  {section.title}:"
         for number, line in enumerate(section.lines, start=1):
@@ -64,4 +76,6 @@ def names_text(plan: Plan, known: Mapping[Asked, Sequence[str]]) -> str:
             told = (spoken(n, spaces=spaces) if asked is Asked.TRIM else n for n in names)
             text = f"{_HEADS[asked]}: {', '.join(sorted(told, key=natural))}"
             lines += textwrap.wrap(text, _WIDE, subsequent_indent="  ", break_on_hyphens=False)
+        elif len(known) == 1:
+            lines.append(f"{_HEADS[asked]}: none")
     return "\n".join(lines) + "\n"

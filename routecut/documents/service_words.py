@@ -13,15 +13,16 @@ from typing import Final
 from routecut.documents.figures import Lengths, count, millimetres
 from routecut.documents.reading import natural
 from routecut.documents.record_text import fact_text
-from routecut.documents.service_cautions import caution_lines
+from routecut.documents.service_cautions import caution_lines, step_cautions
 from routecut.documents.service_reach import Section, minutes_in_all, reach_text, trim_text
 from routecut.documents.service_readings import reading_lines
 from routecut.documents.service_strip import strip_sections
 from routecut.model.plan import Plan
-from routecut.model.record import NOT_GIVEN, Kind, Record, RecordLine
+from routecut.model.record import NOT_GIVEN, Kind, Record, RecordLine, What
 from routecut.model.service import (
     Answer,
     Asked,
+    Focus,
     PlaceKind,
     Removal,
     Spare,
@@ -69,6 +70,8 @@ def headline(plan: Plan, answer: Answer) -> str:
     if answer.asked is Asked.STRIP:
         total = sum(c.cut.length_m for c in plan.cables if c.cut is not None)
         return f"{plan.job.title}: everything out, {count(len(plan.cables), 'cable')}, {lengths.text(total)} in all"
+    if answer.asked is Asked.JOB:
+        return plan.job.title
     return f"{answer.asked} {name}" if answer.asked is Asked.CONNECTOR else name
 
 
@@ -83,6 +86,9 @@ def sections(plan: Plan, answer: Answer, record: Record = NO_RECORD) -> list[Sec
     record : Record
         What was really done and measured.
     """
+    if answer.focus is not None:
+        found = _FOCUSED[answer.focus](plan, answer, record)
+        return [s for s in found if s.lines]
     strip = answer.asked is Asked.STRIP
     found = [
         *_asked(plan, answer),
@@ -92,7 +98,7 @@ def sections(plan: Plan, answer: Answer, record: Record = NO_RECORD) -> list[Sec
         *([] if strip else [Section("Predicted readings", _readings(plan, answer))]),
         Section("As built, from the record", tuple(_recorded(plan, answer, record))),
         *([] if strip else [Section("At the end", (_BACK,))]),
-        Section("Mind", tuple(line for _, line in caution_lines(plan, answer))),
+        Section("Mind", tuple(caution_lines(plan, answer, at_steps=True))),
     ]
     return [s for s in found if s.lines]
 
@@ -139,32 +145,60 @@ def _asked(plan: Plan, answer: Answer) -> Iterator[Section]:
 # --- sections ----------------------------------------------------------------------------
 
 
+def _only_fuses(plan: Plan, answer: Answer, _record: Record) -> list[Section]:
+    lines = tuple(_pulls(plan, answer))
+    none = "No fuse of this job: what feeds it is not in the plan. Disconnect the battery as the vehicle maker says."
+    return [Section("Fuses to pull", lines or (none,)), Section("First", (_BATTERY,))]
+
+
+def _only_spare(plan: Plan, answer: Answer, record: Record) -> list[Section]:
+    reach = {p.name: reach_text(plan, p) for p in plan.service.places} if plan.service is not None else {}
+    spares = [s for s in answer.spares if s.again > 0 or s.loop_m > 0.0 or s.surplus_m > 0.0]
+    if answer.asked is Asked.JOB:
+        spares.sort(key=lambda s: s.surplus_m * (s.other not in s.parked) + s.loop_m + s.kept_m, reverse=True)
+    left_over = [line for line in recorded(answer, record) if line.fact.what in {What.CUT, What.LEFT_OVER}]
+    none = "Nothing is kept."
+    return [
+        Section(
+            "Spare cable, and how one gets at it" + (", the most first" if answer.asked is Asked.JOB else ""),
+            tuple(
+                f"{_spare(plan, s)}; {reach[s.port]}" if s.port in reach else _spare(plan, s) for s in spares
+            )
+            or (none,),
+        ),
+        Section("As built, from the record", tuple(fact_text(line.fact, plan.job) for line in left_over)),
+        Section("First", (_BATTERY,)),
+    ]
+
+
+_FOCUSED: Final = {Focus.FUSES: _only_fuses, Focus.SPARE: _only_spare}
+
+
 def _first(plan: Plan, answer: Answer) -> Section:
-    lines = [_BATTERY]
+    return Section("First", (_BATTERY, *_pulls(plan, answer)), numbered=True)
+
+
+def _pulls(plan: Plan, answer: Answer) -> Iterator[str]:
     lengths = Lengths(plan.job.length_unit)
     sized = {} if plan.sizing is None else plan.sizing.electrical
     for pull in answer.fuses:
         fuse = sized[pull.cable].fuse
         if fuse is None:
             continue
-        where = "in the block" if fuse.in_block else f"{lengths.up(fuse.distance_m)} along the wire"
-        lines.append(
-            f"Pull the {fuse.rating_a:g} A fuse of {pull.cable} ({fuse.series}), {where} from {fuse.at}, in "
-            f"{pull.place.space}: {reach_text(plan, pull.place)}. Dead then: {', '.join(pull.dead)}.".replace(
-                "in the block from", "in the block at"
-            )
+        where = "in the block at" if fuse.in_block else f"{lengths.up(fuse.distance_m)} along the wire from"
+        along = f", and with it what works through it: {', '.join(pull.along)}" if pull.along else ""
+        yield (
+            f"Pull the {fuse.rating_a:g} A fuse of {pull.cable} ({fuse.series}), {where} {fuse.at}, in "
+            f"{pull.place.space}: {reach_text(plan, pull.place)}. Dead then: {', '.join(pull.dead)}{along}."
         )
         if not fuse.in_block:
-            lines.append(
-                f"Live as long as the battery is connected: {pull.cable} from {fuse.at} to its fuse."
-            )
-    return Section("First", tuple(lines), numbered=True)
+            yield f"Live as long as the battery is connected: {pull.cable} from {fuse.at} to its fuse."
 
 
 def _off(plan: Plan, answer: Answer) -> Iterator[Section]:
     removal = answer.removal or Removal()
     if removal.trims:
-        lines = [*_steps(plan, removal), f"In all: {minutes_in_all(removal)}."]
+        lines = [*_steps(plan, answer, removal), f"In all: {minutes_in_all(removal)}."]
     elif answer.places and len(answer.blocked) < len(answer.places):
         lines = ["Nothing." if not answer.blocked else "Nothing, for what can be got at."]
     else:
@@ -186,7 +220,7 @@ def _off(plan: Plan, answer: Answer) -> Iterator[Section]:
                 "To lay it anew over its whole run, take off",
                 "Or draw the new one in with the old",
             )
-        yield Section(title, (*_steps(plan, whole), f"In all: {minutes_in_all(whole)}. {other}."))
+        yield Section(title, (*_steps(plan, answer, whole), f"In all: {minutes_in_all(whole)}. {other}."))
     if answer.asked is Asked.TRIM:
         return
     yield Section("What else that opens", tuple(_opens(answer)))
@@ -200,7 +234,7 @@ def _opens(answer: Answer) -> Iterator[str]:
     yield from dict.fromkeys(f"{p.kind} {p.name}" if p.kind in spoken_of else p.name for p in answer.opens)
 
 
-def _steps(plan: Plan, removal: Removal) -> Iterator[str]:
+def _steps(plan: Plan, answer: Answer, removal: Removal) -> Iterator[str]:
     service = plan.service
     assert service is not None  # noqa: S101 - an answer comes from a study
     for number, name in enumerate(removal.trims, start=1):
@@ -211,7 +245,8 @@ def _steps(plan: Plan, removal: Removal) -> Iterator[str]:
             if name in service.trim(later).after:
                 why = f"; before {trim_text(plan, later)}"
                 break
-        yield f"{number}. {trim_text(plan, name)} ({takes}{why})"
+        mind = step_cautions(plan, answer, name)
+        yield f"{number}. {trim_text(plan, name)} ({takes}{why})" + (f". {mind}" if mind else "")
 
 
 def _behind(plan: Plan, answer: Answer, trims: Iterable[str]) -> Iterator[str]:

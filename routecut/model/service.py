@@ -203,6 +203,14 @@ class Asked(StrEnum):
     TRIM = "trim"
     SPACE = "space"
     STRIP = "strip"
+    JOB = "job"
+
+
+class Focus(StrEnum):
+    """What of an answer is wanted, where a question asks for less than everything."""
+
+    FUSES = "fuses"
+    SPARE = "spare"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -228,12 +236,14 @@ class Shared:
 class FusePull:
     """A fuse to pull, and what goes dead by it.
 
-    `place` is where it sits; the fuse itself is told by the sizing of `cable`.
+    `place` is where it sits; the fuse itself is told by the sizing of `cable`. `along` are devices without a
+    supply lead of their own that work through what is dead: heads, microphones, speakers.
     """
 
     cable: str
     place: ServicePlace
     dead: tuple[str, ...]
+    along: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -299,6 +309,8 @@ class Answer:
         Of a strip: holes that are left.
     near : tuple of (str, str, float)
         Trim that comes off, the keep-out near it, the distance. [m]
+    focus : Focus or None
+        What of it was asked for; all of it when None.
     """
 
     asked: Asked
@@ -316,3 +328,4 @@ class Answer:
     devices: tuple[str, ...] = ()
     plugs: tuple[Plug, ...] = ()
     near: tuple[tuple[str, str, float], ...] = ()
+    focus: Focus | None = None

@@ -314,6 +314,19 @@ def _strip(a: _Asking, _name: str) -> Answer:
     return replace(found, shared=(), opens=(), plugs=a.service.plugs)
 
 
+def _job(a: _Asking, _name: str) -> Answer:
+    """The whole fit-out: every fuse by itself, and what is spare at every end."""
+    fused = dict.fromkeys(p.cables[0] for p in a.service.places if p.kind is PlaceKind.FUSE)
+    found = a.put(
+        Asked.JOB,
+        "everything",
+        [p for p in a.service.places if p.kind is PlaceKind.CONNECTOR],
+        cables=a.cables,
+        devices=[d.name for d in a.plan.job.devices],
+    )
+    return replace(found, shared=(), opens=(), fuses=tuple(a.feeds.pull(c) for c in a.cables if c in fused))
+
+
 _ANSWERS: dict[Asked, Callable[[_Asking, str], Answer]] = {
     Asked.DEVICE: _device,
     Asked.CONNECTOR: _connector,
@@ -324,6 +337,7 @@ _ANSWERS: dict[Asked, Callable[[_Asking, str], Answer]] = {
     Asked.TRIM: _trim,
     Asked.SPACE: _space,
     Asked.STRIP: _strip,
+    Asked.JOB: _job,
 }
 
 __all__ = ["answer", "names", "ordered", "taken_off"]

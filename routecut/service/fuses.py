@@ -6,11 +6,15 @@ Safe side  what is not fed by a lead of its own is taken to be fed by everything
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
+from typing import Final
 
 from routecut.model.fitout import CableClass, Device, Polarity
 from routecut.model.plan import Plan
 from routecut.model.service import FusePull, PlaceKind, Service
+
+_METAL: Final = {CableClass.POWER, CableClass.BOND}
+_SPEAKS: Final = {CableClass.CONTROL, CableClass.AUDIO, CableClass.DATA}
 
 
 class Feeds:
@@ -32,18 +36,19 @@ class Feeds:
             self._from[cable.name], self._to[cable.name] = (plan.job.device_of(e).name for e in ends)
 
     def of_device(self, device: str) -> tuple[str, ...]:
-        """The cables whose fuses make a device dead."""
-        own = self._into(device, set())
-        if own:
-            return tuple(own)
-        beside = [
-            end.name
-            for planned in self._plan.cables
-            if planned.cable.cable_class not in {CableClass.POWER, CableClass.BOND}
-            for end in self._ends(planned.cable.name)
-            if device in {e.name for e in self._ends(planned.cable.name)} and end.name != device
-        ]
-        return tuple(dict.fromkeys(c for other in beside for c in self._into(other, set())))
+        """The cables whose fuses make a device dead.
+
+        One without a supply lead hangs on the nearest that has one: a microphone on the control head, and that
+        on its radio.
+        """
+        seen, near = {device}, [device]
+        while near:
+            found = tuple(dict.fromkeys(c for name in near for c in self._into(name, set())))
+            if found:
+                return found
+            near = [other for name in near for other in self._beside(name) if other not in seen]
+            seen |= set(near)
+        return ()
 
     def of_cable(self, name: str) -> tuple[str, ...]:
         """The cables whose fuses make a cable dead."""
@@ -58,17 +63,42 @@ class Feeds:
 
     def pulls(self, cables: Iterable[str]) -> tuple[FusePull, ...]:
         """The fuses of some cables with what goes dead by each, without those that another makes dead."""
-        found = [
-            FusePull(cable=name, place=self._places[name], dead=self._behind(name))
-            for name in dict.fromkeys(cables)
-            if name in self._places
-        ]
+        found = [self.pull(name) for name in dict.fromkeys(cables) if name in self._places]
         first = tuple(
             pull
             for pull in found
             if not any(self._from[pull.cable] in other.dead for other in found if other is not pull)
         )
         return first or tuple(found)  # leads in a ring make each other dead
+
+    def pull(self, name: str) -> FusePull:
+        """The fuse of a cable, with what goes dead by it and what that takes along."""
+        dead = self._behind(name)
+        behind = {c for c, device in self._to.items() if device in dead and self._fused(c)} | {name}
+        along = tuple(
+            device.name
+            for device in self._plan.job.devices
+            if device.name not in dead
+            and self._listens(device.name)
+            and (feeds := self.of_device(device.name))
+            and set(feeds) <= behind
+        )
+        return FusePull(cable=name, place=self._places[name], dead=dead, along=along)
+
+    def _listens(self, device: str) -> bool:
+        """Whether a device has no supply lead of its own and works through another one: no antenna, no stud."""
+        return not self._into(device, set()) and any(
+            planned.cable.cable_class in _SPEAKS
+            and device in {e.name for e in self._ends(planned.cable.name)}
+            for planned in self._plan.cables
+        )
+
+    def _beside(self, device: str) -> Iterator[str]:
+        """The devices at the other ends of what is no supply lead, in the order of the cables."""
+        for planned in self._plan.cables:
+            ends = [e.name for e in self._ends(planned.cable.name)]
+            if planned.cable.cable_class not in _METAL and device in ends:
+                yield from (name for name in ends if name != device)
 
     def _fused(self, name: str) -> bool:
         return self._sized[name].fuse is not None

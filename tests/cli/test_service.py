@@ -53,9 +53,10 @@ def test_without_a_plan_it_says_what_to_do_and_writes_nothing(run: Run, job: Pat
 
 def test_an_unknown_name_and_two_questions_at_once_are_bad_input(run: Run, kept: Path) -> None:
     (device, *_) = json.loads(run("service", kept, "--json").out)["device"]
-    ran = run("service", kept, f"{device}x")
+    ran = run("service", kept, f"{device}9")
     assert ran.code == 2
     assert repr(device) in ran.err
+    assert run("service", kept, "").code == 2
     assert run("service", kept, device, "--strip").code == 2
 
 

@@ -14,9 +14,10 @@ from routecut.model.fitout import CableClass, Load, Polarity
 from routecut.model.job import Device
 from routecut.model.plan import Covered, Passage, Plan
 from routecut.model.record import Fact, Kind, Record, RecordLine, What
-from routecut.model.service import Asked
+from routecut.model.service import Asked, Focus
 from routecut.model.sizing import Ampacity, Conductor, Electrical, Fuse, Sizing
-from routecut.planning.service import answers, meant
+from routecut.planning.questions import meant, understood
+from routecut.planning.service import answers
 from routecut.service import answer, names, service_study
 from routecut.service.fuses import Feeds
 from tests.service.rooms import body, cable, device, job_with, plan_of, planned, with_joint
@@ -125,8 +126,79 @@ def test_the_kind_of_thing_tells_two_of_one_name_apart() -> None:
 
 
 def test_an_unknown_name_is_told_with_the_nearest(plan: Plan) -> None:
-    with pytest.raises(OutOfRangeError, match=r"'raido'; the nearest known: 'radio'"):
-        answers(plan, "raido")
+    with pytest.raises(OutOfRangeError, match=r"'radio.p2'; the nearest known: 'radio.p1'"):
+        answers(plan, "radio.p2")
+    with pytest.raises(OutOfRangeError, match="nothing in the plan is called 'foghorn'"):
+        answers(plan, "foghorn")
+
+
+CALLED = {
+    name.casefold(): [(kind, name)]
+    for kind, names_ in {
+        Asked.DEVICE: (
+            "hailer amplifier",
+            "hailer switches",
+            "voice radio",
+            "rear horn speaker",
+            "rear roof stud",
+        ),
+        Asked.HOLE: ("H1", "roof gland front", "roof gland rear"),
+        Asked.TRIM: ("dash trim", "roof lining"),
+        Asked.SPACE: ("roof cavity",),
+        Asked.CABLE: ("P1", "P2"),
+        Asked.FUSE: ("fuse of P1",),
+        Asked.CONNECTOR: ("voice radio.power",),
+    }.items()
+    for name in names_
+}
+
+
+@pytest.mark.parametrize(
+    ("text", "names_", "focus"),
+    [
+        ("which fuse kills the hailer", ["hailer amplifier", "hailer switches"], Focus.FUSES),
+        ("Which fuse is the voice radio's?", ["voice radio"], Focus.FUSES),
+        ("fuse map", ["everything"], Focus.FUSES),
+        ("fuse of P1", ["fuse of P1"], None),
+        ("what is the fuse of P1 for", ["fuse of P1"], None),
+        ("where is spare cable?", ["everything"], Focus.SPARE),
+        ("how much slack has P2", ["P2"], Focus.SPARE),
+        ("what is behind the dash", ["dash trim"], None),
+        ("voise radio", ["voice radio"], None),
+        ("the rear horn", ["rear horn speaker"], None),
+        ("where do the cables come through the roof", ["roof gland front", "roof gland rear"], None),
+        ("what is in the roof", ["roof cavity"], None),
+        ("strip everything out", ["everything"], None),
+    ],
+)
+def test_a_question_in_anybodys_words(text: str, names_: list[str], focus: Focus | None) -> None:
+    found = understood(CALLED, text)
+    assert ([name for _, name in found.things], found.focus) == (names_, focus)
+    whole = any(call in text.casefold() for call in CALLED) or names_ == ["everything"]
+    assert bool(found.taken) is not whole  # what was not named in full is said
+
+
+def test_a_number_is_never_guessed_and_what_fits_too_much_is_asked_back() -> None:
+    for text in ("P11", "what runs through H2", "replace the fog lamp", "", "which fuse is the fog lamp's"):
+        with pytest.raises(OutOfRangeError, match="nothing in the plan is called"):
+            understood(CALLED, text)
+    with pytest.raises(OutOfRangeError, match=r"5 names fit 'roof'.* Say which"):
+        understood(CALLED, "roof")
+    assert understood(CALLED, "which holes are there").listed is Asked.HOLE
+
+
+def test_fuses_alone_and_spare_alone_are_told_alone() -> None:
+    plan = fed()
+    text = " ".join(service_text(plan, answers(plan, "which fuse is the head's")).split())
+    assert "Pull the 10 A fuse of P2" in text
+    assert "Dead then: radio, and with it what works through it: head, microphone." in text
+    assert "How each is got at" not in text
+    every = service_text(plan, answers(plan, "fuses"))
+    assert [every.count(f"fuse of {p} (") for p in ("P1", "P2", "P3")] == [1, 1, 1]
+    assert "No fuse of this job" in service_text(plan, answers(plan, "which fuse is the battery's"))
+    spare = service_text(plan, answers(plan, "where is spare cable"))
+    assert "C1 at head.p1 (from radio.p3)" in spare
+    assert "Pull the" not in spare
 
 
 def test_what_was_recorded_is_told_with_the_answer_it_is_about(plan: Plan) -> None:
@@ -161,6 +233,13 @@ def test_a_joint_on_the_way_is_a_thing_of_its_own() -> None:
     ]
 
 
+def test_the_cautions_of_trim_stand_where_it_comes_off_and_once(plan: Plan) -> None:
+    text = service_text(plan, [answer(plan, Asked.DEVICE, "radio")])
+    (step,) = [line for line in text.splitlines() if "2. lining (" in line]
+    assert "CAUTION airbag: curtain airbag" in step
+    assert "from lining" not in text
+
+
 # --- fuses -------------------------------------------------------------------------------
 
 
@@ -179,8 +258,16 @@ def sized(at: str | None, polarity: Polarity = Polarity.POSITIVE) -> Electrical:
 
 
 def fed() -> Plan:
-    """A battery feeds a block, the block two loads by fuses of their own; a head hangs on one load."""
-    y = {"battery": 2.0, "block": 2.2, "radio": 2.4, "amp": 2.6, "head": 2.8}
+    """A battery feeds a block, the block two loads by fuses of their own; a head hangs on one, a microphone on it."""
+    y = {
+        "battery": 2.0,
+        "block": 2.2,
+        "radio": 2.4,
+        "amp": 2.6,
+        "head": 2.8,
+        "microphone": 2.9,
+        "aerial": 1.8,
+    }
     devices: list[Device] = [device(n, (0.5, at, 0.0), loops=(0.2,) * 5) for n, at in y.items()]
     runs = {
         "P1": ("battery.p1", "block.p1"),
@@ -188,11 +275,12 @@ def fed() -> Plan:
         "P3": ("amp.p1", "block.p3"),  # listed from the load: its fuse says which end feeds
         "N2": ("radio.p2", "block.p4"),
         "C1": ("radio.p3", "head.p1"),
+        "A1": ("head.p2", "microphone.p1"),
+        "X1": ("radio.p4", "aerial.p1"),
     }
+    classes = {"C1": CableClass.DATA, "A1": CableClass.AUDIO, "X1": CableClass.COAX}
     cables = [
-        replace(
-            cable(n, a, b), cable_class=CableClass.DATA if n == "C1" else CableClass.POWER, load=Load(amps=1)
-        )
+        replace(cable(n, a, b), cable_class=classes.get(n, CableClass.POWER), load=Load(amps=1))
         for n, (a, b) in runs.items()
     ]
     job = job_with(*devices, cables=cables)
@@ -217,6 +305,9 @@ def test_the_fuse_that_makes_a_thing_dead() -> None:
     assert feeds.of_device("block") == ("P1",)
     assert feeds.of_device("battery") == ()
     assert feeds.of_device("head") == ("P2",)  # fed through the radio
+    assert feeds.of_device("microphone") == ("P2",)  # through the head, and that through the radio
+    assert feeds.pull("P2").along == ("head", "microphone")  # an aerial is not dead, nor alive
+    assert (feeds.pull("P3").along, feeds.pull("P1").along) == ((), ("head", "microphone"))
     assert feeds.of_cable("C1") == ("P2",)
     assert feeds.of_cable("N2") == ("P2",)
     assert feeds.of_cable("P1") == ("P1",)

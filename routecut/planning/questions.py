@@ -1,0 +1,230 @@
+"""What somebody means who asks about service in their own words: the names in a question, and what of each is wanted.
+
+Stage      planning; names only, nothing of the vehicle
+Safe side  a whole name beats everything; what is only like a name is said before it is answered, a number is
+           never guessed at, and what fits too many names is asked back
+"""
+
+from __future__ import annotations
+
+import difflib
+import re
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, replace
+from typing import Final
+
+from routecut.errors import OutOfRangeError
+from routecut.model.service import Asked, Focus
+from routecut.plain import nearest_name
+
+Thing = tuple[Asked, str]
+Calls = Mapping[str, Sequence[Thing]]
+"""What each thing may be called, in small letters, and what is meant by it."""
+
+_NEAREST: Final = 3
+_MOST: Final = 3  # things answered at once for a name that is no whole one
+_MOST_SHORT: Final = 8  # the same where only a line or two of each is wanted
+_ALIKE: Final = 0.8  # of a word's letters: one slip in a word of five
+_SHORTEST: Final = 4  # letters of a word that may have a slip
+
+_FOCUS: Final = {
+    Focus.FUSES: frozenset(["fuse", "fuses", "fused", "kill", "kills", "blown", "blow", "breaker"]),
+    Focus.SPARE: frozenset(["spare", "spares", "slack", "surplus", "excess"]),
+}
+_OUT: Final = re.compile(
+    r"\b(strip|(take|pull|rip|get|bring) (it |them )?all out|everything (comes )?(out|off)|remove (all|everything))\b"
+)
+_HINTS: Final = {"behind": Asked.TRIM, "under": Asked.TRIM, "through": Asked.HOLE}
+_PLURAL: Final = {f"{kind}s": kind for kind in Asked}
+_SAME: Final = {"mic": "microphone", "mike": "microphone", "aerial": "antenna", "loudspeaker": "speaker"}
+_STOP: Final = frozenset(
+    """
+    a about again all and any are at be been behind by can cable cables change changing come comes connector
+    connectors dead device devices do does fails feed feeds find fit fix for from get gets go goes got has
+    have hidden hole holes how i in into is it its job joint joints kept length list lie lies long loose lost
+    make many map me mend much must my need needs new no not of off on one open or other out over part piece
+    pull reach remove repair replace run runs show silent sit sits space spaces stop stops supplies swap take
+    tell terminate test that the them there this through to trim trims under unplug up van vehicle want was
+    what when where which who why will wire wires with work works you
+    """.split()  # noqa: SIM905 - a word a line would be a page
+)
+"""Words of questions that are no part of a name."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Question:
+    """What was asked.
+
+    Attributes
+    ----------
+    things : tuple of (Asked, str)
+        In the order in which they were named.
+    focus : Focus or None
+        What of each is wanted; everything when None.
+    listed : Asked or None
+        All of a kind are asked for, none by name.
+    taken : str
+        How it was understood, where no whole name stands in it; to be said before the answer.
+    """
+
+    things: tuple[Thing, ...] = ()
+    focus: Focus | None = None
+    listed: Asked | None = None
+    taken: str = ""
+
+
+def understood(called: Calls, text: str) -> Question:
+    """What a text asks for.
+
+    Parameters
+    ----------
+    called : mapping
+    text : str
+        A name, or a question in anybody's words.
+
+    Raises
+    ------
+    OutOfRangeError
+        Nothing is called that, or too much; the message has the names that are nearest.
+
+    Examples
+    --------
+    >>> called = {"siren amplifier": [(Asked.DEVICE, "siren amplifier")], "p1": [(Asked.CABLE, "P1")]}
+    >>> understood(called, "which fuse kills the sirens?").focus
+    <Focus.FUSES: 'fuses'>
+    >>> understood(called, "where is spare cable").things
+    ((<Asked.JOB: 'job'>, 'everything'),)
+    """
+    whole = folded(text)
+    if whole in called:
+        return Question(things=tuple(called[whole]))
+    words = [_SAME.get(word, word) for word in re.findall(r"[\w-]+", whole.replace("'s", ""))]
+    focus = next((f for f, signs in _FOCUS.items() if signs & set(words)), None)
+    found = meant(called, text)
+    if found:
+        own = focus is Focus.FUSES and all(kind is Asked.FUSE for kind, _ in found)
+        return Question(things=tuple(found), focus=None if own else focus)
+    if focus is None and _OUT.search(whole):
+        return Question(things=((Asked.STRIP, "everything"),))
+    asked = [w for w in words if w not in _STOP and w not in _FOCUS.get(focus, ())] if focus else [
+        w for w in words if w not in _STOP
+    ]  # fmt: skip
+    if focus is not None and not asked:
+        return Question(things=((Asked.JOB, "everything"),), focus=focus)
+    kinds = [kind for word in words if (kind := _PLURAL.get(word)) is not None]
+    if kinds and not [w for w in asked if w not in _PLURAL]:
+        return Question(listed=kinds[0])
+    return replace(_like(called, text, asked, words, focus), focus=focus)
+
+
+def meant(called: Calls, text: str) -> list[Thing]:
+    """What a text means: a whole name, else the longest names that stand in it as words.
+
+    Examples
+    --------
+    >>> called = {"h2": [(Asked.HOLE, "H2")], "sill trim": [(Asked.TRIM, "sill trim")]}
+    >>> meant(called, "What runs through hole H2?")
+    [(<Asked.HOLE: 'hole'>, 'H2')]
+    >>> meant(called, "H22")
+    []
+    """
+    whole = folded(text)
+    if whole in called:
+        return list(called[whole])
+    taken: list[tuple[int, int]] = []
+    found: list[tuple[int, Thing]] = []
+    for call in sorted(called, key=lambda c: (-len(c), c)):
+        for match in re.finditer(rf"(?<!\w){re.escape(call)}(?!\w|\.\w)", whole):
+            if all(match.end() <= a or b <= match.start() for a, b in taken):
+                taken.append(match.span())
+                found += [(match.start(), thing) for thing in called[call]]
+    ordered = list(dict.fromkeys(thing for _, thing in sorted(found, key=lambda f: f[0])))
+    return _of_kind(ordered, whole)
+
+
+def _of_kind(things: list[Thing], text: str) -> list[Thing]:
+    """Those of the kind that the text speaks of; all where it speaks of none of theirs."""
+    kinds = {str(asked) for asked in Asked if re.search(rf"(?<!\w){asked}(?!\w)", text)}
+    return [thing for thing in things if str(thing[0]) in kinds] or things
+
+
+def _like(
+    called: Calls, text: str, asked: Sequence[str], words: Sequence[str], focus: Focus | None
+) -> Question:
+    """What is like a text word by word; the user is told how it was taken."""
+    of: dict[Thing, set[str]] = {}
+    say: dict[Thing, str] = {}
+    for call, things in called.items():
+        for thing in things:
+            if thing[0] not in {Asked.CONNECTOR, Asked.FUSE, Asked.JOINT}:
+                of.setdefault(thing, set()).update(re.findall(r"\w+", call))
+                say[thing] = call if thing[0] is Asked.TRIM and "-" not in call else say.get(thing, thing[1])
+    known = {word for own in of.values() for word in own}
+    hits = [hit for word in asked if (hit := _nearest_word(word, known))]
+    guessed = any(re.search(r"\d", word) and word not in known for word in asked)
+    if guessed or not hits or len(hits) * 2 < len(asked):
+        raise OutOfRangeError(_unknown(text, called))
+    best = [thing for thing, own in of.items() if set(hits) <= own]
+    if not best:
+        weighed = {thing: sum(1 / _holders(of, hit) for hit in set(hits) & own) for thing, own in of.items()}
+        first, second = sorted(weighed.values(), reverse=True)[:2] if len(weighed) > 1 else (1.0, 0.0)
+        best = [thing for thing, weight in weighed.items() if weight == first]
+        if len(best) > 1 or first < 2 * second:
+            near = sorted(weighed, key=lambda thing: (-weighed[thing], thing))[:_NEAREST]
+            raise OutOfRangeError(_unknown(text, called, [say[thing] for thing in near]))
+    hinted = {kind for word, kind in _HINTS.items() if word in words}
+    best = _of_kind([t for t in best if t[0] in hinted] or best, folded(text))
+    most = _MOST if focus is None else _MOST_SHORT
+    if len(best) > most and "in" in words:
+        best = [thing for thing in best if thing[0] is Asked.SPACE] or best
+    if len(best) > most:
+        raise OutOfRangeError(
+            f"{len(best)} names fit {text!r}: {', '.join(repr(say[t]) for t in best)}. Say which"
+        )
+    told = " and ".join(f"{thing[0]} {say[thing]!r}" for thing in best)
+    return Question(
+        things=tuple(best), taken=f"taken to be about {told}; give the whole name if another is meant"
+    )
+
+
+def _holders(of: Mapping[Thing, set[str]], word: str) -> int:
+    return sum(word in own for own in of.values())
+
+
+def _nearest_word(word: str, known: set[str]) -> str:
+    """A word of the names that this one is, but for its plural or a slip; empty where there is none."""
+    for form in (word, word.removesuffix("s"), f"{word}s"):
+        if form in known:
+            return form
+    if len(word) < _SHORTEST or re.search(r"\d", word):
+        return ""
+    near = difflib.get_close_matches(
+        word, sorted(w for w in known if not re.search(r"\d", w)), n=1, cutoff=_ALIKE
+    )
+    return near[0] if near else ""
+
+
+def _unknown(text: str, called: Calls, near: Iterable[str] = ()) -> str:
+    names = list(near) or _nearest(text, called)
+    told = f"; the nearest known: {', '.join(repr(n) for n in names)}" if names else ""
+    return (
+        f"nothing in the plan is called {text!r}{told}. Without a name everything that can be asked is listed"
+    )
+
+
+def _nearest(text: str, called: Calls) -> list[str]:
+    by_call = {call: things[0][1] for call, things in called.items()}
+    left, near = dict(by_call), []
+    for _ in range(_NEAREST):
+        close = nearest_name(folded(text), left)
+        if not close:
+            break
+        near.append(by_call[close])
+        del left[close]
+    return near
+
+
+def folded(text: str) -> str:
+    """A text as it is compared: small letters, single blanks, no mark at its end, no article before it."""
+    words = " ".join(text.casefold().strip(" ?!.").split())
+    return words.removeprefix("the ")
