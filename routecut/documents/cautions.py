@@ -136,11 +136,13 @@ def _for_hole(plan: Plan, hole: PlannedHole) -> Iterator[Reasoned]:
             seen = card is not None and card.near.space == card.marked_in == space
             if hole.behind_m.get(space) is None and not seen:
                 yield Topic.BLIND, f"free depth in {space} is not known"
+        if card is not None and card.size.sheets > 1:
+            yield Topic.BLIND, "what lies between the sheets is not known"
         yield Topic.HOLE, ""
     elif hole.state is HoleState.FOUND:
-        yield Topic.BLIND, "found in the mesh only: look whether it is there and clear"
+        yield Topic.BLIND, "found in the 3D model only: look whether it is there and clear"
     else:
-        yield Topic.SHARP, "fit or check the grommet"
+        yield Topic.SHARP, "the rim, unless the grommet is sound: look, and change it where it is not"
     # an existing hole may have to be opened up or its plug cut: what is near counts there too
     for keep_out in plan.job.keep_outs:
         topic = TOPIC_OF.get(keep_out.reason)
@@ -163,8 +165,11 @@ def _for_cable(plan: Plan, planned: PlannedCable) -> Iterator[Reasoned]:
     if route is None:
         return
     lengths = Lengths(plan.job.length_unit)
+    near: dict[Topic, list[str]] = {}
     for keep_out, distance in _near(plan, planned):
-        yield TOPIC_OF[keep_out.reason], f"{keep_out.name} {lengths.free(distance)} away"
+        near.setdefault(TOPIC_OF[keep_out.reason], []).append(f"{keep_out.name} {lengths.free(distance)}")
+    for topic, named in near.items():
+        yield topic, f"{', '.join(named)} away"
     yield from _behind_trim(plan, planned)
     hot = {s.name for s in plan.job.spaces if Exposure.HOT in s.exposure}
     for space in dict.fromkeys(route.spaces):
@@ -183,11 +188,14 @@ def _behind_trim(plan: Plan, planned: PlannedCable) -> Iterator[Reasoned]:
     reasons = {k.name: k.reason for k in plan.job.keep_outs}
     trims = {trim.name: trim for trim in plan.service.trims}
     for name in dict.fromkeys(cover.trim for cover in planned.covered):
+        by_topic: dict[Topic, list[str]] = {}
         for keep_out, far in trims[name].near if name in trims else ():
             topic = TOPIC_OF.get(reasons.get(keep_out, Reason.OTHER))
             if topic is not None:
-                gap = "at" if far < AT_M else f"{lengths.free(far)} from"
-                yield topic, f"{keep_out} {gap} {spoken(name, spaces=spaces)}, which comes off first"
+                gap = "at it" if far < AT_M else f"{lengths.free(far)} from it"
+                by_topic.setdefault(topic, []).append(f"{keep_out} {gap}")
+        for topic, named in by_topic.items():
+            yield topic, f"{spoken(name, spaces=spaces)} comes off first: {', '.join(named)}"
 
 
 def _near(plan: Plan, planned: PlannedCable) -> Iterator[tuple[KeepOut, float]]:

@@ -11,6 +11,7 @@ from routecut.documents.pack_as_built import cut_numbers
 from routecut.documents.part_words import spoken
 from routecut.documents.reading import (
     NO_ROUTE,
+    bare_ends,
     made_up_text,
     plugs_pass,
     pulling_order,
@@ -138,9 +139,14 @@ def notes(plan: Plan, planned: PlannedCable) -> list[str]:
     elif not planned.verified.ok:
         found.append("route does not hold: do not cut; see the findings")
     if cable.ready_made:
-        found.append("ready-made lead, not cut: it has to reach the cut length")
+        found.append("comes ready made: don't cut it")
         if planned.lead is not None:
             found += _lead_notes(plan.job, planned.lead)
+    found += [
+        f"BARE END at {port}: leave it bare, terminate it in the vehicle; no plug or lug is named or ordered for it"
+        for name, port in bare_ends(plan)
+        if name == cable.name
+    ]
     mark = type_mark(plan, cable)
     if mark is not None:
         found.append(f"{mark[0]}: {mark[1]}")
@@ -173,9 +179,8 @@ def _lead_notes(job: Job, lead: Lead) -> list[str]:
     lengths = Lengths(job.length_unit)
     if not lead.lengths_m:
         return ["NO LEAD IN STOCK IS LONG ENOUGH"]
-    found = [f"{lengths.free(lead.surplus_m)} to spare"]
-    found += [joint_note(job, j) for j in lead.joints]
-    return [*found, lead.parked] if lead.parked else found
+    found = [lead.parked or f"{lengths.free(lead.surplus_m)} to spare"]
+    return found + [joint_note(job, j) for j in lead.joints]
 
 
 def joint_note(job: Job, joint: LeadJoint) -> str:
@@ -206,4 +211,4 @@ def _plug_note(job: Job, planned: PlannedCable) -> str:
     ends = (job.port(planned.cable.from_port), job.port(planned.cable.to_port))
     known = [port.connector_diameter_m for port in ends if port.connector_diameter_m > 0.0]
     size = f" of {millimetres(min(known))}" if len(known) == len(ends) else " (its size is not given)"
-    return f"a connector{size} has to pass the holes"
+    return f"its connector{size} has to pass the holes"

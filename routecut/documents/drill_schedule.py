@@ -6,7 +6,7 @@ import csv
 import io
 import re
 
-from routecut.documents.drill_words import NOTHING_SEEN
+from routecut.documents.drill_words import NOTHING_SEEN, between_text
 from routecut.documents.figures import Lengths, millimetres
 from routecut.documents.reading import natural
 from routecut.model.drilling import DrillCard
@@ -103,7 +103,7 @@ def _row(plan: Plan, card: DrillCard) -> list[str]:
         ", ".join(card.cables),
         why,
         card.refused or "",
-        " ".join(filter(None, [card.no_fix, card.trust, *card.notes])),
+        " ".join(filter(None, [between_text(lengths, card), card.no_fix, card.trust, *card.notes])),
     ]
 
 

@@ -12,6 +12,7 @@ from routecut.documents.caution_texts import CAUTIONS, DEFER, Topic
 from routecut.documents.cautions import at, placed_cautions
 from routecut.documents.drill_words import (
     NO_CHECK,
+    between_text,
     check_text,
     error_text,
     groove_text,
@@ -146,10 +147,13 @@ def _card(card: DrillCard, place: Place | None, plan: Plan, lengths: Lengths) ->
     if card.refused:
         yield f"  DO NOT DRILL: {card.refused}"
     yield f"  for        {', '.join(card.cables) or 'no cable'}"
-    yield f"  drill from {card.near.space}, through {', '.join(card.parts) or 'no sheet of the mesh'}"
-    yield f"  behind     {side_text(lengths, card.far)}"
+    yield f"  drill from {card.near.space}, through {', '.join(card.parts) or 'no sheet of the 3D model'}"
+    if between := between_text(lengths, card):
+        yield f"  between    {between}"
+    spaces = [s.name for s in plan.job.spaces]
+    yield f"  behind     {side_text(lengths, card.far, spaces=spaces)}"
     if card.near.met is not None:
-        yield f"  in front   {side_text(lengths, card.near)}"
+        yield f"  in front   {side_text(lengths, card.near, spaces=spaces)}"
     if card.fix is None:
         yield f"  find it    not with a tape: {card.no_fix}"
     else:

@@ -6,16 +6,18 @@ Safe side  what is free is rounded down, an error is rounded up, what is not kno
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from typing import Final
 
-from routecut.documents.figures import Lengths, millimetres
+from routecut.documents.figures import Lengths, count, millimetres
+from routecut.documents.part_words import spoken
 from routecut.model.drilling import DrillCard, HoleSide, Met, TapeFix
 
 NOTHING_SEEN: Final = "nothing seen behind: probe by hand"
 
 NO_CHECK: Final = (
-    "no check distance: the job has no other landmark that a straight tape reaches from here. Name one more on this "
-    "side (a bolt, a corner, an insert) and plan again, or have a second person lay out the tapes anew and compare"
+    "there is no third tape: no other landmark is in sight of this place. Have a second person lay out both tapes anew "
+    "and compare; or name one more landmark on this side (a bolt, a corner, an insert) in the job and plan again"
 )
 
 STEPS: Final = (
@@ -32,16 +34,21 @@ STEPS: Final = (
 )
 """The boxes of a card, in the order of the work."""
 
+BETWEEN: Final = "looked between the sheets"
+"""One more, where there are several sheets."""
 
-def met_text(lengths: Lengths, met: Met) -> str:
+
+def met_text(lengths: Lengths, met: Met, *, spaces: Iterable[str] = ()) -> str:
     """The first thing on the way, and how near it is."""
-    what = f"{met.what} ({met.reason})" if met.reason is not None and met.reason != "other" else met.what
+    what = spoken(met.what, spaces=spaces) if met.reason is None else met.what
+    if met.reason is not None and met.reason != "other":
+        what += f" ({str(met.reason).replace('-', ' ')})"
     return f"{lengths.free(met.free_m)} free, then {what}"
 
 
-def side_text(lengths: Lengths, side: HoleSide) -> str:
+def side_text(lengths: Lengths, side: HoleSide, *, spaces: Iterable[str] = ()) -> str:
     """What lies on one side, in one line."""
-    told = NOTHING_SEEN if side.met is None else met_text(lengths, side.met)
+    told = NOTHING_SEEN if side.met is None else met_text(lengths, side.met, spaces=spaces)
     return f"{told} ({side.space})" if side.space else told
 
 
@@ -67,9 +74,9 @@ def error_text(lengths: Lengths, fix: TapeFix) -> str:
     """How far the mark may be off with the tape alone: half axes of the ellipse that holds 95 of 100."""
     long, short = (lengths.up(a) for a in fix.axes_m)
     return (
-        f"19 of 20 marks lie within {long} of the place meant one way and {short} across that way, with tapes read to "
-        f"{millimetres(max(t.sigma_m for t in fix.tapes))} two times in three and arcs that cross at "
-        f"{fix.crossing_deg:.0f} degrees"
+        f"with the tape alone the mark may be {long} off one way and {short} across that way, 19 times in 20 (tape "
+        f"read to {millimetres(max(t.sigma_m for t in fix.tapes))} two times in three, arcs crossing at "
+        f"{fix.crossing_deg:.0f} degrees)"
     )
 
 
@@ -87,10 +94,28 @@ def stop_text(lengths: Lengths, card: DrillCard) -> str:
     metal = max(card.near.face_m + card.far.face_m, 0.0)
     told = f"on the pilot drill, {lengths.both(card.stop_m)} from its point: "
     if card.size.sheets > 1:
-        told += f"the sheets of the mesh lie within {lengths.text(metal)}, then the point and a little more"
+        told += f"all the sheets, which lie within {lengths.text(metal)}, then the point and a little more"
     else:
         told += "the sheet, then the point and a little more"
     return f"{told}; no larger drill or cutter goes deeper"
+
+
+def between_text(lengths: Lengths, card: DrillCard) -> str:
+    """What a double sheet asks for: how far apart the sheets are, and to look between; empty for one sheet."""
+    if card.size.sheets < 2:
+        return ""
+    gap = max(card.near.face_m + card.far.face_m, 0.0)
+    told = (
+        f"{count(card.size.sheets, 'sheet')} about {lengths.both(gap)} apart from first to last; the drill goes "
+        "through every one of them. What lies between is not in the 3D model: the vehicle's own wiring, an airbag's "
+        "inflator or lead, a drain hose, a bow, padding. Have the lining down and look between before you drill"
+    )
+    if card.stop_first_m > 0.0:
+        told += (
+            f"; or set the stop {lengths.both(card.stop_first_m)} from the point, pilot the first sheet alone, look in "
+            "with a camera, and only then reset the stop and go on"
+        )
+    return told
 
 
 def size_text(card: DrillCard) -> str:
@@ -104,9 +129,12 @@ def size_text(card: DrillCard) -> str:
 
 def groove_text(card: DrillCard) -> str:
     """What the grommet has to fit."""
+    each = f", {card.size.sheets} of them, one in each sheet" if card.size.sheets > 1 else ""
     if card.size.groove_m <= 0:
-        return "measure the sheet: the job does not say how thick it is"
-    return f"groove for {millimetres(card.size.groove_m)} of sheet, hole {millimetres(card.size.drill_m)}"
+        return f"measure the sheet: the job does not say how thick it is{each}"
+    return (
+        f"groove for {millimetres(card.size.groove_m)} of sheet, hole {millimetres(card.size.drill_m)}{each}"
+    )
 
 
 def why_size(card: DrillCard) -> str:

@@ -5,12 +5,23 @@ Stage      documents; figures of `routecut.sizing`, nothing is sized here
 
 from __future__ import annotations
 
-from routecut.model.sizing import Electrical
+from routecut.documents.service_reach import place_of, reach_text
+from routecut.model.plan import Plan
+from routecut.model.service import PlaceKind
+from routecut.model.sizing import Electrical, Fuse
 
 
 def asked_text(e: Electrical) -> str:
     """What the rules want for this load."""
     return f"{e.least_fuse_a:.3g} A or more asked for {e.amps:g} A at duty and {e.peak_amps:g} A at peak"
+
+
+def fuse_reach(plan: Plan, cable: str, fuse: Fuse) -> str:
+    """Where a fuse sits and what it takes to get at it: as the service study found, else as the job says."""
+    place = place_of(plan, PlaceKind.FUSE, f"fuse of {cable}")
+    if place is not None:
+        return f"{fuse.space}: {reach_text(plan, place)}"
+    return f"{fuse.space} (access: {fuse.access})" if fuse.access else fuse.space
 
 
 def below_text(e: Electrical) -> str:

@@ -19,7 +19,8 @@ from routecut.documents.pack_power import power_and_coax
 from routecut.documents.pack_service import service
 from routecut.documents.pack_sums import sums
 from routecut.documents.pack_view import view_section
-from routecut.documents.port_words import reword, worded
+from routecut.documents.pack_words import LEGEND, pack_words
+from routecut.documents.port_words import reword
 from routecut.documents.reading import revision_mark
 from routecut.documents.view_data import view_json
 from routecut.model.body import Body
@@ -87,7 +88,8 @@ def pack_html(plan: Plan, *, pictures: Mapping[str, bytes], body: Body | None = 
         sections = [s for s in sections if s[0] != "pictures"]
     menu = el("nav", [el("a", title, href=f"#{key}") for key, title, _ in sections], aria_label="Sections")
     main = el("main", [_section(key, title, content) for key, title, content in sections])
-    reword(main, worded(plan.job))
+    words = pack_words(plan)
+    reword(main, words)
     return document(
         title=f"{plan.job.title} - job pack",
         style=asset("pack.css")
@@ -110,7 +112,8 @@ def running_heads(plan: Plan) -> str:
     box = "font: 8pt sans-serif; color: #000; vertical-align: bottom; padding-bottom: 3mm;"
     return (
         f'@page {{ @top-left {{ content: "{title}"; {box} }} '
-        f'@top-right {{ content: "job pack, revision {revision_mark(plan)}"; {box} }} }}\n'
+        f'@top-right {{ content: "job pack, revision {revision_mark(plan)}"; {box} }} '
+        f'@bottom-left {{ content: "{LEGEND}"; font: 8pt sans-serif; color: #000; }} }}\n'
     )
 
 

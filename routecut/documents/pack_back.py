@@ -95,7 +95,7 @@ def assumptions(plan: Plan) -> Element:
         ("hinge loop", f"{lengths.text(practice.hinge_loop_m)} where a route crosses a hinge"),
         ("stand-off", f"{lengths.text(routing.stand_off_m)} from the sheet to the middle of a cable"),
         ("bridge", f"{lengths.text(routing.bridge_m)} at most in free air"),
-        ("scale of the mesh", f"within {share(vehicle.scan_error)}, two lengths in three"),
+        ("scale of the 3D model", f"within {share(vehicle.scan_error)}, two lengths in three"),
         *(
             (
                 section.name,
@@ -155,7 +155,7 @@ def revision(plan: Plan) -> Element:
             ("revision", el("b", revision_mark(plan))),
             ("routecut", plan.version),
             ("job (SHA-256)", el("code", job_digest(plan.job))),
-            ("mesh (SHA-256)", el("code", plan.body_digest or "not known")),
+            ("3D model (SHA-256)", el("code", plan.body_digest or "not known")),
             ("compare", "Two packs of the same revision say the same: it stands for the three lines above."),
         ]
     )

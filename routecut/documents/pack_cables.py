@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
+from typing import Final
 from xml.etree.ElementTree import Element
 
 from routecut.documents.cautions import Placed, at
@@ -25,6 +26,7 @@ from routecut.documents.qr import qr
 from routecut.documents.reading import (
     NO_ROUTE,
     PULLING_ORDER,
+    bare_ends,
     fitted_text,
     pulling_order,
     reasons_for,
@@ -33,6 +35,7 @@ from routecut.documents.reading import (
 )
 from routecut.documents.run_words import run_steps
 from routecut.documents.why_way import why_way
+from routecut.model.company import Beside
 from routecut.model.plan import Plan, PlannedCable
 from routecut.scene.palette import insulation
 
@@ -55,10 +58,21 @@ def cut_list(plan: Plan) -> Element:
     rows = [_row(plan, number, planned) for number, planned in enumerate(cables, start=1)]
     return el(
         "div",
+        el("p", el("b", "Pull in this order: "), _in_line(cables), class_="in-line"),
         el("p", PULLING_ORDER),
-        el("p", f"Band: {BAND_SOURCE}. Ready-made leads are not cut."),
+        el("p", f"\N{MINUS SIGN}0 / +150 mm and the like: {BAND_SOURCE}. Ready-made leads are not cut."),
         table(_headers(plan), rows, kind="cut-list"),
     )
+
+
+def _in_line(cables: Sequence[PlannedCable]) -> Iterator[Child]:
+    """The names alone, in one line: what the puller reads over the shoulder."""
+    for number, planned in enumerate(cables, start=1):
+        if number > 1:
+            yield ", "
+        yield el("a", planned.cable.name, href=f"#{anchor('cable', number)}")
+        if planned.route is None:
+            yield " (no route)"
 
 
 def _row(plan: Plan, number: int, planned: PlannedCable) -> list[Child]:
@@ -122,6 +136,7 @@ def _length(plan: Plan, planned: PlannedCable) -> list[Child]:
     verb = "order" if planned.cable.ready_made else "cut"
     sure = planned.verified is not None and planned.verified.ok
     doubt = None if sure else el("b", f"NOT VERIFIED: don't {verb}", class_="none")
+    bare = [el("b", "BARE END: settle it before you cut", class_="none")] if _is_bare(plan, planned) else []
     if planned.cable.ready_made:
         order = " + ".join(lengths.up(m) for m in lead.lengths_m) if lead is not None else ""
         return [
@@ -136,7 +151,12 @@ def _length(plan: Plan, planned: PlannedCable) -> list[Child]:
         el("b", lengths.up(cut.length_m), class_="cut"),
         el("small", f"{lengths.band(cut.length_m, half_wave_m)}; {lengths.other(cut.length_m, 'up')}"),
         doubt,
+        *bare,
     ]
+
+
+def _is_bare(plan: Plan, planned: PlannedCable) -> bool:
+    return planned.cable.name in {name for name, _ in bare_ends(plan)}
 
 
 def cable_cards(plan: Plan, placed: Sequence[Placed]) -> Element:
@@ -145,7 +165,7 @@ def cable_cards(plan: Plan, placed: Sequence[Placed]) -> Element:
     return el(
         "div",
         el("p", f"{_HOW_TO_READ} No further than {every} from clip to clip."),
-        el("div", in_full(), class_="paper"),
+        in_full(),
         el(
             "div",
             [_card(plan, placed, n, c) for n, c in enumerate(pulling_order(plan), start=1)],
@@ -190,11 +210,21 @@ def _notes(plan: Plan, planned: PlannedCable) -> Element | None:
     return el("ul", [el("li", note) for note in found_notes], class_="notes") if found_notes else None
 
 
+_ONE_STRETCH_M: Final = 0.15
+"""Stretches nearer to each other than this are told as one. [m]"""
+
+
 def kept_apart(plan: Plan, name: str) -> list[str]:
-    """What a cable lies too near to, where, and what is to be done about it."""
+    """What a cable lies too near to, where, and what is to be done about it.
+
+    The stretch with each single cable stands under "Together and apart".
+    """
     lengths = Lengths(plan.job.length_unit)
     own = [b for b in plan.beside if b.cable == name]
-    told = [f"{b.other} from {lengths.number(b.from_m)} to {lengths.text(b.to_m)}" for b in own]
+    told = []
+    if own:
+        at = " and ".join(f"{lengths.number(a)} to {lengths.text(b)}" for a, b in _stretches(own))
+        told.append(f"{', '.join(dict.fromkeys(b.other for b in own))} at {at} of the run")
     others = list(dict.fromkeys(b.cable for b in plan.beside if b.other == name and not b.noise))
     told += [f"{', '.join(others)} (from where: on their cards)"] if others else []
     if not told:
@@ -202,11 +232,20 @@ def kept_apart(plan: Plan, name: str) -> list[str]:
     asked = max(b.wanted_m for b in plan.beside if name in (b.cable, b.other))
     holes = list(dict.fromkeys(h for b in plan.beside if name in (b.cable, b.other) for h in b.holes))
     inside = (
-        f"; not possible inside {' and '.join(holes)}, so fan them out right before and behind"
-        if holes
-        else ""
+        f"; in {' and '.join(holes)} it can't be, so fan them out right before and behind" if holes else ""
     )
-    return [f"clip {lengths.up(asked)} apart from {'; '.join(told)}{inside}"]
+    return [f"keep {lengths.up(asked)} away from {'; '.join(told)}{inside}"]
+
+
+def _stretches(own: Sequence[Beside]) -> list[tuple[float, float]]:
+    """Where along its run, whatever lies beside it: from and to. [m]"""
+    found: list[tuple[float, float]] = []
+    for start, end in sorted((b.from_m, b.to_m) for b in own):
+        if found and start - found[-1][1] < _ONE_STRETCH_M:
+            found[-1] = (found[-1][0], max(found[-1][1], end))
+        else:
+            found.append((start, end))
+    return found
 
 
 def _run(plan: Plan, planned: PlannedCable) -> Element | None:

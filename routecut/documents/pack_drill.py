@@ -6,9 +6,11 @@ from collections.abc import Iterator
 from xml.etree.ElementTree import Element
 
 from routecut.documents.drill_words import (
+    BETWEEN,
     NO_CHECK,
     NOTHING_SEEN,
     STEPS,
+    between_text,
     check_text,
     error_text,
     groove_text,
@@ -22,6 +24,7 @@ from routecut.documents.drill_words import (
 from routecut.documents.figures import Lengths, millimetres
 from routecut.documents.markup import Child, el
 from routecut.documents.pack_parts import tick
+from routecut.documents.part_words import spoken
 from routecut.model.drilling import DrillCard
 from routecut.model.plan import Plan
 
@@ -33,17 +36,19 @@ def card_of(plan: Plan, name: str) -> DrillCard | None:
 
 def drill_entries(plan: Plan, card: DrillCard) -> Iterator[tuple[str, Child]]:
     """Terms of a drill card and what they are, in the order of the work."""
-    lengths = Lengths(plan.job.length_unit)
+    lengths, spaces = Lengths(plan.job.length_unit), [s.name for s in plan.job.spaces]
     if card.refused:
         yield "DO NOT DRILL", el("strong", card.refused)
-    sheet = ", ".join(card.parts) or "no sheet of the mesh"
+    sheet = ", ".join(spoken(part, spaces=spaces) for part in card.parts) or "no sheet of the 3D model"
     if card.material:
         sheet += f" ({card.material}, {millimetres(card.thickness_m)} in all)"
     yield "drill from", f"{card.near.space}, through {sheet}"
+    if between := between_text(lengths, card):
+        yield "between the sheets", el("strong", between)
     if card.fix is None:
         yield "find it", el("strong", f"not with a tape: {card.no_fix}")
     else:
-        yield "find it", el("span", f"in {card.marked_in}: ", el("strong", tapes_text(lengths, card.fix)))
+        yield "find it", el("span", f"from {card.marked_in}: ", el("strong", tapes_text(lengths, card.fix)))
         check = check_text(lengths, card.fix)
         yield "then check", el("strong", check) if check else NO_CHECK
         yield "error", error_text(lengths, card.fix)
@@ -57,17 +62,18 @@ def drill_entries(plan: Plan, card: DrillCard) -> Iterator[tuple[str, Child]]:
     for side, word in ((card.far, "behind"), (card.near, "in front")):
         told: Child = el("strong", NOTHING_SEEN) if side is card.far else "nothing seen in the way"
         if side.met is not None:
-            told = met_text(lengths, side.met)
+            told = met_text(lengths, side.met, spaces=spaces)
         yield f"{word}, in {side.space}", told
     yield "longest screw", screw_text(lengths, card)
     if card.notes:
         yield "mind", " ".join(card.notes)
 
 
-def sign_off(key: str) -> Element:
+def sign_off(key: str, *, sheets: int) -> Element:
     """Boxes to tick, and where to sign; `key` names the hole."""
+    steps = [*STEPS[:1], *([BETWEEN] if sheets > 1 else []), *STEPS[1:]]
     return el(
         "div",
-        el("p", [tick(step, key) for step in STEPS]),
+        el("p", [tick(step, key) for step in steps]),
         el("p", "drilled by: ____________________   date: ______________"),
     )

@@ -11,6 +11,7 @@ from routecut.documents.cautions import Placed, at
 from routecut.documents.figures import count, metres
 from routecut.documents.markup import data_uri, el
 from routecut.documents.pack_parts import caution_list, class_mark, pairs, table, ticks_told
+from routecut.documents.pack_words import LEGEND
 from routecut.documents.reading import (
     SEVERITIES,
     all_findings,
@@ -57,6 +58,7 @@ def header(plan: Plan) -> Element:
         el("p", "Job pack", class_="kicker"),
         el("h1", plan.job.title),
         el("p", " ".join(told), class_=f"state {'good' if plan.complete and not errors else 'bad'}"),
+        el("p", LEGEND, class_="legend"),
     )
 
 
@@ -172,7 +174,7 @@ def _kit(plan: Plan) -> Element:
     named = dict.fromkeys([*(s.name for s in plan.job.spaces), *(d.space for d in kit)])
     there = {space: [d for d in kit if d.space == space] for space in named}
     rows = [(space, ", ".join(map(_device, devices)) or "no device") for space, devices in there.items()]
-    return pairs([*rows, ("mesh", plan.job.vehicle.mesh)])
+    return pairs([*rows, ("3D model", plan.job.vehicle.mesh)])
 
 
 def _device(device: Device) -> str:
@@ -194,8 +196,12 @@ def _types_to_choose(plan: Plan) -> Element | None:
 
 
 def before_work(placed: Sequence[Placed]) -> Element:
-    """The cautions of the whole job, in full."""
-    return el("div", caution_list(at(placed, "job")))
+    """Every caution of the pack in full: those of the whole job, then what only a hole or a cable calls for."""
+    whole = list(at(placed, "job"))
+    there = {p.caution.topic for p in whole}
+    others = {p.caution.topic: p.caution for p in placed if p.caution.topic not in there}
+    whole += [Placed("job", "", caution, "") for caution in others.values()]
+    return el("div", caution_list(whole, keyed=True))
 
 
 def pictures_section(pictures: Mapping[str, bytes]) -> Element:

@@ -12,12 +12,12 @@ from routecut.documents.markup import Child, el
 from routecut.documents.pack_drill import card_of, drill_entries, sign_off
 from routecut.documents.pack_parts import anchor, caution_lines, caution_list, in_3d, in_full, pairs, tick
 from routecut.documents.reading import hole_numbers, holes_left, holes_to_drill, holes_used, state_text
-from routecut.model.job import ANY, HoleState, Vec3
+from routecut.model.job import ANY, HoleState, PassThrough, Vec3
 from routecut.model.plan import Plan, PlannedHole
 
 _NOT_FROM_HERE: Final = (
-    "Positions are in vehicle axes (X to the rear, Y to the right, Z up) and only as good as the mesh. "
-    "Never mark a hole from them alone: measure from landmarks on the real panel, and look behind it."
+    "Mark a hole with the tape, from landmarks on the real panel, and look behind it. The position in vehicle axes "
+    "(X to the rear, Y to the right, Z up) is only as good as the 3D model: never mark from it alone."
 )
 
 NOT_KNOWN_BEHIND: Final = "not known - probe by hand before drilling"
@@ -44,16 +44,20 @@ def _card(plan: Plan, placed: Sequence[Placed], hole: PlannedHole, number: int) 
     card = card_of(plan, through.name) if hole.drill else None
     drilled = "" if card is None else f" once the grommet is in; drill {millimetres(card.size.drill_m)}"
     entries: list[tuple[str, Child]] = [
-        ("joins", " and ".join(through.joins)),
+        ("between", " and ".join(through.joins)),
         ("diameter", f"{millimetres(through.diameter_m)} clear hole{drilled}"),
         ("cables", _cables(plan, hole)),
-        ("position", _position(lengths, hole.at_m)),
     ]
-    entries += _behind(lengths, hole) if card is None else drill_entries(plan, card)
+    if card is None:
+        entries += [("grommet", _grommet(through)), *_behind(lengths, hole)]
+    else:
+        entries += drill_entries(plan, card)
     if through.depth_m > 0.0:
         entries.append(("passage", _depth(lengths, through.depth_m, drilled=card is not None)))
     if through.in_use_m > 0.0:
-        entries.append(("other cables in it", f"{millimetres(through.in_use_m)} of it are taken"))
+        entries.append(
+            ("other cables in it", f"the vehicle's own take {millimetres(through.in_use_m)} of it")
+        )
     if hole.cables:
         entries.append(("filled", _filled(hole)))
     if ANY not in through.classes:
@@ -62,9 +66,12 @@ def _card(plan: Plan, placed: Sequence[Placed], hole: PlannedHole, number: int) 
         entries.append(("why", hole.why))
     if hole.refused:
         entries.append(("refused", hole.refused))
+    entries.append(("position", _position(lengths, hole.at_m)))
     told = hole.drill or hole.state is not HoleState.EXISTING  # the heading over the others says it
     cautions, key = at(placed, "hole", through.name), anchor("hole", number)
-    done = ("measured twice", "looked behind", "drilled", "primed, sealed") if hole.drill else ("grommet",)
+    done = (
+        ("measured twice", "looked behind", "drilled", "primed, sealed") if hole.drill else ("grommet sound",)
+    )
     return el(
         "article",
         el(
@@ -76,22 +83,30 @@ def _card(plan: Plan, placed: Sequence[Placed], hole: PlannedHole, number: int) 
         ),
         pairs(entries),
         # the drill decides over the panel: there the cautions stand in full
-        caution_list(cautions) if hole.drill else caution_lines(cautions, deferring=False),
-        el("p", [tick(d, key) for d in done]) if card is None else sign_off(key),
+        caution_list(cautions) if hole.drill else caution_lines(cautions),
+        el("p", [tick(d, key) for d in done]) if card is None else sign_off(key, sheets=card.size.sheets),
         id=key,
         class_="card drill" if hole.drill else "card",
     )
 
 
+def _grommet(through: PassThrough) -> str:
+    """What to look for in a hole that is there, what fits it, and whether it is on order."""
+    size = millimetres(through.diameter_m)
+    if through.has_grommet:
+        return (
+            "there already, as the job has it, so none is on the order list. Missing, cracked or loose: one with "
+            f"{size} bore, hole and groove as measured on the sheet"
+        )
+    return (
+        f"none in it: what its {size} rim takes is on the order list; measure hole and sheet before you order"
+    )
+
+
 def _depth(lengths: Lengths, depth_m: float, *, drilled: bool) -> str:
     """How deep the passage is; where it is drilled, why that is not how far the drill goes."""
-    told = f"{lengths.text(depth_m)} through several sheets"
-    if drilled:
-        told = (
-            f"NOT how deep to drill: that is the stop. {told}, as the job has it: from where the cable leaves one "
-            "space to where it is free in the other"
-        )
-    return told
+    told = f"{lengths.text(depth_m)} deep, from where the cable goes in to where it is free on the other side"
+    return f"{told}. NOT how deep to drill: that is the stop" if drilled else told
 
 
 def _cables(plan: Plan, hole: PlannedHole) -> str:
@@ -104,8 +119,8 @@ def _filled(hole: PlannedHole) -> str:
     """Whether they fit; a plug may need more than its cable."""
     verdict = "fits" if hole.filled <= hole.fill_most else "does not fit"
     return (
-        f"{share(round(hole.filled, 2))} of it, {share(hole.fill_most)} may be (NEC chapter 9 table 1): {verdict}. "
-        "Pass the plugs first: they need more room than their cables."
+        f"{share(round(hole.filled, 2))} by these cables, at most {share(hole.fill_most)} (NEC chapter 9 table 1): "
+        f"{verdict}. Plugs go through first, they need more room than their cables"
     )
 
 

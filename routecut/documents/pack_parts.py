@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable, Sequence
 from xml.etree.ElementTree import Element
 
@@ -70,8 +71,15 @@ def class_mark(cable_class: str, colour: str = "") -> Element:
     return el("span", el("i", class_=look, aria_hidden="true"), cable_class, class_="class")
 
 
-def caution_list(placed: Iterable[Placed]) -> Element | None:
-    """Cautions in full, and once for all of them what comes first; None when there are none."""
+def caution_list(placed: Iterable[Placed], *, keyed: bool = False) -> Element | None:
+    """Cautions in full, and once for all of them what comes first; None when there are none.
+
+    Parameters
+    ----------
+    placed : iterable of Placed
+    keyed : bool
+        Each has its id (`caution_key`): once in a page.
+    """
     entries = [
         el(
             "div",
@@ -80,6 +88,7 @@ def caution_list(placed: Iterable[Placed]) -> Element | None:
             el("p", p.caution.text),
             el("p", f"Source: {p.caution.source}", class_="source"),
             class_="caution",
+            **({"id": caution_key(p.caution.topic)} if keyed else {}),
         )
         for p in placed
     ]
@@ -89,27 +98,33 @@ def caution_list(placed: Iterable[Placed]) -> Element | None:
     return el("div", first, el("div", entries, class_="flow"), class_="cautions")
 
 
-def caution_lines(placed: Iterable[Placed], *, deferring: bool = True) -> Element | None:
-    """Cautions in short, for a card: what and why; the text in full stands before work.
-
-    Parameters
-    ----------
-    placed : iterable of Placed
-    deferring : bool
-        Say what comes first; not where `in_full` stands over the cards of a group.
-    """
+def caution_lines(placed: Iterable[Placed]) -> Element | None:
+    """Cautions in short, for a card: what and why; each leads to its text in full, `in_full` stands over the cards."""
     entries = [
-        el("li", el("strong", f"CAUTION: {p.caution.topic}"), f": {p.because}" if p.because else "")
+        el(
+            "li",
+            el("a", el("strong", f"CAUTION: {p.caution.topic}"), href=f"#{caution_key(p.caution.topic)}"),
+            f": {p.because}" if p.because else "",
+        )
         for p in placed
     ]
-    if not entries:
-        return None
-    return el("div", el("ul", entries), in_full() if deferring else None, class_="caution short")
+    return el("div", el("ul", entries), class_="caution short") if entries else None
+
+
+def caution_key(topic: str) -> str:
+    """The id of a caution in full, under "Before work"."""
+    return f"caution-{re.sub('[^a-z]+', '-', topic)}"
 
 
 def in_full() -> Element:
     """Where the cautions stand in full, and what comes first."""
-    return el("p", "Cautions in full: ", el("a", "Before work", href="#before"), f". {DEFER}", class_="defer")
+    return el(
+        "p",
+        "Cautions are in short here, in full under ",
+        el("a", "Before work", href="#before"),
+        f". {DEFER}",
+        class_="defer",
+    )
 
 
 def tick(label: str, key: str) -> Element:

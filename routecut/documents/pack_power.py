@@ -5,7 +5,7 @@ from __future__ import annotations
 from xml.etree.ElementTree import Element
 
 from routecut.documents.figures import Lengths
-from routecut.documents.fuse_words import asked_text, below_text
+from routecut.documents.fuse_words import asked_text, below_text, fuse_reach
 from routecut.documents.limit_words import limits_table
 from routecut.documents.markup import Child, el
 from routecut.documents.pack_as_built import measured
@@ -137,7 +137,7 @@ def _fuses(plan: Plan, sizing: Sizing) -> Element:
             continue
         f = e.fuse
         far = "in the block" if f.in_block else f"{lengths.up(f.distance_m)} from {f.at}, along the conductor"
-        access = f"{f.space} (access: {f.access})" if f.access else f.space
+        access = fuse_reach(plan, name, f)
         rows.append(
             [
                 el("b", name),

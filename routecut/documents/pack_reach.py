@@ -51,12 +51,6 @@ def device_anchors(plan: Plan) -> dict[str, str]:
     return {name: anchor("service-device", n) for n, name in enumerate(sorted(ends, key=natural), start=1)}
 
 
-def place_of(plan: Plan, kind: PlaceKind, name: str) -> ServicePlace | None:
-    """A place of the service study by its name; None where there is none."""
-    places = () if plan.service is None else plan.service.places
-    return next((p for p in places if p.kind is kind and p.name == name), None)
-
-
 def off_before(plan: Plan) -> dict[str, str]:
     """By the name trim goes by: the trim that has to be off before it."""
     trims = () if plan.service is None else plan.service.trims

@@ -7,20 +7,19 @@ from xml.etree.ElementTree import Element
 
 from routecut.documents.cut_list import joint_note
 from routecut.documents.figures import Lengths
-from routecut.documents.fuse_words import below_text
+from routecut.documents.fuse_words import below_text, fuse_reach
 from routecut.documents.markup import Child, el
 from routecut.documents.pack_parts import anchor, table
 from routecut.documents.pack_reach import (
     device_anchors,
     jump_links,
     off_before,
-    place_of,
     reach_sheets,
 )
 from routecut.documents.part_words import spoken
 from routecut.documents.pull_words import comes_off, minutes_text
 from routecut.documents.reading import NO_TERMINATION, natural, pulling_order
-from routecut.documents.service_reach import reach_text
+from routecut.documents.service_reach import place_of, reach_text
 from routecut.model.job import Device, Port
 from routecut.model.plan import Plan, PlannedCable
 from routecut.model.service import PlaceKind
@@ -92,10 +91,7 @@ def _fuses(plan: Plan) -> list[list[Child]]:
         fuse = found.fuse
         fed = plan.job.device_of(planned.cable.to_port).name
         where = "in the block" if fuse.in_block else f"{lengths.up(fuse.distance_m)} from {fuse.at}"
-        place = place_of(plan, PlaceKind.FUSE, f"fuse of {planned.cable.name}")
-        access = f"{fuse.space} (access: {fuse.access})" if fuse.access else fuse.space
-        if place is not None:
-            access = f"{fuse.space}: {reach_text(plan, place)}"
+        access = fuse_reach(plan, planned.cable.name, fuse)
         below = ", below the rule: see Fuses" if below_text(found) else ""
         kind = el("div", el("b", f"{fuse.rating_a:g} A, {fuse.series}"), el("small", below))
         rows.append((fed, [el("b", fed), kind, where, access, planned.cable.name]))

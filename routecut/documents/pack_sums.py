@@ -17,6 +17,11 @@ from routecut.model.plan import CutLength, Plan, PlannedCable, SumLine, Verifica
 NEVER_SURER = 0.999
 """Nobody knows the errors well enough to promise more."""
 
+_MESH = (
+    "How each length is made up, line by line. The mesh is the 3D model of the vehicle that the routes were found on "
+    "and checked against."
+)
+
 _REASONS = (
     "The reason and the source of each line of a sum stand in this page on a screen, and in plan.json. "
     "A route that does not hold is marked."
@@ -39,6 +44,7 @@ def sums(plan: Plan) -> Element:
         return el("p", "No cable has a length.")
     return el(
         "div",
+        el("p", _MESH),
         el("div", el("p", _REASONS), _on_paper(plan), class_="paper"),
         el("div", found, class_="sums screen"),
     )
@@ -146,7 +152,11 @@ def _verified(plan: Plan, verified: Verification) -> Element:
     ]
     result = "holds" if verified.ok else "DOES NOT HOLD: see the findings"
     return el(
-        "p", "Checked on the whole mesh: ", el("strong", result), f"; {'; '.join(facts)}.", class_="checked"
+        "p",
+        "Checked on the whole 3D model: ",
+        el("strong", result),
+        f"; {'; '.join(facts)}.",
+        class_="checked",
     )
 
 

@@ -113,7 +113,7 @@ def state_text(hole: PlannedHole) -> str:
         return "to be drilled"
     return {
         HoleState.EXISTING: "there already",
-        HoleState.FOUND: "found in the mesh, nobody has confirmed it",
+        HoleState.FOUND: "found in the 3D model, nobody has confirmed it",
         HoleState.CANDIDATE: "could be drilled, is not needed",
     }[hole.state]
 
@@ -133,7 +133,7 @@ def verification_text(plan: Plan) -> str:
     checked = [c.verified for c in plan.cables if c.route is not None and c.verified is not None]
     passed = sum(v.ok for v in checked)
     if plan.complete and total:
-        return f"All {total} routes were checked against the whole mesh and hold."
+        return f"All {total} routes were checked against the whole 3D model and hold."
     parts = []
     if routed < total:
         parts.append(f"{total - routed} of {total} cables without a safe route")

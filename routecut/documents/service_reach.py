@@ -12,9 +12,11 @@ from typing import Final
 from routecut.documents.figures import Lengths, count
 from routecut.documents.part_words import spoken
 from routecut.model.plan import Plan
-from routecut.model.service import Removal, Room, ServicePlace
+from routecut.model.service import PlaceKind, Removal, Room, ServicePlace
 
-_GUESSED: Final = "no free way for a hand was seen in the mesh, where bonnet and doors are shut: look"
+_GUESSED: Final = (
+    "as the job says; with bonnet and doors shut, as in the 3D model, no way in for a hand was seen: look"
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -24,6 +26,12 @@ class Section:
     title: str
     lines: tuple[str, ...]
     numbered: bool = False
+
+
+def place_of(plan: Plan, kind: PlaceKind, name: str) -> ServicePlace | None:
+    """A place of the service study by its name; None where there is none."""
+    places = () if plan.service is None else plan.service.places
+    return next((p for p in places if p.kind is kind and p.name == name), None)
 
 
 def reach_text(plan: Plan, place: ServicePlace) -> str:
@@ -36,7 +44,7 @@ def reach_text(plan: Plan, place: ServicePlace) -> str:
     used = set(place.removal.trims)
     rooms = {w.room for w in place.ways if set(w.trims) <= used}
     if place.guessed:
-        return f"{told}; {_GUESSED}"
+        return f"{told} {_GUESSED}"
     return told if Room.HAND in rooms else f"{told}; room for two fingers only"
 
 

@@ -75,8 +75,11 @@ def sheet(plan: Plan, card: DrillCard) -> Iterator[Mark]:
         told.append(f"Find it: {tapes_text(lengths, card.fix)}.")
         check = check_text(lengths, card.fix)
         told.append(f"Then check: {check or NO_CHECK}.")
+    double = f" {card.size.sheets} sheets, one behind the other: look between them first." * (
+        card.size.sheets > 1
+    )
     told.append(
-        f"Pilot {millimetres(card.size.pilot_m)} at the cross, stop {lengths.both(card.stop_m)} from the point."
+        f"Pilot {millimetres(card.size.pilot_m)} at the cross, stop {lengths.both(card.stop_m)} from the point.{double}"
     )
     row = 0
     for sentence in told:

@@ -17,8 +17,9 @@ import numpy.typing as npt
 
 from routecut.documents.figures import Lengths, millimetres
 from routecut.documents.pack_parts import anchor
+from routecut.documents.pack_words import pack_words
+from routecut.documents.part_words import spoken
 from routecut.documents.picks import tagging_record
-from routecut.documents.port_words import worded
 from routecut.documents.pull_words import clips_of
 from routecut.documents.reading import hole_numbers, natural, pulling_order, state_text
 from routecut.documents.run_words import free_spans
@@ -67,7 +68,7 @@ def view_json(plan: Plan, body: Body) -> str:
         "bundles": list(_bundles(plan)),
         "tapes": list(_tapes(plan)),
     }
-    return page_json(_worded(scene, worded(plan.job)))
+    return page_json(_worded(scene, pack_words(plan)))
 
 
 def page_json(scene: Record) -> str:
@@ -132,7 +133,7 @@ def _body(body: Body) -> Record:
         "faceEnds": np.searchsorted(face_kind[order], range(len(kinds)), side="right").tolist(),
         "edgeEnds": np.searchsorted(edge_kind[edge_order], range(len(kinds)), side="right").tolist(),
         "parts": [
-            [plain(name) or "ignored part", _part_text(kind, minutes)]
+            [plain(name) or "ignored part", _part_text(kind, minutes), plain(spoken(name)) or "ignored part"]
             for name, kind, minutes in zip(few.parts, few.kinds, removal, strict=True)
         ],
     }

@@ -108,6 +108,7 @@ def make_card(
         fix=taped,
         no_fix=no_fix,
         stop_m=_stop(through, far, size.pilot_m),
+        stop_first_m=_stop_first(through, first, size.pilot_m) if len(faces) > 1 else 0.0,
         longest_screw_m=_screw(near, far, first, double=len(faces) > 1),
         refused="; ".join(reasons) or None,
         trust=_trust(scene, taped),
@@ -124,6 +125,12 @@ def _stop(through_m: float, far: HoleSide, pilot_m: float) -> float:
     return min(point, through_m + max(far.met.free_m - MARGIN_M, 0.0))
 
 
+def _stop_first(through_m: float, sheet_m: float, pilot_m: float) -> float:
+    """Through the first of several sheets, the point and a little more, but never to the next one."""
+    point = sheet_m + POINT_SHARE * pilot_m + STOP_SPARE_M
+    return max(min(point, through_m - sheet_m - MARGIN_M), sheet_m)
+
+
 def _screw(near: HoleSide, far: HoleSide, sheet_m: float, *, double: bool) -> float | None:
     """Longest screw under its head, from the side drilled from; None where nothing is known behind."""
     if double:  # it holds in the first skin and stays off the second
@@ -137,19 +144,19 @@ def _trust(scene: Scene, taped: TapeFix | None) -> str:
     """How far the position can be trusted, with the figures why."""
     vehicle, unit = scene.job.vehicle, scene.job.length_unit
     if vehicle.worst_scale_error == 0 and vehicle.point_error_m == 0:
-        return "The job states no error of its mesh: the place is as good as the tape, if that is true."
+        return "The job states no error of its 3D model: the place is as good as the tape, if that is true."
     stated = (
-        f"By the job, two in three of the mesh's lengths are within {100 * vehicle.worst_scale_error:.2g} % and two in "
-        f"three of its points within {format_length(vehicle.point_error_m, unit)}"
+        f"scale within {100 * vehicle.worst_scale_error:.2g} %, points within "
+        f"{format_length(vehicle.point_error_m, unit)}, two in three"
     )
     if taped is None:
-        return f"{stated}. Lengths may be trusted, this position is to be re-measured on the vehicle."
+        return f"The 3D model ({stated}) is good for lengths, not for a hole: measure this place again on the vehicle."
     longest = max(t.distance_m for t in taped.tapes)
     long, short = (format_length(a, unit, "up") for a in taped.model_axes_m)
     return (
-        f"{stated}. Over tapes of up to {format_length(longest, unit)} the place on the vehicle is then within {long} "
-        f"of the one in the mesh, {short} across that, 19 times in 20. Lengths may be trusted, this position is to be "
-        "re-measured on the vehicle."
+        f"Good for lengths, not for a hole: over tapes of up to {format_length(longest, unit)} the 3D model ({stated}) "
+        f"has this place within {long} one way and {short} across that way, 19 times in 20. Measure it again on the "
+        "vehicle."
     )
 
 
@@ -162,7 +169,7 @@ def _notes(
     may = {scene.body.parts[i] for i, r in enumerate(scene.body.rules) if r.drill}
     barred = [p for p in parts if p not in may]
     if not parts:
-        notes.append("No sheet of the mesh lies at this place: check at, axis and depth.")
+        notes.append("No sheet of the 3D model lies at this place: check at, axis and depth.")
     if barred:
         notes.append(f"The job does not say that {', '.join(barred)} may be drilled (drill = true).")
     wanted = job.drilling.edge_distance_diameters * drilled
@@ -182,7 +189,7 @@ def _notes(
     if 0 < far.seen < 1 and far.met is not None and far.met.free_m < _GAPS_MATTER_M:
         notes.append(
             f"Only {100 * far.seen:.0f} % of the lines through the hole met anything in {far.space} within "
-            f"{format_length(REACH_M, unit)}: the mesh may have gaps there."
+            f"{format_length(REACH_M, unit)}: the 3D model may have gaps there."
         )
     wet = [s.name for s in job.spaces if s.name in (near.space, far.space) and Exposure.WET in s.exposure]
     if wet:

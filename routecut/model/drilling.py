@@ -220,6 +220,8 @@ class DrillCard:
         Why there is none.
     stop_m : float
         Where the stop sits on the pilot drill, from its point. [m]
+    stop_first_m : float
+        The same to go through the first of several sheets alone, so that one can look between; 0 for one sheet. [m]
     longest_screw_m : float or None
         Under the head; None where nothing is known behind. [m]
     refused : str or None
@@ -247,6 +249,7 @@ class DrillCard:
     trust: str
     outline: Outline
     notes: tuple[str, ...] = ()
+    stop_first_m: float = 0.0
 
     @property
     def marked_in(self) -> str:

@@ -95,7 +95,10 @@ def section(html: str, key: str) -> str:
 
 
 def test_in_the_pack_cautions_defer_where_they_stand(plan: Plan) -> None:
-    """Before the cautions in full, on every drill card, over the holes that are there, on every cable card."""
+    """Before the cautions in full, on every drill card, over the holes that are there, over the cable cards.
+
+    Where a caution is in short it leads to the one in full.
+    """
     html = pack_html(plan, pictures={})
     assert section(html, "before").index(DEFER) < section(html, "before").index("CAUTION")
     to_drill, there = section(html, "holes").split("There already and used")
@@ -107,7 +110,11 @@ def test_in_the_pack_cautions_defer_where_they_stand(plan: Plan) -> None:
         c for c in re.findall(r"<article.*?</article>", section(html, "cables"), re.DOTALL) if "CAUTION" in c
     ]
     assert len(told) == len({p.name for p in placed_cautions(plan) if p.kind == "cable"})
-    assert all(card.count(DEFER) == 1 for card in told)
+    assert section(html, "cables").index(DEFER) < section(html, "cables").index("CAUTION")
+    for place in (*told, there):
+        asked = re.findall(r'href="#(caution-[a-z-]+)"', place)
+        assert len(asked) == place.count("CAUTION")
+        assert all(section(html, "before").count(f'id="{key}"') == 1 for key in asked)
     drill = html[html.index("roof rear <") :].split("</article>")[0]
     assert CAUTIONS[Topic.BLIND].text in drill
 

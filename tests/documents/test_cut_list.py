@@ -70,7 +70,7 @@ def test_pulling_order_plugs_first_then_thick_then_long(plan: Plan) -> None:
 def test_ready_made_leads_say_what_to_order_and_that_they_are_not_cut(plan: Plan) -> None:
     found = {row["name"]: row for row in rows(plan)}
     assert found["D1"]["lead to order [mm]"] == "3000 + 3000"
-    assert "not cut" in found["D1"]["notes"]
+    assert "comes ready made: don't cut it" in found["D1"]["notes"]
     assert found["P1"]["lead to order [mm]"] == ""
 
 

@@ -260,7 +260,9 @@ def test_what_is_not_known_behind_is_an_instruction_where_it_is_drilled_and_sile
     assert not any("not known" in card or "behind, in" in card for card in cards if card not in drilled)
 
 
-@pytest.mark.parametrize(("filled", "said"), [(0.2237, "22 % of it, 40 % may be"), (0.4251, "does not fit")])
+@pytest.mark.parametrize(
+    ("filled", "said"), [(0.2237, "22 % by these cables, at most 40 %"), (0.4251, "does not fit")]
+)
 def test_each_hole_says_whether_its_cables_fit(plan: Plan, filled: float, said: str) -> None:
     hole = next(h for h in plan.holes if h.cables)
     full = replace(plan, holes=(replace(hole, filled=filled, fill_most=0.4),))
@@ -347,6 +349,11 @@ def test_an_end_for_which_the_job_names_nothing_is_told_to_be_bare_wherever_it_s
     page = pack_html(replace(plan, job=replace(plan.job, devices=devices)), pictures={})
     for key in ("cut-list", "cables", "service"):
         assert section(page, key).count(NO_TERMINATION) == 1
+    for key in ("cut-list", "cables"):
+        assert section(page, key).count("BARE END: settle it before you cut") == 1
+    assert (
+        section(page, "cables").count("BARE END at voice radio / p2: leave it bare, terminate it in the") == 1
+    )
     assert "1 bare end: </strong>voice radio / p2 (P2)." in section(page, "overview")
     assert "bare end" not in section(pack_html(plan, pictures={}), "overview")
 
@@ -375,8 +382,11 @@ def test_cables_too_near_each_other_are_told_on_their_cards_and_a_shared_hole_is
     cards = re.findall(r"<article.*?</article>", section(page, "cables"), re.DOTALL)
     (p1,) = [card for card in cards if "<h3>P1 " in card]
     (c2,) = [card for card in cards if "<h3>C2 " in card]
-    assert "clip 51 mm apart from C2 from 2000 to 2900 mm; not possible inside partition left, so fan" in p1
-    assert "clip 51 mm apart from P1 (from where: on their cards); not possible inside" in c2
+    assert (
+        "keep 51 mm away from C2 at 2000 to 2900 mm of the run; in partition left it can't be, so fan them"
+        in p1
+    )
+    assert "keep 51 mm away from P1 (from where: on their cards); in partition left it can't be" in c2
     assert "Inside partition left, 28 mm wide, C2, P1 lie together." in section(page, "bundles")
     assert "partly in partition left" in section(page, "bundles")
 

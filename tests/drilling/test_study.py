@@ -10,7 +10,7 @@ import pytest
 from routecut.drilling.study import study
 from routecut.model.body import Body
 from routecut.model.drilling import DrillStudy
-from routecut.model.job import Box, Drilling, HoleState, Job, KeepOut, MadeUp, Reason
+from routecut.model.job import Box, Drilling, HoleState, Job, KeepOut, MadeUp, Position, Reason
 from routecut.roadmap.build import build_roadmap
 from routecut.routes.route_all import route_all
 from tests.drilling.rooms import cable, device, job, opening, rooms, wall
@@ -186,3 +186,16 @@ def test_the_rim_of_a_second_skin_counts_as_well(x: float) -> None:
     assert double
     for place in double:
         assert 0.4 - place.at_m[1] >= 2 * (place.diameter_m + 0.004) - 1e-4
+
+
+def test_a_double_sheet_has_a_stop_for_its_first_sheet_alone() -> None:
+    """Skins 35 mm apart, 1 mm each: 1 mm, the point of a 3 mm drill (0.9 mm) and 3 mm; one sheet has no such stop."""
+    second = replace(opening("H", 0.2, 0.1), depth_m=0.08, position=Position(at_m=(1.0175, 0.2, 0.1)))
+    told, _ = studied(job([LEFT, RIGHT], [WIRE], [second]), rooms({"wall rear": (wall(1.035), PANEL)}))
+    (card,) = told.cards
+    assert card.size.sheets == 2
+    assert card.stop_first_m == pytest.approx(0.0049, abs=1e-4)
+    gap = card.near.face_m + card.far.face_m
+    assert gap < card.stop_m < gap + 0.01
+    told, _ = studied(job([LEFT, RIGHT], [WIRE], [opening("H", 0.2, 0.1)]))
+    assert [c.stop_first_m for c in told.cards] == [0.0]

@@ -152,7 +152,7 @@ def test_the_pack_shows_the_card() -> None:
         "812 mm (32 in) from left bolt; 455 mm (17 7/8 in) from right bolt",
         "from right bolt; the arcs cross twice: take the crossing further up",
         "1010 mm (39 3/4 in) from seat bolt",
-        "19 of 20 marks lie within 9 mm of the place meant one way and 7 mm across",
+        "the mark may be 9 mm off one way and 7 mm across that way, 19 times in 20",
         "62 mm free, then fuel pipe (fuel)",
         "pilot 3 mm, then 20 mm",
         "5 mm (1/4 in) from its point: the sheet, then the point and a little more",

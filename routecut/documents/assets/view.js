@@ -209,13 +209,13 @@ function startView() {
   function tap(x, y, reach) {
     canvas.focus({ preventScroll: true });
     const met = surface(x, y);
-    const [name, text] = met ? body.parts[body.facePart[met.face]] : [];
+    const [name, text, said] = met ? body.parts[body.facePart[met.face]] : [];
     const rim = picks.on && picks.rimUnder(camera.eye, camera.ray(x, y), met);
     if (rim) return picks.add(rim, rim.part, 0);
     if (picks.on) return picks.add(met, name, met ? body.off[met.face] / 1000 : 0);
     const key = under(x, y, reach);
     light(same(key, shown.lit) ? null : key);
-    if (!key && met) told.append(made("p", name, { className: "told-name" }), made("p", text));
+    if (!key && met) told.append(made("p", said, { className: "told-name" }), made("p", text));
     return null;
   }
   new Hands(canvas, camera, {
