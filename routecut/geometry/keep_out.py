@@ -7,6 +7,8 @@ search finds the least of it.
 
 from __future__ import annotations
 
+from functools import lru_cache
+
 import numpy as np
 
 from routecut.geometry.sheets import Sheets
@@ -99,6 +101,11 @@ class KeepOutField:
             low, high = self._part.low_m, self._part.high_m
         return np.minimum(low, low + self._sweep), np.maximum(high, high + self._sweep)
 
+    @property
+    def bounds_m(self) -> tuple[Floats, Floats]:
+        """Corners of a box round the swept shape, (3,) and (3,). [m]."""
+        return self._low_m, self._high_m
+
     def applies_to(self, cable_class: str) -> bool:
         """Whether cables of that class are kept out."""
         return ANY in self.keep_out.applies_to or cable_class in self.keep_out.applies_to
@@ -128,19 +135,41 @@ class KeepOutField:
             return _still_distance_m(self.keep_out.shape, points_m - t[:, None] * self._sweep, self._part)
 
         best = np.minimum(at(low), at(high))
+        a, b = high - _GOLDEN * (high - low), low + _GOLDEN * (high - low)
+        fa, fb = at(a), at(b)
         for _ in range(_GOLDEN_STEPS):
-            a, b = high - _GOLDEN * (high - low), low + _GOLDEN * (high - low)
-            fa, fb = at(a), at(b)
+            best = np.minimum(best, np.minimum(fa, fb))
             left = fa < fb
             high, low = np.where(left, b, high), np.where(left, low, a)
-            best = np.minimum(best, np.minimum(fa, fb))
-        return best
+            # What was asked inside the rest is one of its two places again.
+            new = np.where(left, high - _GOLDEN * (high - low), low + _GOLDEN * (high - low))
+            f_new = at(new)
+            a, b = np.where(left, new, b), np.where(left, a, new)
+            fa, fb = np.where(left, f_new, fb), np.where(left, fa, f_new)
+        return np.asarray(np.minimum(best, np.minimum(fa, fb)))
 
     def outward(self, points_m: Floats) -> Floats:
         """Unit direction in which the distance grows fastest, (n, 3)."""
-        step = 1e-5
-        gradient = np.stack(
-            [self.distance_m(points_m + step * e) - self.distance_m(points_m - step * e) for e in np.eye(3)],
-            axis=1,
-        )
-        return unit(gradient)
+        steps = 1e-5 * np.concatenate([np.eye(3), -np.eye(3)])
+        about = (points_m[None] + steps[:, None]).reshape(-1, 3)
+        distance = self.distance_m(about).reshape(2, 3, len(points_m))
+        return unit((distance[0] - distance[1]).T)
+
+
+@lru_cache(maxsize=64)
+def _boxes(fields: tuple[KeepOutField, ...]) -> tuple[Floats, Floats, Floats]:
+    bounds = [field.bounds_m for field in fields]
+    clearance = np.array([field.clearance_m for field in fields])
+    return np.array([low for low, _ in bounds]), np.array([high for _, high in bounds]), clearance
+
+
+def boxes_apart_m(fields: tuple[KeepOutField, ...], low_m: Floats, high_m: Floats) -> Floats:
+    """A lower bound for the distance of anything within each of n boxes to each of k keep-outs, (k, n). [m]."""
+    low, high, _ = _boxes(fields)
+    off = np.maximum(np.maximum(low[:, None] - high_m[None], low_m[None] - high[:, None]), 0.0)
+    return np.asarray(np.sqrt(np.einsum("kij,kij->ki", off, off)))
+
+
+def clearances_m(fields: tuple[KeepOutField, ...]) -> Floats:
+    """The clearance of each keep-out, (k,). [m]."""
+    return _boxes(fields)[2]

@@ -95,17 +95,15 @@ def mend_bend(strand: Strand, at_m: Floats, blocked: Blocked) -> Strand | None:
     """
     # From either end the follower alone takes no time; what it can't do a search may, and takes long.
     for search in (False, True):
-        mended = _mend(strand, at_m, blocked, search=search)
-        if mended is None:
-            turned = _mend(reverse(strand), at_m, blocked, search=search)
-            mended = None if turned is None else reverse(turned)
-        if mended is not None:
-            return mended
+        turned = _mends(reverse(strand), at_m, blocked, search=search)
+        mended = [*_mends(strand, at_m, blocked, search=search), *map(reverse, turned)]
+        if mended:
+            return min(mended, key=lambda one: float(running_m(one.points_m)[-1]))
     return None
 
 
-def _mend(strand: Strand, at_m: Floats, blocked: Blocked, *, search: bool) -> Strand | None:
-    """A bow over the bend at a place, from before it as the strand runs."""
+def _mends(strand: Strand, at_m: Floats, blocked: Blocked, *, search: bool) -> list[Strand]:
+    """Bows over the bend at a place, from before it as the strand runs; the first that a search finds."""
     points = strand.points_m
     worst = int(np.linalg.norm(points - at_m, axis=1).argmin())
     run = running_m(points)
@@ -113,6 +111,7 @@ def _mend(strand: Strand, at_m: Floats, blocked: Blocked, *, search: bool) -> St
     next_pin = int(
         min(np.flatnonzero(_hard(strand)[worst + 1 :]).min(initial=len(points)) + worst + 1, len(points) - 1)
     )
+    mended: list[Strand] = []
     for before in _BEFORE:
         start = max(last_pin, int(np.searchsorted(run, run[worst] - before * strand.bend_m)))
         if start >= worst or start == 0:
@@ -134,8 +133,10 @@ def _mend(strand: Strand, at_m: Floats, blocked: Blocked, *, search: bool) -> St
         if rest > next_pin:
             continue
         hangs = np.full(len(found.points_m), bool(strand.free[start]))
-        return _replaced(strand, start, rest, found.points_m, hangs=hangs)
-    return None
+        mended.append(_replaced(strand, start, rest, found.points_m, hangs=hangs))
+        if search:
+            break
+    return mended
 
 
 def _hard(strand: Strand) -> Bools:
@@ -149,7 +150,7 @@ def reverse(strand: Strand) -> Strand:
     return strand.with_points(strand.points_m[::-1], strand.pinned[::-1], strand.free[::-1])
 
 
-def add_bows(strand: Strand, blocked: Blocked) -> Strand:
+def add_bows(strand: Strand, blocked: Blocked, *, longer_m: float = np.inf) -> Strand:
     """A bow at every pinned end whose next point is a sharp corner, both ways along the strand.
 
     Parameters
@@ -157,13 +158,21 @@ def add_bows(strand: Strand, blocked: Blocked) -> Strand:
     strand : Strand
     blocked : callable
         See `turning.Blocked`.
+    longer_m : float
+        Bows that make the strand longer by more than this are left out. [m]
     """
+
+    def length_m(one: Strand) -> float:
+        return float(running_m(one.points_m)[-1])
+
     for _ in range(2):
         at = 1
         while at < len(strand.points_m) - 2:
             comes_out = strand.pinned[at - 1] and strand.pinned[at] and not strand.pinned[at + 1]
             if comes_out and _turn_deg(strand, at) > _TURN_DEG:
-                strand = _one(strand, at, blocked) or strand
+                bowed = _one(strand, at, blocked)
+                if bowed is not None and length_m(bowed) - length_m(strand) <= longer_m:
+                    strand = bowed
             at += 1
         strand = reverse(strand)
     return strand

@@ -47,6 +47,9 @@ _DETOUR_TRIES = 2
 
 _DIP_M = 5e-4
 
+_LOOP = 1.5
+"""A bow that makes a cable longer by more than this many bend radii may be a loop that is not needed."""
+
 _MET_M = 0.3
 _MET_BENDS = 4.0
 """A strand stays within this, and so many bend radii, of the box round the way it was found by."""
@@ -196,8 +199,7 @@ def _lay_anew(
     strands = tighten(surface, [way.strand for way in ways])
     say("rounding the bends")
     strands = [release_corners(way, with_trunks(way, s)) for way, s in zip(ways, strands, strict=True)]
-    strands = [add_bows(strand, _meets(roadmap, strand)) for strand in strands]
-    strands = round_bends(surface, strands)
+    strands = _rounded(roadmap, surface, strands)
     for _ in range(_ROUNDS):
         changed: dict[int, Strand] = {}
         for i, strand in enumerate(strands):
@@ -215,6 +217,25 @@ def _lay_anew(
         for i, strand in zip(changed, round_bends(surface, list(changed.values())), strict=True):
             strands[i] = strand
     return strands
+
+
+def _rounded(roadmap: Roadmap, surface: Surface, strands: list[Strand]) -> list[Strand]:
+    """The strands with bows and bends; a bow that goes round in a loop stays only where it can't be done without."""
+    bowed = [add_bows(strand, _meets(roadmap, strand)) for strand in strands]
+    loops = [
+        i
+        for i, (strand, bow) in enumerate(zip(strands, bowed, strict=True))
+        if _length_m(bow) - _length_m(strand) > _LOOP * strand.bend_m
+    ]
+    plain = [
+        add_bows(strands[i], _meets(roadmap, strands[i]), longer_m=_LOOP * strands[i].bend_m) for i in loops
+    ]
+    laid = round_bends(surface, bowed + plain)
+    done = laid[: len(strands)]
+    for i, other in zip(loops, laid[len(strands) :], strict=True):
+        if _length_m(other) < _length_m(done[i]) and len(left_over([other])) <= len(left_over([done[i]])):
+            done[i] = other
+    return done
 
 
 def _in_turn_by_kind(

@@ -12,7 +12,7 @@ from itertools import pairwise
 import numpy as np
 import numpy.typing as npt
 
-from routecut.geometry.keep_out import KeepOutField
+from routecut.geometry.keep_out import KeepOutField, boxes_apart_m, clearances_m
 from routecut.geometry.triangles import dot
 from routecut.model.body import Floats, Ints
 from routecut.roadmap.build import KEEP_OUT_MARGIN_M
@@ -171,16 +171,18 @@ def _gaps(
     users: dict[str, list[int]] = {}
     fields: dict[str, KeepOutField] = {}
     for some in sharing.values():
-        for field in strands[owners[some[0]]].keep_outs:
-            fields[field.name] = field
-            users.setdefault(field.name, []).extend(some)
-    for name, field in fields.items():
-        own = np.sort(np.array(users[name]))
-        margin = field.clearance_m + radius[owners[own]] + KEEP_OUT_MARGIN_M
-        own = own[field.boxes_m(low[own], high[own]) < margin + NEAR_M]
-        if not len(own):
+        own = np.array(some)
+        met = strands[owners[some[0]]].keep_outs
+        if not met:
             continue
-        rows = np.concatenate([np.arange(first[k], stop[k]) for k in own.tolist()])
+        margin = radius[owners[own]] + KEEP_OUT_MARGIN_M + NEAR_M
+        # Few keep-outs are near a strand: asked of all of them at once, boxes against boxes.
+        near = boxes_apart_m(met, low[own], high[own]) < clearances_m(met)[:, None] + margin
+        for row in np.flatnonzero(near.any(axis=1)).tolist():
+            fields[met[row].name] = met[row]
+            users.setdefault(met[row].name, []).extend(own[near[row]].tolist())
+    for name, field in fields.items():
+        rows = np.concatenate([np.arange(first[k], stop[k]) for k in sorted(users[name])])
         wanted = field.clearance_m + radius[owner[rows]] + KEEP_OUT_MARGIN_M
         yield field, rows, field.distance_m(points_m[rows]) - wanted
 
