@@ -102,20 +102,28 @@ def stop_text(lengths: Lengths, card: DrillCard) -> str:
 
 def between_text(lengths: Lengths, card: DrillCard) -> str:
     """What a double sheet asks for: how far apart the sheets are, and to look between; empty for one sheet."""
+    return " ".join(between_texts(lengths, card))
+
+
+def between_texts(lengths: Lengths, card: DrillCard) -> tuple[str, ...]:
+    """The same in two pieces: the fact, and what to do about it."""
     if card.size.sheets < 2:
-        return ""
+        return ()
     gap = max(card.near.face_m + card.far.face_m, 0.0)
     told = (
         f"{count(card.size.sheets, 'sheet')} about {lengths.both(gap)} apart from first to last; the drill goes "
-        "through every one of them. What lies between is not in the 3D model: the vehicle's own wiring, an airbag's "
+        "through every one of them."
+    )
+    todo = (
+        "What lies between is not in the 3D model: the vehicle's own wiring, an airbag's "
         "inflator or lead, a drain hose, a bow, padding. Have the lining down and look between before you drill"
     )
     if card.stop_first_m > 0.0:
-        told += (
+        todo += (
             f"; or set the stop {lengths.both(card.stop_first_m)} from the point, pilot the first sheet alone, look in "
             "with a camera, and only then reset the stop and go on"
         )
-    return told
+    return told, todo
 
 
 def size_text(card: DrillCard) -> str:

@@ -12,6 +12,7 @@ from routecut.documents.pack_as_built import as_built_section, recorded
 from routecut.documents.pack_back import assumptions, findings, order_list, revision
 from routecut.documents.pack_bundles import bundles
 from routecut.documents.pack_cables import cable_cards, cut_list
+from routecut.documents.pack_find import find_panel
 from routecut.documents.pack_front import before_work, header, overview, pictures_section
 from routecut.documents.pack_harness import harness_section
 from routecut.documents.pack_holes import holes
@@ -96,7 +97,7 @@ def pack_html(plan: Plan, *, pictures: Mapping[str, bytes], body: Body | None = 
         + asset("print.css")
         + running_heads(plan)
         + (asset("view.css") if body is not None else ""),
-        body=[header(plan), menu, main],
+        body=[header(plan), el("div", menu, reword(find_panel(plan), words), class_="bar"), main],
         script="".join(map(asset, (PAGE_SCRIPT, *(SCRIPTS if body is not None else ())))),
         data={} if body is None else {"view-data": view_json(plan, body)},
     )

@@ -8,8 +8,9 @@ from routecut.documents.cautions import DRILLED_NEAR_M, NEAR_M, NEAR_TIMES
 from routecut.documents.figures import BAND_SOURCE, Lengths, share
 from routecut.documents.markup import Child, el
 from routecut.documents.order_list import amount_text, to_buy_text, total_text
-from routecut.documents.pack_parts import pairs, table, tick
+from routecut.documents.pack_parts import fold, pairs, table, tick
 from routecut.documents.reading import SEVERITIES, all_findings, job_digest, revision_mark, type_mark
+from routecut.model.finding import Severity
 from routecut.model.plan import OrderLine, Plan
 from routecut.model.service import UNKNOWN_MINUTES
 
@@ -141,10 +142,11 @@ def findings(plan: Plan) -> Element:
     for severity in SEVERITIES:
         rows = [[f.where, f.message, f.code] for f in found if f.severity is severity]
         if rows:
-            parts += [
-                el("h3", f"{str(severity).capitalize()}s: {len(rows)}", id=f"found-{severity}"),
-                table(["where", "what", "code"], rows, kind="found"),
-            ]
+            head, key = el("h3", f"{str(severity).capitalize()}s: {len(rows)}"), f"found-{severity}"
+            shown = table(["where", "what", "code"], rows, kind="found")
+            parts.append(
+                el("div", head, shown, id=key) if severity is Severity.ERROR else fold(head, shown, key=key)
+            )
     return el("div", parts)
 
 

@@ -7,9 +7,9 @@ from collections.abc import Iterator
 from typing import Final
 from xml.etree.ElementTree import Element
 
-from routecut.documents.figures import Lengths, count, millimetres
+from routecut.documents.figures import Lengths, millimetres
 from routecut.documents.markup import Child, el
-from routecut.documents.pack_parts import table
+from routecut.documents.pack_parts import fold, table
 from routecut.documents.part_words import spoken
 from routecut.documents.reading import holes_left, natural
 from routecut.model.company import Beside, Member
@@ -34,7 +34,7 @@ _APART: Final = (
 
 def bundles(plan: Plan) -> Element:
     """Which cables run together, from where to where, and which should not."""
-    return el("div", _together(plan), _bought(plan), _beside(plan))
+    return el("div", _together(plan), _beside(plan))
 
 
 def _together(plan: Plan) -> list[Child]:
@@ -54,7 +54,9 @@ def _together(plan: Plan) -> list[Child]:
         ]
         for b in plan.bundles
     ]
-    return [el("p", _RULE), table(headers, rows, kind="bundles")]
+    return [
+        fold(el("h3", "Tied together"), el("p", _RULE), table(headers, rows, kind="bundles"), _bought(plan))
+    ]
 
 
 def _up(diameter_m: float) -> str:
@@ -92,10 +94,9 @@ def _bought(plan: Plan) -> Element | None:
     size = f"{lengths.text(abs(longer))} {'more' if longer >= 0 else 'less'} cable in all"
     return el(
         "p",
-        f"Laid like with like, found in {count(bought.rounds, 'round')}: {size}. As found, "
-        f"{lengths.text(bought.shared_after_m)} share their run with their own kind instead of "
-        f"{lengths.text(bought.shared_before_m)}, and {lengths.text(bought.beside_after_m)} run alongside another kind "
-        f"instead of {lengths.text(bought.beside_before_m)}. Pulled tight, bundles are "
+        f"Like is laid with like: {size}, for which {lengths.text(bought.shared_after_m)} share their run with their "
+        f"own kind instead of {lengths.text(bought.shared_before_m)}, and {lengths.text(bought.beside_after_m)} run "
+        f"alongside another kind instead of {lengths.text(bought.beside_before_m)}. Pulled tight, bundles are "
         f"{lengths.text(sum(b.length_m for b in plan.bundles))} long, and "
         f"{lengths.text(sum(b.length_m for b in plan.beside))} run alongside another kind or a noise source.",
     )
@@ -104,12 +105,8 @@ def _bought(plan: Plan) -> Element | None:
 def _beside(plan: Plan) -> list[Child]:
     if not plan.beside:
         return [el("p", "No cable runs alongside one of another kind, or a noise source, nearer than asked.")]
-    return [
-        el("h3", "To be kept apart"),
-        el("p", _APART),
-        *_shared(plan),
-        table(_HEADERS, _rows(plan), kind="apart"),
-    ]
+    rows = table(_HEADERS, _rows(plan), kind="apart")
+    return [el("p", _APART), *_shared(plan), fold(el("h3", "To be kept apart"), rows)]
 
 
 def _inside(beside: Beside) -> str:

@@ -15,6 +15,7 @@ from routecut.documents.pack_parts import (
     anchor,
     caution_lines,
     class_mark,
+    fold,
     in_3d,
     in_full,
     steps,
@@ -41,8 +42,10 @@ from routecut.scene.palette import insulation
 
 _HOW_TO_READ = (
     "Lengths along a run are measured from its first end. A clip that holds several cables stands with each of "
-    f"them, and says which they are. Which end leads: {LEADS}."
+    f"them, and says which they are. Which end leads is {LEADS}."
 )
+
+_FOLDED = "how it runs, clips, what comes off"
 
 _HEADERS = ("pull", "cable", "from", "to", "length", "through", "done")
 _AS_BUILT = "as built"
@@ -192,8 +195,9 @@ def _card(plan: Plan, placed: Sequence[Placed], number: int, planned: PlannedCab
         head,
         qr(f"{cable.name}, revision {revision_mark(plan)}: pack.html#{anchor('cable', number)}"),
         caution_lines(at(placed, "cable", cable.name)),
-        _notes(plan, planned),
-        _run(plan, planned),
+        _notes(plan, planned)
+        if planned.route is None
+        else fold(_FOLDED, _notes(plan, planned), _run(plan, planned)),
         id=anchor("cable", number),
         class_="card",
     )

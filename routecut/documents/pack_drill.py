@@ -10,7 +10,7 @@ from routecut.documents.drill_words import (
     NO_CHECK,
     NOTHING_SEEN,
     STEPS,
-    between_text,
+    between_texts,
     check_text,
     error_text,
     groove_text,
@@ -43,8 +43,8 @@ def drill_entries(plan: Plan, card: DrillCard) -> Iterator[tuple[str, Child]]:
     if card.material:
         sheet += f" ({card.material}, {millimetres(card.thickness_m)} in all)"
     yield "drill from", f"{card.near.space}, through {sheet}"
-    if between := between_text(lengths, card):
-        yield "between the sheets", el("strong", between)
+    if between := between_texts(lengths, card):
+        yield "between the sheets", el("span", el("strong", between[0]), " ", between[1])
     if card.fix is None:
         yield "find it", el("strong", f"not with a tape: {card.no_fix}")
     else:

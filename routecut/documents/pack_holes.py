@@ -10,7 +10,16 @@ from routecut.documents.cautions import Placed, at
 from routecut.documents.figures import Lengths, count, millimetres, share
 from routecut.documents.markup import Child, el
 from routecut.documents.pack_drill import card_of, drill_entries, sign_off
-from routecut.documents.pack_parts import anchor, caution_lines, caution_list, in_3d, in_full, pairs, tick
+from routecut.documents.pack_parts import (
+    anchor,
+    caution_lines,
+    caution_list,
+    fold,
+    in_3d,
+    in_full,
+    pairs,
+    tick,
+)
 from routecut.documents.reading import hole_numbers, holes_left, holes_to_drill, holes_used, state_text
 from routecut.model.job import ANY, HoleState, PassThrough, Vec3
 from routecut.model.plan import Plan, PlannedHole
@@ -19,6 +28,20 @@ _NOT_FROM_HERE: Final = (
     "Mark a hole with the tape, from landmarks on the real panel, and look behind it. The position in vehicle axes "
     "(X to the rear, Y to the right, Z up) is only as good as the 3D model: never mark from it alone."
 )
+
+_THERE: Final = (
+    "Pass the plugs first: they need more room than their cables. A grommet is there where the job says so, and then "
+    "none is on the order list. Look at it: where it is missing, cracked or loose, fit one with the bore of the card, "
+    "hole and groove as measured on the sheet."
+)
+
+_MORE: Final = frozenset(
+    [
+        *("error", "better", "trust", "why that size", "passage", "other cables in it", "filled"),
+        *("only for", "why", "position"),
+    ]
+)
+"""What is asked once, not while the hand is at the hole."""
 
 NOT_KNOWN_BEHIND: Final = "not known - probe by hand before drilling"
 
@@ -33,6 +56,7 @@ def holes(plan: Plan, placed: Sequence[Placed]) -> Element:
         el("p", _NOT_FROM_HERE) if drill else el("p", "Nothing is drilled in this job."),
         [_card(plan, placed, h, numbers[h.pass_through.name]) for h in drill],
         el("h3", f"There already and used: {len(used)}", id="holes-there"),
+        el("p", _THERE) if used else None,
         in_full() if used else None,
         el("div", [_card(plan, placed, h, numbers[h.pass_through.name]) for h in used], class_="pairwise"),
         _left(left) if left else None,
@@ -81,7 +105,8 @@ def _card(plan: Plan, placed: Sequence[Placed], hole: PlannedHole, number: int) 
             el("span", state_text(hole), class_="tag") if told else None,
             in_3d(number, "hole"),
         ),
-        pairs(entries),
+        pairs(entry for entry in entries if entry[0] not in _MORE),
+        fold("why, and how sure", pairs(entry for entry in entries if entry[0] in _MORE)),
         # the drill decides over the panel: there the cautions stand in full
         caution_list(cautions) if hole.drill else caution_lines(cautions),
         el("p", [tick(d, key) for d in done]) if card is None else sign_off(key, sheets=card.size.sheets),
@@ -94,10 +119,7 @@ def _grommet(through: PassThrough) -> str:
     """What to look for in a hole that is there, what fits it, and whether it is on order."""
     size = millimetres(through.diameter_m)
     if through.has_grommet:
-        return (
-            "there already, as the job has it, so none is on the order list. Missing, cracked or loose: one with "
-            f"{size} bore, hole and groove as measured on the sheet"
-        )
+        return f"there already; if it has to be changed, one with {size} bore"
     return (
         f"none in it: what its {size} rim takes is on the order list; measure hole and sheet before you order"
     )
@@ -120,7 +142,7 @@ def _filled(hole: PlannedHole) -> str:
     verdict = "fits" if hole.filled <= hole.fill_most else "does not fit"
     return (
         f"{share(round(hole.filled, 2))} by these cables, at most {share(hole.fill_most)} (NEC chapter 9 table 1): "
-        f"{verdict}. Plugs go through first, they need more room than their cables"
+        f"{verdict}"
     )
 
 

@@ -49,6 +49,22 @@ def pairs(entries: Iterable[tuple[str, Child]]) -> Element:
     return el("dl", [el("div", el("dt", term), el("dd", what)) for term, what in entries])
 
 
+def fold(head: Element | str, *content: Child | Iterable[Child], key: str = "") -> Element:
+    """Something with a head that the script folds away on a phone; open everywhere else, and on paper.
+
+    Parameters
+    ----------
+    head : Element or str
+        A heading stands everywhere; plain words only where it can be folded.
+    *content : children
+    key : str
+        Its id.
+    """
+    quiet = isinstance(head, str)
+    summary = el("summary", head, **({"class_": "quiet"} if quiet else {}))
+    return el("details", summary, *content, open="open", class_="fold", **({"id": key} if key else {}))
+
+
 def steps(entries: Iterable[tuple[str, Element]]) -> Element:
     """A list in the order of the work: where, and what is there."""
     return el(

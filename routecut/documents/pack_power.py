@@ -9,7 +9,7 @@ from routecut.documents.fuse_words import asked_text, below_text, fuse_reach
 from routecut.documents.limit_words import limits_table
 from routecut.documents.markup import Child, el
 from routecut.documents.pack_as_built import measured
-from routecut.documents.pack_parts import table
+from routecut.documents.pack_parts import fold, table
 from routecut.documents.reading import natural
 from routecut.model.plan import Plan
 from routecut.model.record import Kind, What
@@ -35,16 +35,16 @@ def power_and_coax(plan: Plan) -> Element:
         )
     parts: list[Child] = [el("p", _TREAT)]
     if sizing.electrical:
-        parts += [el("h3", "Power cables"), _power(plan, sizing)]
-        parts += [el("h3", "Fuses"), _fuses(plan, sizing)]
+        parts += [fold(el("h3", "Power cables"), _power(plan, sizing))]
+        parts += [fold(el("h3", "Fuses"), _fuses(plan, sizing))]
     if sizing.supplies:
-        parts += [el("h3", "Volts at the devices"), el("p", _DUTY), _supplies(plan, sizing)]
+        parts += [fold(el("h3", "Volts at the devices"), el("p", _DUTY), _supplies(plan, sizing))]
     if sizing.coax:
-        parts += [el("h3", "Coax"), el("p", _COAX), _coax(plan, sizing)]
+        parts += [fold(el("h3", "Coax"), el("p", _COAX), _coax(plan, sizing))]
     if sizing.bonds:
-        parts += [el("h3", "Bonds"), _bonds(plan, sizing)]
-    parts += [el("h3", "Not checked"), _not_checked(sizing)]
-    parts += [el("h3", "Limits"), limits_table(sizing, Lengths(plan.job.length_unit))]
+        parts += [fold(el("h3", "Bonds"), _bonds(plan, sizing))]
+    parts += [fold(el("h3", "Not checked"), _not_checked(sizing))]
+    parts += [fold(el("h3", "Limits"), limits_table(sizing, Lengths(plan.job.length_unit)))]
     return el("div", parts)
 
 

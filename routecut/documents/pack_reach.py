@@ -10,12 +10,12 @@ from typing import Final
 from xml.etree.ElementTree import Element
 
 from routecut.documents.markup import Child, el
-from routecut.documents.pack_parts import anchor, table
+from routecut.documents.pack_parts import anchor, fold, table
 from routecut.documents.reading import natural
 from routecut.documents.service_reach import minutes_in_all, reach_text, trim_text
 from routecut.documents.service_strip import strip_sections
 from routecut.model.plan import Plan
-from routecut.model.service import Answer, Asked, PlaceKind, Removal, ServicePlace
+from routecut.model.service import Answer, Asked, PlaceKind, Removal, Service, ServicePlace
 
 _LINKS: Final = (
     ("service-fuses", "fuses"),
@@ -68,9 +68,12 @@ def reach_sheets(plan: Plan) -> Iterator[Element]:
             [el("b", p.name), p.space, reach_text(plan, p), ", ".join(sorted(p.cables, key=natural))]
             for p in holes
         ]
-        yield el("h3", "Holes, from either side", id="service-holes")
-        yield table(["hole", "from", "what comes off", "cables through it"], rows, kind="service")
-    yield el("h3", "Everything out", id="service-out")
+        shown = table(["hole", "from", "what comes off", "cables through it"], rows, kind="service")
+        yield fold(el("h3", "Holes, from either side"), shown, key="service-holes")
+    yield fold(el("h3", "Everything out"), _everything_out(plan, service), key="service-out")
+
+
+def _everything_out(plan: Plan, service: Service) -> Iterator[Element]:
     yield el(
         "p",
         "Battery off first, then the fuses, then the trim in this order: ",

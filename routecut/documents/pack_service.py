@@ -9,7 +9,7 @@ from routecut.documents.cut_list import joint_note
 from routecut.documents.figures import Lengths
 from routecut.documents.fuse_words import below_text, fuse_reach
 from routecut.documents.markup import Child, el
-from routecut.documents.pack_parts import anchor, table
+from routecut.documents.pack_parts import anchor, fold, table
 from routecut.documents.pack_reach import (
     device_anchors,
     jump_links,
@@ -38,12 +38,12 @@ def service(plan: Plan) -> Element:
     parts: list[Child] = [el("p", _AS_PLANNED), *jump_links(plan), _jumps(plan)]
     if fuses := _fuses(plan):
         heads = ["device", "fuse", "where", "reached from", "cable"]
-        parts += [el("h3", "Which fuse to pull", id="service-fuses"), table(heads, fuses, kind="service")]
+        parts += [
+            fold(el("h3", "Which fuse to pull"), table(heads, fuses, kind="service"), key="service-fuses")
+        ]
     heads = ["device", "connector", "cable", "other end", "in front of it", "spare here"]
-    parts += [
-        el("h3", "Connectors", id="service-connectors"),
-        table(heads, _connectors(plan), kind="service"),
-    ]
+    shown = table(heads, _connectors(plan), kind="service connectors")
+    parts += [fold(el("h3", "Connectors"), shown, key="service-connectors")]
     joints: list[list[Child]] = [
         [el("b", c.cable.name), joint_note(plan.job, joint)]
         for c in pulling_order(plan)
@@ -51,10 +51,8 @@ def service(plan: Plan) -> Element:
         for joint in c.lead.joints
     ]
     if joints:
-        parts += [
-            el("h3", "Joints on the way", id="service-joints"),
-            table(["cable", "where"], joints, kind="service"),
-        ]
+        shown = table(["cable", "where"], joints, kind="service")
+        parts += [fold(el("h3", "Joints on the way"), shown, key="service-joints")]
     before = off_before(plan)
     off: list[list[Child]] = [
         [
@@ -66,10 +64,8 @@ def service(plan: Plan) -> Element:
     ]
     if off:
         heads = ["trim", "to take off", "cables behind it"]
-        parts += [
-            el("h3", "What comes off, the quickest first", id="service-trim"),
-            table(heads, off, kind="service"),
-        ]
+        shown = table(heads, off, kind="service")
+        parts += [fold(el("h3", "What comes off, the quickest first"), shown, key="service-trim")]
     return el("div", parts, *reach_sheets(plan))
 
 

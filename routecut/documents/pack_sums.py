@@ -10,7 +10,7 @@ from routecut.documents.cautions import is_near
 from routecut.documents.cut_list import measure_text
 from routecut.documents.figures import Lengths, count, share
 from routecut.documents.markup import Child, el
-from routecut.documents.pack_parts import anchor, table
+from routecut.documents.pack_parts import anchor, fold, table
 from routecut.documents.reading import pulling_order
 from routecut.model.plan import CutLength, Plan, PlannedCable, SumLine, Verification
 
@@ -33,9 +33,12 @@ def sums(plan: Plan) -> Element:
     found = [
         el(
             "div",
-            el("h3", el("a", c.cable.name, href=f"#{anchor('cable', number)}")),
-            _sum(plan, c.cut),
-            None if c.verified is None else _verified(plan, c.verified),
+            fold(
+                el("h3", f"{c.cable.name}: {Lengths(plan.job.length_unit).up(c.cut.length_m)}"),
+                _sum(plan, c.cut),
+                None if c.verified is None else _verified(plan, c.verified),
+                el("p", el("a", f"card of {c.cable.name}", href=f"#{anchor('cable', number)}")),
+            ),
         )
         for number, c in enumerate(pulling_order(plan), start=1)
         if c.cut is not None

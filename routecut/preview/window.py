@@ -128,6 +128,7 @@ def furnish(plotter: Any, plan: Plan, body: Body, rims: Sequence[Rim] = ()) -> D
     plotter.add_axes(xlabel="rear", ylabel="right", zlabel="up")
     plotter.camera_position = [(-6.0, -7.0, 5.0), tuple(body.vertices_m.mean(axis=0)), (0.0, 0.0, 1.0)]
     plotter.reset_camera()
+    plotter.camera.zoom(1.3)  # the vehicle, not the room it leaves to the sides
     return desk
 
 
@@ -143,12 +144,13 @@ def _name(plotter: Any, plan: Plan, desk: Desk) -> None:
                 plotter, curve[len(curve) // 2], planned.cable.name, cable_colour(of, planned.cable.type)
             )
             desk.labels.setdefault(of, []).append(label)
-    named = [(d.position.at_m, d.name, INK) for d in plan.job.devices]
-    for hole in plan.holes:
-        if hole.cables or hole.drill:
-            name = f"DRILL {hole.pass_through.name}" if hole.drill else hole.pass_through.name
-            named.append((hole.at_m, name, DRILL if hole.drill else INK))
-    desk.labels[None] = [_label(plotter, *one) for one in named]
+    drilled = [(hole.at_m, f"DRILL {hole.pass_through.name}") for hole in plan.holes if hole.drill]
+    others = [(d.position.at_m, d.name) for d in plan.job.devices]
+    others += [(h.at_m, h.pass_through.name) for h in plan.holes if h.cables and not h.drill]
+    # names of one call keep off each other: what finds no room comes up closer by
+    desk.labels[None] = [
+        _labels(plotter, named, colour) for named, colour in ((drilled, DRILL), (others, INK)) if named
+    ]
 
 
 def _switch(plotter: Any, line: int, words: str, colour: Colour, act: Any) -> None:
@@ -161,9 +163,13 @@ def _switch(plotter: Any, line: int, words: str, colour: Colour, act: Any) -> No
 
 
 def _label(plotter: Any, at_m: Any, text: str, colour: Colour) -> Any:
+    return _labels(plotter, [(at_m, text)], colour)
+
+
+def _labels(plotter: Any, named: Sequence[tuple[Any, str]], colour: Colour) -> Any:
     return plotter.add_point_labels(
-        np.asarray(at_m, dtype=np.float64).reshape(1, 3),
-        [plain(text)],
+        np.array([at_m for at_m, _ in named], dtype=np.float64).reshape(-1, 3),
+        [plain(text) for _, text in named],
         text_color=fraction(colour),
         font_size=14,
         shape_color="white",

@@ -48,7 +48,7 @@ def test_a_bundle_has_its_line(plan: Plan) -> None:
 
 def test_what_was_bought_is_told(plan: Plan) -> None:
     told = section(plan)
-    assert "found in 3 rounds: 1200 mm more cable in all" in told
+    assert "Like is laid with like: 1200 mm more cable in all" in told
     assert "14300 mm share their run with their own kind instead of 6100 mm" in told
     assert "400 mm run alongside another kind instead of 5200 mm" in told
     assert "bundles are 1754 mm long, and 710 mm run alongside" in told

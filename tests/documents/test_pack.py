@@ -111,7 +111,7 @@ def test_only_the_tags_and_attributes_we_mean(html: str) -> None:
     names = {name for _, attributes in page.tags for name in attributes}
     assert names <= {
         "lang", "charset", "http-equiv", "content", "name", "class", "id", "href", "src", "alt", "scope",
-        "data-label", "data-show", "data-tick", "data-revision", "autocomplete", "hidden", "for", "type",
+        "open", "data-label", "data-show", "data-tick", "data-revision", "autocomplete", "hidden", "for", "type",
         "aria-hidden", "aria-label",
         "viewbox", "d", "role", "tabindex", "x", "y", "x1", "y1", "x2", "y2", "cx", "cy", "r", "stroke", "stroke-width",
         "fill", "font-size", "font-family", "font-weight", "text-anchor",

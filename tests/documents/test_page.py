@@ -122,7 +122,7 @@ def test_the_menu_marks_the_section_that_is_read_and_keeps_it_in_sight(
         for section in ("cut-list", "service", "revision", "overview"):
             page.evaluate(f"document.getElementById('{section}').scrollIntoView({{behavior: 'instant'}})")
             settled(page)
-            marked = page.locator("body > nav [aria-current]")
+            marked = page.locator(".bar > nav [aria-current]")
             assert marked.get_attribute("href") == f"#{section}"
             box = marked.bounding_box()
             assert 0 <= box["x"] <= look["viewport"]["width"] - box["width"]

@@ -55,6 +55,71 @@
     show(read());
   }
 
+  /* What is long and not worked from is folded away on a phone; what a link leads to is opened, paper has all. */
+  const folds = [...document.querySelectorAll("details.fold")];
+  const small = matchMedia("(max-width: 46rem)");
+  let before = [];
+  function unfold(target) {
+    for (let e = target; e; e = e.parentElement) if (e.tagName === "DETAILS" && e.id !== "find") e.open = true;
+    for (const e of target?.querySelectorAll(":scope > details.fold") || []) e.open = true;
+  }
+  function lead() {
+    const target = document.getElementById(decodeURIComponent(location.hash.slice(1)));
+    if (!target) return;
+    unfold(target);
+    target.scrollIntoView({ behavior: "instant" });
+  }
+  if (small.matches) for (const f of folds) f.open = false;
+  if (location.hash) lead();
+  addEventListener("hashchange", lead);
+  document.addEventListener("click", ({ target }) => {
+    const link = target.closest?.("a[href^='#']");
+    if (link && link.hash === location.hash) lead(); // the same place once more
+  });
+  addEventListener("beforeprint", () => {
+    before = folds.map((f) => f.open);
+    for (const f of folds) f.open = true;
+  });
+  addEventListener("afterprint", () => folds.forEach((f, k) => { f.open = before[k] ?? f.open; }));
+
+  /* Find: the list, narrowed down by what is typed; Enter takes the first. */
+  const find = document.getElementById("find");
+  const what = document.getElementById("find-what");
+  const entries = [...document.querySelectorAll("#find-list li")];
+  function narrow() {
+    const asked = what.value.trim().toLowerCase();
+    const name = (li) => li.querySelector("b").textContent.toLowerCase();
+    const rank = (li) => (name(li) === asked ? 0 : name(li).startsWith(asked) ? 1 : li.textContent.toLowerCase().includes(asked) ? 2 : 3);
+    const ranked = entries.map((li) => [rank(li), li]);
+    for (const [place, li] of ranked) li.hidden = place === 3;
+    document.getElementById("find-list").append(...[...ranked].sort((a, b) => a[0] - b[0]).map(([, li]) => li));
+    const found = ranked.filter(([place]) => place < 3).length;
+    document.getElementById("find-told").textContent = asked ? `${found || "nothing"} found${found ? ", Enter opens the first" : ""}` : "";
+  }
+  function shut() {
+    find.open = false;
+    what.value = "";
+    narrow();
+  }
+  find.addEventListener("toggle", () => find.open && what.focus());
+  what.addEventListener("input", narrow);
+  what.addEventListener("keydown", (e) => {
+    const first = [...document.querySelectorAll("#find-list li:not([hidden]) a")][0];
+    if (e.key === "Enter" && what.value.trim()) first?.click();
+  });
+  find.addEventListener("keydown", (e) => {
+    if (e.key !== "Escape") return;
+    shut();
+    find.querySelector("summary").focus();
+  });
+  find.addEventListener("click", ({ target }) => target.closest("a") && shut());
+  document.addEventListener("keydown", (e) => {
+    if (e.key !== "/" || e.ctrlKey || e.metaKey || e.altKey || /^(INPUT|TEXTAREA|SELECT)$/.test(e.target.tagName)) return;
+    e.preventDefault();
+    find.open = true;
+    what.focus(); // at once: the next letter is meant for it
+  });
+
   /* The section that is read now is marked in the menu, and the menu is moved so that its mark is seen. */
   const menu = document.querySelector("nav");
   const links = [...menu.querySelectorAll("a")];

@@ -3,6 +3,8 @@
 const REST_MS = 140;
 const SLOW_MS = 55;
 const QUICK_MS = 26;
+const SMALL_PX = 600;
+const AFAR_M = 0.006; // in a pixel
 
 function startView() {
   const root = byId("viewer");
@@ -85,12 +87,15 @@ function startView() {
     const near = new Set(lit && lit.list === "cables" ? scene.cables[lit.number].holes : []);
     const first = ({ list, number }) => ["picks", "tapes"].includes(list) || (list === "holes" && near.has(number));
     const marks = ({ list }) => list === "landmarks" && !shown.layers.landmarks; // those of the tapes that are shown
+    // on a small screen, from afar, only cables and what is to be drilled are named; closer, the rest
+    const crowded = stage.clientWidth < SMALL_PX && camera.metresInPixel() > AFAR_M;
+    const told = (i) => shown.layers.names && (!crowded || i.key.list === "cables" || i.shape === "drill" || first(i.key));
     const rank = (i) => (same(i.key, lit) ? 0 : first(i.key) ? 1 : marks(i.key) ? 2 : 3);
     return [...items, ...picks.items()]
       .filter((i) => shown.has(i.key))
       .map((i) => Object.assign(i, {
         lit: same(i.key, lit),
-        named: shown.layers.names || same(i.key, lit) || ["keepOuts", "spaces", "spans", "picks", "bundles", "tapes"].includes(i.key.list),
+        named: told(i) || same(i.key, lit) || ["keepOuts", "spaces", "spans", "picks", "bundles", "tapes"].includes(i.key.list),
       }))
       .sort((a, b) => rank(a) - rank(b));
   }

@@ -1,0 +1,51 @@
+"""Where things are in the pack: one list of every cable, hole and device, to be found by a few letters."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from xml.etree.ElementTree import Element
+
+from routecut.documents.markup import el
+from routecut.documents.pack_parts import anchor
+from routecut.documents.pack_reach import device_anchors
+from routecut.documents.reading import hole_numbers, natural, pulling_order
+from routecut.model.plan import Plan
+
+
+def find_panel(plan: Plan) -> Element:
+    """A button that is always in reach, and behind it the list; the script narrows it down.
+
+    Without scripts it is a list of links all the same.
+    """
+    return el(
+        "details",
+        el("summary", "Find"),
+        el(
+            "div",
+            el("label", "Cable, hole or device: a few letters of its name", for_="find-what"),
+            el("input", type="search", id="find-what", autocomplete="off"),
+            el("p", id="find-told", role="status"),
+            el("ul", [el("li", entry) for entry in _entries(plan)], id="find-list"),
+            class_="find-panel",
+        ),
+        id="find",
+        class_="find",
+    )
+
+
+def _entries(plan: Plan) -> Iterator[Element]:
+    numbers = {c.cable.name: n for n, c in enumerate(pulling_order(plan), start=1)}
+    for planned in sorted(plan.cables, key=lambda c: natural(c.cable.name)):
+        cable = planned.cable
+        ends = f"{cable.from_port} \N{RIGHTWARDS ARROW} {cable.to_port}"
+        yield _entry(anchor("cable", numbers[cable.name]), cable.name, ends)
+    holes = {h.pass_through.name: h for h in plan.holes}
+    for name, number in hole_numbers(plan).items():
+        told = "to drill" if holes[name].drill else "there already"
+        yield _entry(anchor("hole", number), name, f"hole {number}, {told}")
+    for name, key in device_anchors(plan).items():
+        yield _entry(key, name, "on the service sheet")
+
+
+def _entry(key: str, name: str, told: str) -> Element:
+    return el("a", el("b", name), " ", el("small", told), href=f"#{key}")
