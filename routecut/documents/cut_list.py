@@ -143,7 +143,7 @@ def notes(plan: Plan, planned: PlannedCable) -> list[str]:
         if planned.lead is not None:
             found += _lead_notes(plan.job, planned.lead)
     found += [
-        f"BARE END at {port}: leave it bare, terminate it in the vehicle; no plug or lug is named or ordered for it"
+        f"BARE END at {port}: no plug or lug is named or ordered; settle it before you cut, put it on in the vehicle"
         for name, port in bare_ends(plan)
         if name == cable.name
     ]

@@ -25,6 +25,8 @@ _SIDES: Final = frozenset(
         "outer",
         "middle",
         "centre",
+        "driver",
+        "passenger",
         "center",
     ]
 )
@@ -43,8 +45,8 @@ def spoken(part: str, *, spaces: Iterable[str] = ()) -> str:
 
     Examples
     --------
-    >>> spoken("sill-trim-left"), spoken("a-post-foot-right"), spoken("cross-member-3")
-    ('left sill trim', 'right A-post foot', 'cross member 3')
+    >>> spoken("sill-trim-left"), spoken("a-post-foot-right"), spoken("cross-member-3"), spoken("seat-driver")
+    ('left sill trim', 'right A-post foot', 'cross member 3', 'driver seat')
     >>> spoken("floor-load", spaces=["load area"]), spoken("kick panel, left")
     ('load floor', 'kick panel, left')
     """

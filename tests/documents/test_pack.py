@@ -352,7 +352,10 @@ def test_an_end_for_which_the_job_names_nothing_is_told_to_be_bare_wherever_it_s
     for key in ("cut-list", "cables"):
         assert section(page, key).count("BARE END: settle it before you cut") == 1
     assert (
-        section(page, "cables").count("BARE END at voice radio / p2: leave it bare, terminate it in the") == 1
+        section(page, "cables").count(
+            "BARE END at voice radio / p2: no plug or lug is named or ordered; settle"
+        )
+        == 1
     )
     assert "1 bare end: </strong>voice radio / p2 (P2)." in section(page, "overview")
     assert "bare end" not in section(pack_html(plan, pictures={}), "overview")

@@ -77,7 +77,7 @@ def test_a_double_sheet_is_told_on_the_hole_card_with_what_to_look_for(sheets: i
 def test_a_hole_that_is_there_says_what_grommet_fits_and_why_none_is_ordered(plan: Plan) -> None:
     hole = next(h for h in plan.holes if h.cables and not h.drill)
     for there, words in (
-        (True, "none is on the order list. Missing, cracked or loose: one with"),
+        (True, "there already; if it has to be changed, one with 30 mm bore"),
         (False, "none in it"),
     ):
         through = replace(hole.pass_through, grommet=there, diameter_m=0.03)
