@@ -1,9 +1,10 @@
-"""``routecut demo``: the sample job, copied and planned."""
+"""``routecut demo``: a sample job, copied and planned."""
 
 from __future__ import annotations
 
 import json
 import shlex
+import tomllib
 from pathlib import Path
 from typing import Annotated, Final
 
@@ -12,9 +13,11 @@ import typer
 from routecut.cli.arguments import JsonOption
 from routecut.cli.plan import PLAN_FOLDER, exit_incomplete, plan_and_write
 from routecut.cli.printing import data, note, result
-from routecut.errors import OutputError
+from routecut.errors import OutOfRangeError, OutputError
+from routecut.plain import nearest_name
 
 SAMPLE: Final = "river-rescue-van"
+FOLDER: Final = Path("routecut-demo")
 
 
 def add_to(app: typer.Typer) -> None:
@@ -23,9 +26,11 @@ def add_to(app: typer.Typer) -> None:
 
 
 def demo(
-    folder: Annotated[Path, typer.Argument(metavar="DIR", help="Where to put the sample job.")] = Path(
-        "routecut-demo"
-    ),
+    folder: Annotated[Path, typer.Argument(metavar="DIR", help="Where to put the sample job.")] = FOLDER,
+    sample: Annotated[
+        str, typer.Option("--sample", metavar="NAME", help="Which one; --list says which there are.")
+    ] = SAMPLE,
+    list_them: Annotated[bool, typer.Option("--list", help="List the sample jobs; make nothing.")] = False,
     as_json: JsonOption = False,
     force: Annotated[
         bool,
@@ -35,13 +40,17 @@ def demo(
         ),
     ] = False,
 ) -> None:
-    """Copy the sample job into DIR and plan it.
+    """Copy a sample job into DIR and plan it.
 
-    The sample is a river rescue van with its whole radio kit; vehicle and figures are invented.
+    There is a river rescue van with its whole radio kit, and a rescue boat with
+    a wheelhouse; vehicles and figures are invented.
 
-    Example: routecut demo routecut-demo
+    Example: routecut demo boat --sample river-rescue-boat
     """
-    copy_sample(folder, force=force)
+    if list_them:
+        _list(as_json=as_json)
+        return
+    copy_sample(folder, sample, force=force)
     planned = plan_and_write(folder)
     from routecut.documents import summary_text
 
@@ -79,17 +88,40 @@ def samples_folder() -> Path:
     return installed if installed.is_dir() else package.parent / "meshes"
 
 
-def copy_sample(folder: Path, *, force: bool) -> None:
-    """Copy the sample job's own files into a folder, all or none.
+def sample_names() -> list[str]:
+    """The sample jobs there are, in order of their names."""
+    return sorted(job.parent.name for job in samples_folder().glob("*/job.toml"))
+
+
+def _list(*, as_json: bool) -> None:
+    titles = {
+        name: str(tomllib.loads((samples_folder() / name / "job.toml").read_text(encoding="utf-8"))["title"])
+        for name in sample_names()
+    }
+    if as_json:
+        data(json.dumps(titles, indent=1))
+    for name, title in () if as_json else titles.items():
+        result(f"{name:<{max(map(len, titles))}}   {title}")
+
+
+def copy_sample(folder: Path, sample: str = SAMPLE, *, force: bool) -> None:
+    """Copy a sample job's own files into a folder, all or none.
 
     Raises
     ------
+    OutOfRangeError
+        There is no sample of that name.
     OutputError
         The folder is not empty and `force` is not set, or it can't be written.
     """
     from routecut.planning.new_folder import refuse_taken, write_job_folder
 
-    source = samples_folder() / SAMPLE
+    names = sample_names()
+    if sample not in names and (names or sample != SAMPLE):
+        near = nearest_name(sample, names)
+        hint = f"; the nearest is {near!r}" if near else ""
+        raise OutOfRangeError(f"--sample is {sample!r}{hint}; there is {', '.join(names)}")
+    source = samples_folder() / sample
     refuse_taken(folder, force=force, example="routecut-demo-2", what="the sample's files")
     try:
         if not (source / "job.toml").is_file():

@@ -205,12 +205,14 @@ def test_what_is_not_the_tools_is_kept_and_said(run: Run, job: Path) -> None:
 @pytest.fixture
 def _small_sample(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(demo_command, "samples_folder", lambda: WORLDS)
-    monkeypatch.setattr(demo_command, "SAMPLE", "wall-hole")
+
+
+SMALL = ("--sample", "wall-hole")
 
 
 @pytest.mark.usefixtures("_small_sample")
 def test_demo_copies_plans_and_says_what_to_open(run: Run, tmp_path: Path) -> None:
-    ran = run("demo", tmp_path / "a b")
+    ran = run("demo", tmp_path / "a b", *SMALL)
     assert ran.code == ExitCode.DONE
     assert (tmp_path / "a b" / "job.toml").read_bytes() == (WORLDS / "wall-hole" / "job.toml").read_bytes()
     assert str(tmp_path / "a b" / "plan" / "pack.html") in ran.out
@@ -223,7 +225,7 @@ def test_demo_goes_to_its_own_folder_when_none_is_named(
     run: Run, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     monkeypatch.chdir(tmp_path)
-    told = json.loads(run("demo", "--json").out)
+    told = json.loads(run("demo", "--json", *SMALL).out)
     assert told["complete"] is True
     assert told["cables"] == 1
     assert Path(told["pack"]).is_file()
@@ -234,12 +236,12 @@ def test_demo_goes_to_its_own_folder_when_none_is_named(
 def test_demo_leaves_a_folder_in_use_alone_unless_forced(run: Run, tmp_path: Path) -> None:
     (tmp_path / "job.toml").write_text("mine")
     (tmp_path / "record.jsonl").write_text("mine too")
-    ran = run("demo", tmp_path)
+    ran = run("demo", tmp_path, *SMALL)
     assert ran.code == ExitCode.NOT_AS_ASKED
     assert "--force" in ran.err
     assert {p.name for p in tmp_path.iterdir()} == {"job.toml", "record.jsonl"}
     assert (tmp_path / "job.toml").read_text() == "mine"
-    assert run("demo", tmp_path, "--force").code == ExitCode.DONE
+    assert run("demo", tmp_path, "--force", *SMALL).code == ExitCode.DONE
     assert (tmp_path / "job.toml").read_bytes() == (WORLDS / "wall-hole" / "job.toml").read_bytes()
     assert (tmp_path / "record.jsonl").read_text() == "mine too"
 
@@ -250,6 +252,23 @@ def test_demo_refuses_a_file_in_the_place_of_the_folder(run: Run, tmp_path: Path
     assert ran.code == ExitCode.NOT_AS_ASKED
     assert "is a file" in ran.err
     assert (tmp_path / "taken").read_text() == "mine"
+
+
+def test_a_sample_that_is_not_there_is_refused_with_the_nearest_name(run: Run, tmp_path: Path) -> None:
+    ran = run("demo", tmp_path / "new", "--sample", "river-rescue-bot")
+    assert ran.code == ExitCode.BAD_INPUT
+    assert "'river-rescue-bot'; the nearest is 'river-rescue-boat'" in ran.err
+    assert all(name in ran.err for name in demo_command.sample_names())
+    assert not (tmp_path / "new").exists()
+
+
+def test_the_samples_are_listed_with_their_titles(run: Run) -> None:
+    told = json.loads(run("demo", "--list", "--json").out)
+    names = {p.parent.name for p in demo_command.samples_folder().glob("*/job.toml")}
+    assert set(told) == names >= {"river-rescue-boat", "river-rescue-van"}
+    lines = run("demo", "--list").out.splitlines()
+    assert [line.split("   ", 1)[0].strip() for line in lines] == sorted(told)
+    assert all(title in line for line, (_, title) in zip(lines, sorted(told.items()), strict=True))
 
 
 def test_the_sample_is_there() -> None:

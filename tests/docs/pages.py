@@ -15,6 +15,7 @@ from routecut.cli import app
 from routecut.cli.exits import ExitCode
 from routecut.model.codes import CODES
 from routecut.tables.rules import BASE_PROFILE, profile_limits, profiles
+from tests.docs.job_keys import job_keys_page
 from tests.hostile.page import reliability_page
 
 TOP = Path(__file__).parents[2]
@@ -116,11 +117,17 @@ def reliability() -> str:
     return reliability_page(NOTE)
 
 
+def job_keys() -> str:
+    """docs/job-keys.md."""
+    return job_keys_page(NOTE)
+
+
 PAGES = {
     "docs/cli.md": cli_page,
     "docs/findings.md": findings_page,
     "docs/rules.md": rules_page,
     "docs/reliability.md": reliability,
+    "docs/job-keys.md": job_keys,
 }
 
 

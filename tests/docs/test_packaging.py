@@ -18,6 +18,14 @@ def package_folder(name: str) -> Path:
     return TOP / mapped if mapped else TOP.joinpath(*name.split("."))
 
 
+def test_the_version_is_one_and_has_a_heading_in_the_changes() -> None:
+    version = PROJECT["project"]["version"]
+    assert f'__version__ = "{version}"' in (TOP / "routecut" / "__init__.py").read_text(encoding="utf-8")
+    first = re.search(r"(?m)^## (\S+?)(?:,|$)", (TOP / "docs" / "changes.md").read_text(encoding="utf-8"))
+    assert first is not None
+    assert first[1] == version
+
+
 def test_every_package_is_installed() -> None:
     here = {
         ".".join(init.parent.relative_to(TOP).parts) for init in (TOP / "routecut").rglob("__init__.py")

@@ -1,0 +1,96 @@
+"""The small sample jobs: their bodies are what their scripts make, and what they are made to show is so.
+
+Each is planned once; the van is planned by the page of a first job.
+"""
+
+from __future__ import annotations
+
+import importlib.util
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from routecut import Plan, make_plan
+from routecut.model.finding import Severity
+from routecut.model.job import CableClass
+from tests.docs.pages import TOP
+
+BOAT = TOP / "meshes" / "river-rescue-boat"
+EACH = pytest.mark.parametrize("folder", [BOAT], ids=lambda p: p.name)
+
+
+@pytest.fixture(scope="session")
+def planned() -> dict[Path, Plan]:
+    """Filled by `plan_of`: a job that no test asks for is not planned."""
+    return {}
+
+
+def plan_of(planned: dict[Path, Plan], folder: Path) -> Plan:
+    if folder not in planned:
+        planned[folder] = make_plan(folder)[0]
+    return planned[folder]
+
+
+def script(folder: Path) -> Any:
+    spec = importlib.util.spec_from_file_location(f"body_of_{folder.name}", next(folder.glob("make_*.py")))
+    assert spec is not None
+    assert spec.loader is not None
+    module = importlib.util.module_from_spec(spec)
+    spec.loader.exec_module(module)
+    return module
+
+
+@EACH
+def test_the_body_is_what_its_script_makes(folder: Path) -> None:
+    module = script(folder)
+    assert module.body_glb(module.parts()) == (folder / "body.glb").read_bytes()
+
+
+@EACH
+def test_every_cable_is_verified_and_nothing_is_warned_of(planned: dict[Path, Plan], folder: Path) -> None:
+    plan = plan_of(planned, folder)
+    assert [str(f) for f in plan.findings if f.severity is not Severity.NOTE] == []
+    assert plan.complete
+    assert {"power", "coax", "control", "audio"} <= {c.cable.cable_class.value for c in plan.cables}
+    assert 8 <= len(plan.cables) <= 14
+    for c in plan.cables:
+        assert c.verified is not None, c.cable.name
+        assert c.verified.ok, c.cable.name
+        assert c.cut is not None
+        assert c.cut.length_m > c.verified.length_m
+
+
+def test_the_boat_has_no_return_but_cables_and_comes_in_from_the_wet_with_a_loop(
+    planned: dict[Path, Plan],
+) -> None:
+    plan = plan_of(planned, BOAT)
+    cables = {c.cable.name: c for c in plan.cables}
+    studs = {d.name for d in plan.job.devices if d.kind == "earth stud"}
+    ends = {c.cable.to_port.split(".")[0] for c in plan.cables if c.cable.cable_class is CableClass.POWER}
+    assert studs == {"counterpoise stud"}
+    assert not studs & ends
+    glands = {"P1": "console grommet", "P2": "console grommet", "A3": "wheelhouse rear gland"}
+    for name, gland in glands.items():  # out of the wet locker and bilge, and to the deck speaker
+        cut = cables[name].cut
+        assert cut is not None
+        assert f"drip loop at {gland}" in {line.what for line in cut.lines}, name
+
+
+def test_the_boat_is_drilled_in_its_roof_alone_and_its_compass_left_in_peace(
+    planned: dict[Path, Plan],
+) -> None:
+    plan = plan_of(planned, BOAT)
+    assert [hole.pass_through.name for hole in plan.holes if hole.drill] == ["roof gland"]
+    assert not any(rule.drill for rule in plan.job.surfaces if rule.part != "wheelhouse-roof")
+    for c in plan.cables:
+        if c.cable.cable_class in {CableClass.POWER, CableClass.AUDIO}:
+            assert c.verified is not None
+            assert c.verified.least_clearance_m["compass"] >= 0.3 - 1e-6, c.cable.name
+
+
+def test_the_boat_keeps_the_drop_that_small_craft_are_allowed(planned: dict[Path, Plan]) -> None:
+    sizing = plan_of(planned, BOAT).sizing
+    assert sizing is not None
+    assert {s.device for s in sizing.supplies} == {"voice radio", "marine radio"}
+    assert all(s.ok and 0 < s.peak_drop_percent <= 3 for s in sizing.supplies)
