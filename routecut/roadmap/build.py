@@ -102,6 +102,7 @@ class Roadmap:
     memory: Memory = field(default_factory=Memory)
     _tube: dict[float, npt.NDArray[np.bool_]] = field(default_factory=dict)
     _distance: dict[KeepOutField, Floats] = field(default_factory=dict)
+    _clear: dict[tuple[KeepOutField, float], npt.NDArray[np.bool_]] = field(default_factory=dict)
     _graph: dict[Kind, csr_matrix] = field(default_factory=dict)
     _causes: dict[Kind, dict[str, Floats]] = field(default_factory=dict)
     _trim: list[Floats] = field(default_factory=list)
@@ -136,6 +137,11 @@ class Roadmap:
 
     def clear_of(self, keep_out: KeepOutField, radius_m: float) -> npt.NDArray[np.bool_]:
         """Hops that keep the clearance to one keep-out, for a cable of that radius, (n,) bool."""
+        if (keep_out, radius_m) not in self._clear:
+            self._clear[keep_out, radius_m] = self._clear_of(keep_out, radius_m)
+        return self._clear[keep_out, radius_m]
+
+    def _clear_of(self, keep_out: KeepOutField, radius_m: float) -> npt.NDArray[np.bool_]:
         if keep_out not in self._distance:
             self._distance[keep_out] = keep_out.distance_m(self.nodes.at_m)
         distance = self._distance[keep_out]
