@@ -69,6 +69,11 @@ def test_the_keyboard_finds_a_hole_and_a_device(browser: Any, file: Path, plan: 
         settled(page)
         assert page.locator(f"#{page.url.split('#')[1]}").inner_text() == "voice radio in load area"
         page.keyboard.press("/")
+        page.keyboard.type("radio")  # a device of that word goes before the cables that end at it
+        assert page.locator("#find-list li:visible b").first.inner_text() in {
+            d.name for d in plan.job.devices if "radio" in d.name
+        }
+        page.locator("#find-what").fill("")
         page.keyboard.type("nothing of that name")
         assert page.locator("#find-list li:visible").count() == 0
         assert page.locator("#find-told").inner_text() == "nothing found"
@@ -140,6 +145,7 @@ def test_on_a_phone_names_do_not_crowd_until_one_is_closer(browser: Any, file: P
         settled(page)
         assert page.evaluate(f"{shown.format('.device')}.length") == 0
         assert page.evaluate(f"{shown.format('.cable')}.length") > 0
+        assert page.evaluate(f"{shown.format('.drill')}.length") > 0
         over = "e.scrollWidth > e.clientWidth + 1 || e.scrollHeight > e.clientHeight + 1"
         cut = f"{shown.format('')}.filter((e) => {over}).length"
         assert page.evaluate(cut) == 0

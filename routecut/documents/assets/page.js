@@ -86,14 +86,20 @@
   const find = document.getElementById("find");
   const what = document.getElementById("find-what");
   const entries = [...document.querySelectorAll("#find-list li")];
+  const NONE = 4; // what is asked stands nowhere
   function narrow() {
     const asked = what.value.trim().toLowerCase();
     const name = (li) => li.querySelector("b").textContent.toLowerCase();
-    const rank = (li) => (name(li) === asked ? 0 : name(li).startsWith(asked) ? 1 : li.textContent.toLowerCase().includes(asked) ? 2 : 3);
+    const rank = (li) => {
+      if (name(li) === asked) return 0;
+      if (name(li).startsWith(asked)) return 1;
+      if (name(li).includes(asked)) return 2;
+      return li.textContent.toLowerCase().includes(asked) ? 3 : NONE;
+    };
     const ranked = entries.map((li) => [rank(li), li]);
-    for (const [place, li] of ranked) li.hidden = place === 3;
+    for (const [place, li] of ranked) li.hidden = place === NONE;
     document.getElementById("find-list").append(...[...ranked].sort((a, b) => a[0] - b[0]).map(([, li]) => li));
-    const found = ranked.filter(([place]) => place < 3).length;
+    const found = ranked.filter(([place]) => place < NONE).length;
     document.getElementById("find-told").textContent = asked ? `${found || "nothing"} found${found ? ", Enter opens the first" : ""}` : "";
   }
   function shut() {

@@ -90,7 +90,7 @@ function startView() {
     // on a small screen, from afar, only cables and what is to be drilled are named; closer, the rest
     const crowded = stage.clientWidth < SMALL_PX && camera.metresInPixel() > AFAR_M;
     const told = (i) => shown.layers.names && (!crowded || i.key.list === "cables" || i.shape === "drill" || first(i.key));
-    const rank = (i) => (same(i.key, lit) ? 0 : first(i.key) ? 1 : marks(i.key) ? 2 : 3);
+    const rank = (i) => (same(i.key, lit) ? 0 : first(i.key) || i.shape === "drill" ? 1 : marks(i.key) ? 2 : 3);
     return [...items, ...picks.items()]
       .filter((i) => shown.has(i.key))
       .map((i) => Object.assign(i, {
