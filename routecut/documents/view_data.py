@@ -214,7 +214,7 @@ def _hole(plan: Plan, hole: PlannedHole) -> Record:
     through, number = hole.pass_through, hole_numbers(plan).get(hole.pass_through.name)
     told = facts(
         ("hole", f"{millimetres(through.diameter_m)}, {state_text(hole)}"),
-        ("joins", " and ".join(through.joins)),
+        ("between", " and ".join(through.joins)),
         ("cables", ", ".join(hole.cables) or "none"),
         ("refused", hole.refused or ""),
     )
