@@ -37,6 +37,7 @@ LARGEST_M: Final = 30.0
 MERGE_DIGITS: Final = 7
 """Points that agree to this many decimals of a metre are one point."""
 
+_STRICTNESS: Final = (SurfaceKind.OBSTACLE, SurfaceKind.TRIM, SurfaceKind.PANEL, SurfaceKind.IGNORE)
 _LEAST_AREA_M2: Final = 1e-12
 _LOOKED_AT = 1000  # files in the folder, for one whose name is like the one that is missing
 # Single-precision files lose a tenth of a millimetre when they lie this many times their
@@ -143,7 +144,10 @@ def _make_body(job: Job, mesh: RawMesh, digest: str, collector: Collector) -> Bo
 
     kept = np.array([rule.kind is not SurfaceKind.IGNORE for rule in rules])[face_part]
     pictured = vertices[faces[~kept]]
-    vertices, faces, face_part = cleaned(vertices, faces[kept], face_part[kept], collector)
+    # Of faces that are there twice the first stays: the one with the stricter rule, whatever its part is called.
+    strictness = np.array([_STRICTNESS.index(rule.kind) + 0.5 * rule.drill for rule in rules])
+    strictest = np.flatnonzero(kept)[np.argsort(strictness[face_part[kept]], kind="stable")]
+    vertices, faces, face_part = cleaned(vertices, faces[strictest], face_part[strictest], collector)
     if not len(faces):
         collector.add("mesh-unreadable", "No face is left: all are ignored or have no area.")
         return None
@@ -229,7 +233,11 @@ def _size_is_plausible(used_m: Floats, job: Job, collector: Collector) -> bool:
 def cleaned(
     vertices: Floats, faces: Ints, face_part: Ints, collector: Collector
 ) -> tuple[Floats, Ints, Ints]:
-    """Equal points merged, faces without area and repeated faces dropped, unused points gone; all in m."""
+    """Equal points merged, faces without area and repeated faces dropped, unused points gone; all in m.
+
+    Points and faces come out in the order of where they lie, from the front: neither the names of parts
+    nor the order of the file has a say in what is sampled from them.
+    """
     used, inverse = np.unique(faces, return_inverse=True)
     vertices, faces = vertices[used], inverse.reshape(-1, 3)
     grid = np.round(vertices * 10.0**MERGE_DIGITS).astype(np.int64)
@@ -243,7 +251,9 @@ def cleaned(
     once = np.unique(_first_equal(np.sort(faces, axis=1)))
     flat, repeated = int((~solid).sum()), len(faces) - len(once)
     faces, face_part = faces[once], face_part[once]
-    used, inverse = np.unique(faces, return_inverse=True)
+    used, faces = _placed(grid, faces)
+    order = np.lexsort(np.sort(faces, axis=1).T[::-1])
+    faces, face_part = faces[order], face_part[order]
     if flat or repeated:
         collector.add(
             "mesh-repaired",
@@ -252,7 +262,18 @@ def cleaned(
             severity=Severity.NOTE,
             found=str(welded + repeated + flat),
         )
-    return vertices[used], inverse.reshape(-1, 3).astype(np.int64), face_part.astype(np.int64)
+    return vertices[used], faces, face_part.astype(np.int64)
+
+
+def _placed(grid: Ints, faces: Ints) -> tuple[Ints, Ints]:
+    """Points in use, in the order of where they lie, and faces of them that begin with their first point."""
+    used, inverse = np.unique(faces, return_inverse=True)
+    order = np.lexsort(grid[used].T[::-1])
+    place = np.empty(len(used), dtype=np.int64)
+    place[order] = np.arange(len(used))
+    faces = place[inverse.reshape(-1, 3)]
+    turn = (faces.argmin(axis=1)[:, None] + np.arange(3)) % 3  # the winding stays
+    return used[order], np.take_along_axis(faces, turn, axis=1)
 
 
 def _first_equal(rows: Ints) -> Ints:

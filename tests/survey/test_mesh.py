@@ -107,6 +107,47 @@ def test_reading_twice_gives_the_same_arrays_and_the_digest_of_the_file(tmp_path
 # --- polygons ---
 
 
+def _called(names: dict[str, str], order: list[str], pieces: dict[str, trimesh.Trimesh]) -> bytes:
+    """An OBJ of pieces by other names, in another order, each with its faces the other way round."""
+    lines, points = [], 0
+    for piece in order:
+        mesh = pieces[piece]
+        lines.append(f"o {names[piece]}")
+        lines += [f"v {x!r} {y!r} {z!r}" for x, y, z in mesh.vertices.tolist()]
+        lines += [f"f {a} {b} {c}" for a, b, c in (mesh.faces[::-1] + points + 1)[:, [1, 2, 0]].tolist()]
+        points += len(mesh.vertices)
+    return "\n".join(lines).encode()
+
+
+def test_names_and_order_of_the_parts_leave_the_body_as_it_is(tmp_path: Path) -> None:
+    lamp = trimesh.creation.icosphere(subdivisions=1, radius=0.2)
+    lamp.apply_translation([0.3, 0.5, 1.9])
+    pieces = {"hull": trimesh.creation.box(bounds=[[0, -0.8, 0], [4, 0.9, 1.5]]), "lamp": lamp}
+    told = {}
+    for names, order in (
+        ({"hull": "a", "lamp": "b"}, ["hull", "lamp"]),
+        ({"hull": "z", "lamp": "b"}, ["lamp", "hull"]),
+    ):
+        body, findings = read(tmp_path, _called(names, order, pieces), "body.obj")
+        assert body is not None, findings
+        told[names["hull"]] = body, [body.parts[k] == names["hull"] for k in body.face_part]
+    (one, of_hull), (other, of_hull_too) = told["a"], told["z"]
+    assert np.array_equal(one.vertices_m, other.vertices_m)
+    assert np.array_equal(one.faces, other.faces)
+    assert of_hull == of_hull_too
+    assert sum(of_hull) == 12
+
+
+def test_of_faces_in_two_parts_the_stricter_rule_counts_whatever_the_parts_are_called(tmp_path: Path) -> None:
+    hull = trimesh.creation.box(bounds=[[0, -0.8, 0], [4, 0.9, 1.5]])
+    for strict, loose in (("a", "z"), ("z", "a")):
+        raw = _called({"one": strict, "two": loose}, ["two", "one"], {"one": hull, "two": hull})
+        rules = f'[[surface]]\npart = "{strict}"\nkind = "obstacle"\n[[surface]]\npart = "*"\nkind = "panel"\n'
+        body, findings = read(tmp_path, raw, "body.obj", rules=rules)
+        assert body is not None, findings
+        assert {body.parts[k] for k in body.face_part} == {strict}
+
+
 def test_a_concave_polygon_keeps_its_area() -> None:
     # an L of 4 x 4 with a 3 x 2 bite: 10 by arithmetic; a plain fan would cover 14 of it
     ring = [(0, 0), (4, 0), (4, 2), (1, 2), (1, 4), (0, 4)]
