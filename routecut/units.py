@@ -70,6 +70,7 @@ _NUMBER = r"(?:\d+[ -]+\d+/\d+|\d+/\d+|\d+\.?\d*|\.\d+)"
 _WORDS = "|".join(sorted((re.escape(word) for word in _SPELLINGS), key=len, reverse=True))
 _TERM = re.compile(rf"\s*(?P<number>{_NUMBER})\s*(?P<unit>{_WORDS})(?![A-Za-z])", re.ASCII)
 _LONGEST_TEXT = 60
+_PLAIN = re.compile(r"[+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d{1,3})?", re.ASCII)
 
 
 def to_m(value: float, unit: str) -> float:
@@ -118,6 +119,24 @@ def from_m(length_m: float, unit: str) -> float:
     if not math.isfinite(length_m):
         raise OutOfRangeError(f"length_m is {length_m}; a finite number is wanted")
     return float(Fraction(length_m) / _factor(unit))
+
+
+def plain_number(text: str) -> float | None:
+    """A number as it is typed, without a unit; None for whatever is none.
+
+    Digits are 0 to 9 and the decimal sign is a point: what other programs group or write otherwise could be read as
+    another number than was meant.
+
+    Examples
+    --------
+    >>> plain_number(" -2.5 "), plain_number("1e3"), plain_number("1_000"), plain_number("1e400")
+    (-2.5, 1000.0, None, None)
+    """
+    written = text.strip()
+    if len(written) > _LONGEST_TEXT or not _PLAIN.fullmatch(written):
+        return None
+    number = float(written)
+    return number if math.isfinite(number) else None
 
 
 def parse_length(text: str) -> float:
@@ -263,5 +282,6 @@ def _fraction(written: str, text: str) -> Fraction:
 
 def _not_a_length(text: str) -> OutOfRangeError:
     return OutOfRangeError(
-        f'{text!r} is not a length; wanted is a number with its unit, such as "340 mm" or "12 ft 3 in"'
+        f"{text!r} is not a length; wanted is a number with its unit, in digits 0 to 9, such as "
+        '"340 mm" or "12 ft 3 in"'
     )

@@ -35,6 +35,7 @@ def catalogue(
 
     Example: routecut catalogue "mobile radio, remote head"
     """
+    from routecut.survey.faults import shown
     from routecut.tables import cable_types, equipment
 
     if name is None:
@@ -49,7 +50,7 @@ def catalogue(
         near = nearest_name(name, [*equipment(), *cable_types()])
         hint = f"; the nearest is {near!r}" if near else ""
         raise OutOfRangeError(
-            f"there is no {name!r} in the catalogue{hint}; routecut catalogue lists everything"
+            f"there is no {shown(name)} in the catalogue{hint}; routecut catalogue lists everything"
         )
 
 

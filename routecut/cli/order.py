@@ -82,19 +82,28 @@ def order(
         raise typer.Exit(ExitCode.NOT_AS_ASKED)
 
 
-def refuse_to_replace(files: Sequence[Path], *, force: bool) -> None:
+def refuse_to_replace(
+    files: Sequence[Path], *, force: bool, instead: str = "another name, or --force to replace it"
+) -> None:
     """Say before any work that a file can't be written.
 
     Raises
     ------
     OutputError
-        One is there and may not be replaced, or its folder is not there, or two are one.
+        One is there and may not be replaced, or is what a job is made of, or no ordinary file, or its folder is
+        not there, or two are one.
     """
+    from routecut.survey.mesh_files import READERS
+
     for file in files:
+        if file.name in {"job.toml", "record.jsonl"} or file.suffix.lower() in READERS:
+            raise OutputError(f"{file} can't be written: a job is made of such files; give another name")
         if file.is_dir():
             raise OutputError(f"{file} can't be written: it is a folder")
         if file.exists() and not force:
-            raise OutputError(f"{file} is there already; give another name, or --force to replace it")
+            raise OutputError(f"{file} is there already; give {instead}")
+        if file.exists() and not file.is_file():
+            raise OutputError(f"{file} can't be written: it is no ordinary file")
         if not file.parent.is_dir():
             raise OutputError(f"{file} can't be written: there is no folder {file.parent}")
     if len({file.resolve() for file in files}) < len(files):

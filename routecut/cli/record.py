@@ -172,7 +172,7 @@ def record(
 
 def _changed(findings: Iterable[Finding]) -> set[int]:
     """Lines that were changed: they can be corrected, though nobody can read them."""
-    return {int(f.table.removeprefix("line ")) for f in findings if f.code == "record-changed"}
+    return {int(f.table.removeprefix("line ")) for f in findings if f.code == "record-changed" and f.table}
 
 
 def _when(text: str, *, now: bool) -> str:

@@ -34,12 +34,16 @@ def survey(
 
     Example: routecut survey routecut-demo
     """
-    from routecut.documents import survey_html
+    from routecut.cli.order import refuse_to_replace
+    from routecut.documents import is_survey_page, survey_html
     from routecut.planning.output import write_file
     from routecut.survey import find_rims
     from routecut.survey import survey_job as read
 
     target = to or job / "survey.html"
+    ours = target.is_file() and not target.is_symlink() and is_survey_page(target.read_bytes())
+    if job.is_dir():
+        refuse_to_replace([target], force=ours, instead="--to another name")
     with Progress() as progress:
         progress("reading the job and its mesh")
         surveyed = read(job)

@@ -22,7 +22,7 @@ from routecut.documents.scene_glb import scene_glb
 from routecut.documents.service_json import answers_json, names_json
 from routecut.documents.service_text import names_text, service_text
 from routecut.documents.summary import summary_text
-from routecut.documents.survey_page import survey_html
+from routecut.documents.survey_page import is_survey_page, survey_html
 from routecut.documents.tables_xlsx import tables_xlsx
 from routecut.documents.template import template_files
 
@@ -31,6 +31,7 @@ __all__ = [
     "cut_list_csv",
     "drill_schedule_csv",
     "harness_svg",
+    "is_survey_page",
     "label_files",
     "moved_text",
     "names_json",

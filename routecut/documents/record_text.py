@@ -15,6 +15,7 @@ from routecut.documents.rounding import rounded
 from routecut.model.finding import Finding
 from routecut.model.job import Job, Position
 from routecut.model.record import NOT_GIVEN, Fact, Kind, Record, RecordLine, What
+from routecut.plain import plain
 from routecut.units import DECIMALS, from_m
 
 
@@ -109,7 +110,7 @@ def line_text(line: RecordLine, job: Job, stood_in_for: int | None = None) -> st
     told += f", {line.when}" if line.when != NOT_GIVEN else ", when: not given"
     if line.fact.what is not What.WITHDRAWN and not line.stands:
         told += f" - NO LONGER HOLDS: see line {stood_in_for}" if stood_in_for else " - NO LONGER HOLDS"
-    return f"{line.number:>4}  {told}"
+    return plain(f"{line.number:>4}  {told}")
 
 
 def record_text(record: Record, job: Job) -> str:

@@ -23,6 +23,7 @@ _HELP = (
     "kept once the page is closed: save before."
 )
 
+_VIEWER = "viewer survey"
 _LAYERS = (
     ("names", "names", True),
     ("rims", "round rims found in the mesh", True),
@@ -98,7 +99,7 @@ def survey_html(job: Job, body: Body, rims: Sequence[Rim]) -> str:
                 el("fieldset", el("legend", "Shown"), layers, class_="layers"),
                 el("p", _HELP, class_="help", id="view-help"),
                 id="viewer",
-                class_="viewer survey",
+                class_=_VIEWER,
             ),
         ),
     ]
@@ -109,6 +110,11 @@ def survey_html(job: Job, body: Body, rims: Sequence[Rim]) -> str:
         script="".join(map(asset, SCRIPTS)),
         data={"view-data": page_json(scene)},
     )
+
+
+def is_survey_page(raw: bytes) -> bool:
+    """Whether a file is a page that `survey_html` made, of this job or another: it may be replaced."""
+    return raw.startswith(b"<!doctype html>") and f'class="{_VIEWER}"'.encode() in raw
 
 
 def _hole(hole: PassThrough) -> dict[str, object]:

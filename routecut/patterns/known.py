@@ -16,7 +16,7 @@ from routecut.patterns import ambulance, boat, boat_asked, estate, pickup, tract
 from routecut.patterns.made import Made
 from routecut.patterns.measurements import Clash, Measurement, Taken, Values, resolve
 from routecut.plain import nearest_name
-from routecut.units import DECIMALS, format_length, from_m, parse_length, to_m
+from routecut.units import DECIMALS, format_length, from_m, parse_length, plain_number, to_m
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -123,11 +123,9 @@ def read_value(pattern: Pattern, key: str, text: str, unit: str) -> float | Find
         A number in `unit`, or a length with its own unit.
     """
     one = pattern.measurement(key)
+    number = plain_number(text)
     try:
-        try:
-            length_m = to_m(float(text), unit)
-        except ValueError:
-            length_m = parse_length(text)
+        length_m = parse_length(text) if number is None else to_m(number, unit)
     except OutOfRangeError as error:
         return _fault(
             "wrong-type", key, f"{error}.", found=text, allowed=f"a length, as {said(one.default, unit)}"
@@ -169,7 +167,17 @@ def read_given(pattern: Pattern, settings: tuple[str, ...], unit: str) -> dict[s
         if not equals or not key:
             faults.append(
                 _fault(
-                    "wrong-type", setting, f"{setting!r} is no setting.", found=setting, allowed="KEY=LENGTH"
+                    "wrong-type",
+                    setting,
+                    f"{setting!r} is no setting; wanted is KEY=LENGTH"
+                    + (
+                        f", such as {near}={in_unit(pattern.measurement(near).default, unit)}."
+                        if (near := nearest_name(setting.partition("=")[0], known))
+                        else f"; the keys are {', '.join(known)}."
+                    ),
+                    found=setting,
+                    allowed="KEY=LENGTH",
+                    nearest=near,
                 )
             )
         elif key not in known:

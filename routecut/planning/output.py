@@ -128,6 +128,8 @@ def write_files(files: Mapping[Path, bytes]) -> None:
     try:
         for path, data in files.items():
             with _reporting(path):
+                if path.exists() and not path.is_file():
+                    raise OutputError(f"{path}: is no ordinary file; it was not replaced")
                 _clear(path)  # of a run that was killed
                 _write_new(_new(path), data)
                 _keep(path)

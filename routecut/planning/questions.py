@@ -16,6 +16,7 @@ from typing import Final
 from routecut.errors import OutOfRangeError
 from routecut.model.service import Asked, Focus
 from routecut.plain import nearest_name
+from routecut.survey.faults import shown
 
 Thing = tuple[Asked, str]
 Calls = Mapping[str, Sequence[Thing]]
@@ -207,9 +208,7 @@ def _nearest_word(word: str, known: set[str]) -> str:
 def _unknown(text: str, called: Calls, near: Iterable[str] = ()) -> str:
     names = list(near) or _nearest(text, called)
     told = f"; the nearest known: {', '.join(repr(n) for n in names)}" if names else ""
-    return (
-        f"nothing in the plan is called {text!r}{told}. Without a name everything that can be asked is listed"
-    )
+    return f"nothing in the plan is called {shown(text)}{told}. Without a name everything that can be asked is listed"
 
 
 def _nearest(text: str, called: Calls) -> list[str]:

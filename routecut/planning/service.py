@@ -74,6 +74,11 @@ def _all_there(plan: Plan) -> None:
     for planned in plan.cables:
         plan.job.device_of(planned.cable.from_port)
         plan.job.device_of(planned.cable.to_port)
+    known = {planned.cable.name for planned in plan.cables}
+    for place in plan.service.places if plan.service else ():
+        for cable in place.cables:
+            if cable not in known:
+                raise KeyError(cable)
     for name in {p.name for p in plan.service.places if p.kind == "connector"} if plan.service else ():
         plan.job.port(name)
 

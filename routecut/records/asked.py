@@ -10,7 +10,7 @@ from __future__ import annotations
 import hashlib
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
-from decimal import Decimal, InvalidOperation
+from decimal import Decimal
 from pathlib import Path
 from typing import Any, Final
 
@@ -19,8 +19,9 @@ from routecut.model.finding import Finding, Severity
 from routecut.model.job import Job
 from routecut.model.record import NOT_GIVEN, WHOLE_JOB, Fact, Kind, Record, What
 from routecut.plain import nearest_name
-from routecut.records.facts import Known, places_of, read_fact
+from routecut.records.facts import MOST_TEXT, Known, places_of, read_fact
 from routecut.survey.faults import Collector, listed, shown
+from routecut.units import plain_number
 
 Table = dict[str, Any]
 
@@ -42,6 +43,7 @@ OPTIONS: Final[Mapping[What, str]] = {
 """How each kind of line is asked for."""
 
 TAPED: Final = "--taped"
+_MOST_WORDS: Final = 200  # letters of who and when
 
 _WANTED: Final[Mapping[What, str]] = {
     What.CUT: "CABLE=LENGTH",
@@ -131,6 +133,18 @@ def tables(job: Job, asked: Asked, record: Record, numbers: Iterable[int]) -> tu
             f"Nothing is said to be recorded; give one of {options}, or --show.",
             allowed=options,
         )
+    for option, text, most in (
+        ("--who", asked.who, _MOST_WORDS),
+        ("--when", asked.when, _MOST_WORDS),
+        ("--why", asked.remark, MOST_TEXT),
+    ):
+        if len(text) > most:
+            faults.add(
+                "out-of-range",
+                f"{option} has {len(text)} letters; up to {most} are kept.",
+                table=option,
+                allowed=f"up to {most} letters",
+            )
     if any(f.severity is Severity.ERROR for f in faults.findings):
         raise JobError(tuple(faults.findings))
     said = {"who": asked.who.strip() or NOT_GIVEN, "when": asked.when.strip() or NOT_GIVEN}
@@ -261,11 +275,8 @@ def with_unit(text: str, unit: str) -> str:
     ('4300 mm', '14 ft 1 in')
     """
     written = text.strip()
-    try:
-        number = Decimal(written)
-    except InvalidOperation:
-        return written
-    return f"{number:f} {unit}" if number.is_finite() else written
+    # by way of Decimal it keeps the digits that were typed
+    return written if plain_number(written) is None else f"{Decimal(written):f} {unit}"
 
 
 def _coordinates(value: str, unit: str) -> list[str]:
@@ -306,17 +317,15 @@ def _string(known: Known, table: Table, value: str, option: str, faults: Collect
 
 def _number(text: str) -> float | str:
     """A number, or the text for the reader to refuse."""
-    try:
-        return float(text) if "_" not in text else text
-    except ValueError:
-        return text.strip()
+    number = plain_number(text)
+    return text.strip() if number is None else number
 
 
 def _photo(folder: Path, value: str, option: str, faults: Collector) -> Table:
     """The file as the job folder has it, and its digest."""
     home = folder.resolve()
     tried = [home / value, Path(value).absolute()]
-    path = next((p for p in tried if p.is_file()), None)
+    path = next((p for p in tried if _is_file(p)), None)
     if path is None or not path.resolve().is_relative_to(home):
         there = sorted(p.relative_to(home).as_posix() for p in _pictures(home))
         faults.add(
@@ -334,6 +343,13 @@ def _photo(folder: Path, value: str, option: str, faults: Collector) -> Table:
     with path.open("rb") as file:
         digest = hashlib.file_digest(file, "sha256").hexdigest()
     return {"file": path.relative_to(home).as_posix(), "sha256": digest}
+
+
+def _is_file(path: Path) -> bool:
+    try:
+        return path.is_file()
+    except (OSError, ValueError):  # a name no file can have
+        return False
 
 
 def _pictures(home: Path) -> list[Path]:

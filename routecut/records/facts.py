@@ -106,6 +106,7 @@ def read_fact(fields: Fields, known: Known) -> Fact | None:
     """
     for key in ("line", "who", "when", "remark", "corrects", "previous"):
         fields.has(key)
+    _check_corrects(fields)
     what = fields.word("what", What)
     if not fields.sound:
         return None
@@ -120,6 +121,32 @@ def read_fact(fields: Fields, known: Known) -> Fact | None:
     fact = _values(fields, known, fact)
     fields.finish()
     return fact if fields.sound else None
+
+
+def _check_corrects(fields: Fields) -> None:
+    """A line stands in place of one before it; one that is taken back is named."""
+    corrects, line = fields.data.get("corrects"), fields.data.get("line")
+    if "line" not in fields.data:
+        return  # not written yet
+    wanted = "the number of a line before it"
+    if corrects is None:
+        if fields.data.get("what") == What.WITHDRAWN.value:
+            fields.fault(
+                "missing-key", "corrects", f"corrects is missing; wanted is {wanted}.", allowed=wanted
+            )
+    elif (
+        not isinstance(line, int)
+        or not isinstance(corrects, int)
+        or isinstance(corrects, bool)
+        or not 0 < corrects < line
+    ):
+        fields.fault(
+            "out-of-range",
+            "corrects",
+            f"corrects is {shown(corrects)}; wanted is {wanted}.",
+            found=corrects,
+            allowed=wanted,
+        )
 
 
 def _require_known(fields: Fields, known: Known, what: What, kind: Kind, name: str) -> None:

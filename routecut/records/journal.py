@@ -20,7 +20,7 @@ import re
 import stat
 import sys
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any, Final
 
@@ -35,6 +35,11 @@ else:
 RECORD_FILE: Final = "record.jsonl"
 LARGEST_BYTES: Final = 50_000_000
 """A larger file is not one of ours."""
+
+MOST_LINES: Final = 20_000
+"""More are not of one vehicle: every line is checked each time."""
+
+_MOST_SAID: Final = 100  # faults of lines; a file of nothing else is told in short
 
 LINKED: Final = 16
 """Letters of the digest of the line before that a line repeats."""
@@ -190,7 +195,7 @@ def check(data: bytes) -> Journal:
     findings += [_torn(place) for place in unread]
     return Journal(
         lines=tuple(lines),
-        findings=tuple(findings),
+        findings=_in_short(findings),
         physical=len(pieces),
         ended=ended,
         last_digest=last,
@@ -210,6 +215,21 @@ def _line(piece: bytes) -> tuple[dict[str, Any], str, bool] | None:
     if not isinstance(table, dict):
         return None
     return table, digest, hashlib.sha256(body).hexdigest() == digest
+
+
+def _in_short(findings: list[Finding]) -> tuple[Finding, ...]:
+    """The first faults, and how many more there are."""
+    left = findings[_MOST_SAID:]
+    if not left:
+        return tuple(findings)
+    worst = min(left, key=lambda f: f.severity is not Severity.ERROR)
+    more = replace(
+        worst,
+        where=RECORD_FILE,
+        table="",
+        message=f"{len(left)} more lines are at fault; they are not listed.",
+    )
+    return (*findings[:_MOST_SAID], more)
 
 
 def _finding(code: str, severity: Severity, place: int, message: str) -> Finding:
@@ -264,7 +284,9 @@ def _write(handle: int, text: bytes) -> None:
 def _open(path: Path, flags: int) -> int:
     if path.is_symlink():
         raise OutputError(f"{path}: is a link; the record is a real file only")
-    return os.open(path, flags | getattr(os, "O_BINARY", 0) | getattr(os, "O_NOFOLLOW", 0), 0o666)
+    # without waiting: a pipe of this name would be waited for until somebody writes into it
+    more = getattr(os, "O_BINARY", 0) | getattr(os, "O_NOFOLLOW", 0) | getattr(os, "O_NONBLOCK", 0)
+    return os.open(path, flags | more, 0o666)
 
 
 def _whole(handle: int, path: Path) -> bytes:
@@ -277,6 +299,8 @@ def _whole(handle: int, path: Path) -> bytes:
     data = b""
     while piece := os.read(handle, 1 << 20):
         data += piece
+    if data.count(b"\n") > MOST_LINES:
+        raise OutputError(f"{path}: has more than {MOST_LINES:,} lines; it is no record")
     return data
 
 

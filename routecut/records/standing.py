@@ -124,7 +124,7 @@ def _photos(lines: Sequence[RecordLine], folder: Path) -> list[Finding]:
             continue
         try:
             now = digest_of(folder, fact)
-        except (OSError, OutputError):
+        except (OSError, OutputError, ValueError):  # ValueError: of a path that can't be one
             now = ""
         if now != fact.sha256:
             why = "has changed since it was recorded" if now else "is not there"

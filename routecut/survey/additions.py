@@ -36,6 +36,9 @@ KINDS: Final = (
 )
 """Arrays of the job that can be added to, in the order in which they are."""
 
+MOST_ADDED: Final = 200
+"""Entries of one file: each is put in and the whole read again, so that nothing else of the job changes."""
+
 _NAMELESS: Final = ("surface", "stock")
 _ABOUT: Final = ("length_unit", "picked_on")
 """What a file of additions may say of itself."""
@@ -116,6 +119,10 @@ def _all(text: str, new: Data) -> Iterator[tuple[str, Entry]]:
     for kind in KINDS:
         if kind in new:
             for entry in entries_of(text, kind):
+                for key, inner in entry.inner:
+                    if inner.inner:
+                        deeper = f"[[{kind}.{key}.{inner.inner[0][0]}]]"
+                        raise PlaceError(f"{deeper} can't be added: a [[{kind}.{key}]] holds no tables")
                 yield kind, entry
 
 
@@ -167,11 +174,20 @@ def _check(job: Data, new: Data, collector: Collector) -> None:
             )
         else:
             _check_names(key, job.get(key), value, collector)
-    if not any(key in KINDS for key in new):
+    if not any(new.get(key) for key in KINDS):
         collector.add(
             "missing-key",
             "There is nothing in it to add.",
             allowed=listed(f"[[{kind}]]" for kind in KINDS),
+        )
+    entries = [item for key in KINDS for item in _listed_in(new, key)]
+    many = len(entries) + sum(len(_listed_in(item, "port")) for item in entries if isinstance(item, dict))
+    if many > MOST_ADDED:
+        collector.add(
+            "out-of-range",
+            f"There are {many} entries in it; {MOST_ADDED} can be added at a time. Split the file.",
+            found=str(many),
+            allowed=f"up to {MOST_ADDED} entries",
         )
     unit, own = new.get("length_unit"), job.get("length_unit")
     if unit is not None and unit != own:
@@ -183,6 +199,11 @@ def _check(job: Data, new: Data, collector: Collector) -> None:
             found=shown(unit),
             allowed=shown(own),
         )
+
+
+def _listed_in(table: Data, key: str) -> list[Any]:
+    value = table.get(key)
+    return value if isinstance(value, list) else []
 
 
 def _check_names(kind: str, there: Any, new: list[Data], collector: Collector) -> None:

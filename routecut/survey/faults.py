@@ -12,12 +12,14 @@ from datetime import date, time
 from typing import Final
 
 from routecut.model.finding import Finding, Severity
+from routecut.plain import plain
 
 MOST_FAULTS: Final = 500
 """Errors in one file after which the reading stops: nobody mends more in one go."""
 
 _SHOWN = 60
 _LISTED = 40
+_LONGEST_PLACE = 300
 
 
 class TooManyFaultsError(Exception):
@@ -33,6 +35,12 @@ def shown(value: object) -> str:
     else:
         text = repr(value)
     return text if len(text) <= _SHOWN else text[: _SHOWN - 3] + "..."
+
+
+def _in_short(part: str) -> str:
+    """A place as messages call it: one line, which no name can make look like two, nor fill a screen."""
+    line = plain(part)
+    return line if len(line) <= _LONGEST_PLACE else line[: _LONGEST_PLACE - 3] + "..."
 
 
 def listed(names: Iterable[str]) -> str:
@@ -116,7 +124,7 @@ class Collector:
     ) -> None:
         if nearest:
             message = f"{message} The nearest known name is {nearest!r}."
-        where = ", ".join(part for part in (self.file, table, key) if part)
+        where = ", ".join(_in_short(part) for part in (self.file, table, key) if part)
         self.findings.append(
             Finding(
                 code=code,

@@ -24,7 +24,7 @@ from routecut.survey.axes import parse_axes
 from routecut.survey.mesh import LARGEST_M, SMALLEST_M
 from routecut.survey.mesh_files import mesh_bytes, read_mesh_bytes
 from routecut.survey.mesh_raw import MeshFileError, RawMesh
-from routecut.units import UNIT_NAMES, parse_length, to_m
+from routecut.units import UNIT_NAMES, parse_length, plain_number, to_m
 
 WHOLE: Final = {"length": 0, "width": 1, "height": 2}
 """Sizes of the whole vehicle that a tape can take, and the axes they lie along."""
@@ -108,6 +108,8 @@ def read_source(file: Path) -> Source:
         mesh = read_mesh_bytes(raw, file.suffix.lower())
     except MeshFileError as error:
         raise MeshFileError(f"{file}: the mesh can't be used: {error}") from None
+    except OSError as error:
+        raise MeshFileError(f"{file}: the mesh can't be read: {error.strerror or error}") from None
     points = np.concatenate([part.vertices[np.unique(part.faces)] for part in mesh.parts if len(part.faces)])
     return Source(name=file.name, raw=raw, mesh=mesh, points=points)
 
@@ -235,10 +237,10 @@ def parse_align(texts: Sequence[str]) -> dict[str, tuple[str, Vec3]]:
 
 def _point(text: str) -> Vec3 | None:
     try:
-        x, y, z = (float(part) for part in text.split(","))
-    except ValueError:
+        x, y, z = (plain_number(part) for part in text.split(","))
+    except ValueError:  # not three
         return None
-    return (x, y, z) if np.isfinite([x, y, z]).all() else None
+    return None if x is None or y is None or z is None else (x, y, z)
 
 
 def _said(point: Vec3) -> str:

@@ -8,12 +8,13 @@ Leaves     the mesh (`survey.mesh`) and what needs both (`survey.seat`)
 from __future__ import annotations
 
 import contextlib
+import math
 import re
 import tomllib
 from collections.abc import Callable
 from dataclasses import replace
 from pathlib import Path
-from typing import Any, Final, TypeVar
+from typing import Any, Final, Self, TypeVar
 
 from routecut.model.finding import Finding
 from routecut.model.job import (
@@ -63,7 +64,24 @@ LARGEST_JOB_BYTES: Final = 5_000_000
 # The TOML reader takes time with the square of the dots in a key.
 _DEEP_KEY = re.compile(rb"[\s\[]*(?:[^.\s=#]+[ \t]*\.[ \t]*){64}")
 
+_MOST_DIGITS: Final = 300
+_LONG_NUMBER = re.compile(rb"(?<![0-9A-Za-z_])(?:0[xob][0-9A-Fa-f_]{301}|[0-9][0-9_]{300})")
+
 T = TypeVar("T")
+
+
+class _Beyond(float):
+    """A figure larger than a float holds; quoted as it was written, not as infinity."""
+
+    _text: str
+
+    def __new__(cls, text: str) -> Self:
+        made = super().__new__(cls, text)
+        made._text = text
+        return made
+
+    def __repr__(self) -> str:
+        return self._text
 
 
 def load_job(path: Path | str) -> tuple[Job | None, tuple[Finding, ...]]:
@@ -134,8 +152,14 @@ def toml_from(raw: bytes, file: Path, collector: Collector) -> dict[str, Any] | 
     if any(_DEEP_KEY.match(line) for line in raw.splitlines()):
         _unreadable(file, f"{file.name} is nested too deeply.", collector)
         return None
+    if long := _LONG_NUMBER.search(raw):
+        line = raw[: long.start()].count(b"\n") + 1
+        _unreadable(
+            file, f"{file.name} holds a number of more than {_MOST_DIGITS} digits, line {line}.", collector
+        )
+        return None
     try:
-        return tomllib.loads(raw.decode("utf-8-sig"))
+        return tomllib.loads(raw.decode("utf-8-sig"), parse_float=_figure)
     except UnicodeDecodeError as error:
         line = raw[: error.start].count(b"\n") + 1
         why = f"{file.name} is not UTF-8 text: byte {error.start + 1}, line {line}. Save it as UTF-8."
@@ -145,6 +169,11 @@ def toml_from(raw: bytes, file: Path, collector: Collector) -> dict[str, Any] | 
         why = f"{file.name} is not valid TOML: {error}."
     _unreadable(file, why, collector)
     return None
+
+
+def _figure(text: str) -> float:
+    number = float(text)
+    return _Beyond(text) if math.isinf(number) and text.lstrip("+-") != "inf" else number
 
 
 def _unreadable(file: Path, why: str, collector: Collector) -> None:

@@ -104,7 +104,9 @@ def is_there(folder: Path, mesh: str, collector: Collector) -> bool:
     try:
         if file.is_file():
             ending = f"files ending in {file.suffix!r}" if file.suffix else "files with no ending"
-            why = "" if file.suffix.lower() in READERS else f"{ending} can't be read"
+            why = (
+                "" if file.suffix.lower() in READERS else f"{ending} can't be read; save it as one of {kinds}"
+            )
         else:
             why = "it is no file" if file.exists() else "there is no such file"
         near = "" if not why or file.exists() else nearest_name(mesh, _meshes_in(folder))

@@ -37,6 +37,8 @@ from routecut.survey.mesh_raw import (
     named_parts,
 )
 
+_STL_HEAD: Final = 84  # bytes before the first triangle of a binary STL
+
 
 def mesh_bytes(file: Path) -> bytes:
     """A mesh file as it is, looked at before a byte of it is read.
@@ -76,9 +78,12 @@ def read_mesh_bytes(raw: bytes, suffix: str) -> RawMesh:
     """
     if suffix not in READERS:
         raise MeshFileError(
-            f"files ending in {suffix!r} can't be read"
-            if suffix
-            else "the file has no ending that says its kind"
+            (
+                f"files ending in {shown(suffix)} can't be read"
+                if suffix
+                else "the file has no ending that says its kind"
+            )
+            + f"; save it as one of {', '.join(READERS)}"
         )
     _refuse_large(len(raw))
     if not raw.strip(b"\0 \r\n\t"):
@@ -113,8 +118,8 @@ def _check_part(part: RawPart) -> None:
 
 
 def _read_stl(raw: bytes) -> RawMesh:
-    said = struct.unpack_from("<I", raw, 80)[0] if len(raw) >= 84 else -1
-    if len(raw) == 84 + 50 * said:
+    said = struct.unpack_from("<I", raw, 80)[0] if len(raw) >= _STL_HEAD else None
+    if said is not None and len(raw) == _STL_HEAD + 50 * said:
         check_count(said, "faces")
         kind = "stl"
     elif raw[:200].lstrip().lower().startswith(b"solid"):
@@ -124,8 +129,12 @@ def _read_stl(raw: bytes) -> RawMesh:
             raise MeshFileError("it is an STL text that is cut short")
         check_count(written, "faces")
         kind = "stl_ascii"
+    elif said is None:
+        raise MeshFileError(
+            f"it is no STL text, and too short for a binary STL: {len(raw)} bytes, at least {_STL_HEAD} are wanted"
+        )
     else:
-        holds = max(0, (len(raw) - 84) // 50)
+        holds = (len(raw) - _STL_HEAD) // 50
         raise MeshFileError(f"its header says {said} triangles, the file holds {holds}")
     parts = named_parts(load_parts(raw, kind))
     if kind == "stl_ascii" and sum(len(part.faces) for part in parts) != written:

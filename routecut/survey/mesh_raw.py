@@ -19,7 +19,7 @@ from typing import Any, Final
 import numpy as np
 import numpy.typing as npt
 
-from routecut.errors import RoutecutError
+from routecut.errors import OutOfRangeError
 
 Floats = npt.NDArray[np.float64]
 Ints = npt.NDArray[np.int64]
@@ -45,7 +45,7 @@ DEEPEST: Final = 64
 _ENCODINGS: Final = frozenset({b"utf-8", b"us-ascii", b"ascii", b"iso-8859-1", b"windows-1252"})
 
 
-class MeshFileError(RoutecutError):
+class MeshFileError(OutOfRangeError):
     """The mesh file can't be used; the message says why."""
 
 

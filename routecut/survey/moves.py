@@ -20,7 +20,7 @@ from routecut.plain import nearest_name
 from routecut.survey.faults import Collector, listed, shown
 from routecut.survey.seat import SPACE_MARGIN_M
 from routecut.survey.toml_fields import Fields
-from routecut.units import format_length, from_m
+from routecut.units import format_length, from_m, plain_number
 
 OPTION = "--move"
 
@@ -95,10 +95,8 @@ def _read(job: Job, text: str, collector: Collector) -> tuple[str, Vec3, Fields]
 
 def _number(text: str) -> float | str:
     """A plain number, or the text for the reader of lengths to judge."""
-    try:
-        return float(text) if "_" not in text else text
-    except ValueError:
-        return text
+    number = plain_number(text)
+    return text if number is None else number
 
 
 def _known(job: Job, name: str, fields: Fields) -> bool:

@@ -113,7 +113,7 @@ class Table:
             self.fault(
                 "unknown-key",
                 key,
-                f"There is no key {key!r} in {self.table or 'the file'}.{also}",
+                f"There is no key {shown(key)} in {self.table or 'the file'}.{also}",
                 found=key,
                 allowed=", ".join(sorted(self._known)),
                 nearest=near,

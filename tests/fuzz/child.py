@@ -103,12 +103,15 @@ def bytes_changed(chance: random.Random, given: bytes, seeds: list[bytes], words
     return bytes(raw)
 
 
-def _at_random(feed: Feeder, seconds: float, seeds: list[bytes], words: tuple[str, ...]) -> None:
+def _at_random(
+    feed: Feeder, seconds: float, seeds: list[bytes], words: tuple[str, ...], *, fresh: bool
+) -> None:
     resource.setrlimit(resource.RLIMIT_AS, (4 * _MOST_BYTES_OF_MEMORY, resource.RLIM_INFINITY))
     chance = random.Random(time.time_ns())  # noqa: S311 - no secret; what it finds is written down
     end = time.monotonic() + seconds
     while time.monotonic() < end:
-        feed(changed(chance, seeds, words))
+        # of bytes that stand for choices, others altogether are as good as changed ones
+        feed(chance.randbytes(4000) if fresh else changed(chance, seeds, words))
     feed.tell()
 
 
@@ -119,7 +122,9 @@ def main() -> None:
         from tests.fuzz.seeds import WORDS, first
         from tests.fuzz.targets import TARGETS
 
-        _at_random(Feeder(TARGETS[name], Path(folder)), float(seconds), first(name), WORDS)
+        _at_random(
+            Feeder(TARGETS[name], Path(folder)), float(seconds), first(name), WORDS, fresh=name == "jobs"
+        )
         return
     import atheris
 

@@ -33,6 +33,7 @@ from tests.fuzz.edits import edited
 
 MOST_SECONDS: Final = 10.0
 """Of processor time: on a machine with other work to do the clock says nothing of the program."""
+MOST_SECONDS_TO_PLAN: Final = 60.0
 LONGEST_MESSAGE: Final = 4000
 
 MESH_KINDS: Final = ("obj", "ply", "stl", "off", "dae", "glb", "3mf", "glb text", "3mf text")
@@ -112,7 +113,23 @@ def edits(raw: bytes) -> str:
     return job(edited(raw))
 
 
-TARGETS: Final[dict[str, Callable[[bytes], str]]] = {"job": job, "edits": edits, "mesh": mesh}
+def jobs(raw: bytes) -> str:
+    """Whole jobs as hypothesis makes them up, from check to job pack; how it ended."""
+    from tests.fuzz.whole import WrongError, whole
+
+    began = time.process_time()
+    try:
+        with _quiet():
+            ended = whole(raw)
+    except WrongError as wrong:
+        raise Trouble(str(wrong)) from wrong
+    took = time.process_time() - began
+    if took > MOST_SECONDS_TO_PLAN:
+        raise Trouble(f"took {took:.1f} s")
+    return ended
+
+
+TARGETS: Final[dict[str, Callable[[bytes], str]]] = {"job": job, "edits": edits, "mesh": mesh, "jobs": jobs}
 
 
 # --- packing, so that an input need not get lengths and sums right to be looked into --------

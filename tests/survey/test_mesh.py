@@ -142,7 +142,9 @@ def test_of_faces_in_two_parts_the_stricter_rule_counts_whatever_the_parts_are_c
     hull = trimesh.creation.box(bounds=[[0, -0.8, 0], [4, 0.9, 1.5]])
     for strict, loose in (("a", "z"), ("z", "a")):
         raw = _called({"one": strict, "two": loose}, ["two", "one"], {"one": hull, "two": hull})
-        rules = f'[[surface]]\npart = "{strict}"\nkind = "obstacle"\n[[surface]]\npart = "*"\nkind = "panel"\n'
+        rules = (
+            f'[[surface]]\npart = "{strict}"\nkind = "obstacle"\n[[surface]]\npart = "*"\nkind = "panel"\n'
+        )
         body, findings = read(tmp_path, raw, "body.obj", rules=rules)
         assert body is not None, findings
         assert {body.parts[k] for k in body.face_part} == {strict}

@@ -1,0 +1,80 @@
+"""The oldest versions that pyproject.toml allows, installed together and tried.
+
+    python -m tests.hostile.lowest [FOLDER]
+
+makes an environment in FOLDER (one of its own without) with every dependency at its lower bound, asks pip
+whether they agree, and runs the tests of `TRIED` in it. Exit code 1 when they do not pass. Needs the network,
+for pip; takes some minutes, so it is no part of the other tests.
+"""
+
+from __future__ import annotations
+
+import re
+import subprocess
+import sys
+import tempfile
+import tomllib
+import venv
+from pathlib import Path
+from typing import Final
+
+TOP: Final = Path(__file__).parents[2]
+
+TRIED: Final = (
+    *("tests/units", "tests/geometry", "tests/roadmap", "tests/survey", "tests/sizing", "tests/cutlist"),
+    *("tests/verify", "tests/ordering", "tests/hostile/test_jobs.py", "tests/documents/test_same_bytes.py"),
+    *(
+        "tests/documents/test_tables_xlsx.py",
+        "tests/documents/test_scene_glb.py",
+        "tests/drilling/test_template.py",
+    ),
+    *(
+        "tests/scene",
+        "tests/preview/test_labels.py",
+        "tests/records/test_journal.py",
+        "tests/cli/test_commands.py",
+    ),
+)
+"""What touches every dependency: reading, routing, programs, workbooks, drawings, pictures, the command line."""
+
+_BOUND: Final = re.compile(r"^([A-Za-z0-9._-]+)>=([0-9][A-Za-z0-9.]*)$")
+_WANTED_OF_TESTS: Final = ("hypothesis", "pytest", "pytest-xdist")
+
+
+def bounds(extras: tuple[str, ...] = ()) -> dict[str, str]:
+    """Every dependency and its lower bound, in the order of pyproject.toml; of the extras named as well."""
+    project = tomllib.loads((TOP / "pyproject.toml").read_text(encoding="utf-8"))["project"]
+    lines = [*project["dependencies"]]
+    for extra in extras:
+        lines += project["optional-dependencies"][extra]
+    found: dict[str, str] = {}
+    for line in lines:
+        told = _BOUND.match(line.split(";")[0].strip())
+        assert told is not None, line
+        found[told[1]] = told[2]
+    return found
+
+
+def main(folder: Path) -> int:
+    """Install and try; 1 when something does not work."""
+    venv.create(folder, with_pip=True)
+    python = folder / "bin" / "python"
+    lowest = bounds(("test",))
+    constraints = folder / "lowest.txt"
+    constraints.write_text("".join(f"{name}=={at}\n" for name, at in lowest.items()), encoding="utf-8")
+    for command in (
+        [python, "-m", "pip", "install", "--quiet", "-c", constraints, TOP, *_WANTED_OF_TESTS],
+        [python, "-m", "pip", "check"],
+        [python, "-m", "pip", "list"],
+        [python, "-m", "pytest", "-q", "-p", "no:cacheprovider", *TRIED],
+    ):
+        if subprocess.run([str(part) for part in command], cwd=TOP, check=False).returncode:
+            return 1
+    return 0
+
+
+if __name__ == "__main__":
+    if len(sys.argv) > 1:
+        sys.exit(main(Path(sys.argv[1])))
+    with tempfile.TemporaryDirectory() as place:
+        sys.exit(main(Path(place) / "lowest"))
