@@ -42,8 +42,8 @@ def demo(
 ) -> None:
     """Copy a sample job into DIR and plan it.
 
-    There is a river rescue van with its whole radio kit, and a rescue boat with
-    a wheelhouse; vehicles and figures are invented.
+    There is a river rescue van with its whole radio kit, a rescue boat with a
+    wheelhouse, and a tractor for the slipway; vehicles and figures are invented.
 
     Example: routecut demo boat --sample river-rescue-boat
     """
