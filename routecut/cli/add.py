@@ -35,7 +35,7 @@ def add(
 
     Shows what would change, asks, and then writes job.toml whole or not at all. Every byte that is in it
     stays, comments as well. Names that are used already, spaces that nothing defines and whatever else
-    the job would be at fault for are refused, all at once.
+    the job would be at fault for are refused, all at once. Lengths of a file in another unit get theirs.
 
     A [[device]] that the job has already, with nothing but ports, adds these ports to it.
 
@@ -47,6 +47,8 @@ def add(
 
     addition = add_to_job(job, file, mesh_digest=mesh_digest(job))
     print_findings(addition.findings)
+    if addition.unit:
+        note(f"its lengths are in {addition.unit}, not in the job's unit: each is written with its unit")
     changed = _diff(addition.old, addition.new)
     if not as_json:
         result(changed)

@@ -90,13 +90,26 @@ class Position:
     snapped_m: float = 0.0
 
 
+WHOLE: Final = {"length": 0, "width": 1, "height": 2}
+"""Sizes of the whole vehicle and the axis each lies along."""
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class TapeCheck:
-    """A distance taken on the real vehicle between two landmarks. [m]"""
+    """A distance taken on the real vehicle between two landmarks, or its length, width or height. [m]
+
+    `of` is empty between landmarks; else one of `WHOLE`, and the landmarks are empty.
+    """
 
     from_landmark: str
     to_landmark: str
     distance_m: float
+    of: str = ""
+
+    @property
+    def words(self) -> str:
+        """What was measured."""
+        return self.of or f"from {self.from_landmark!r} to {self.to_landmark!r}"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -191,11 +191,16 @@ def _head(
 def _marks(
     writer: _Writer, placing: Placing, tapes: Sequence[Tape], align: Mapping[str, tuple[str, Vec3]]
 ) -> list[str]:
-    """Tape checks between points, and the landmarks they and the alignment stand on."""
+    """Tape checks, and the landmarks that those between points and the alignment stand on."""
     checks, marks = [], []
     named = {point: name for name, point in align.values()}
     for number, tape in enumerate(tapes, start=1):
         if tape.ends is None:
+            checks += [
+                "[[vehicle.tape_check]]",
+                f"of = {_quoted(tape.whole)}                  # of the whole vehicle, over everything in the mesh",
+                f"distance = {writer.length(tape.distance_m)}",
+            ]
             continue
         ends = [
             named.setdefault(end, f"tape {number}, {word} end")

@@ -18,9 +18,13 @@ from routecut.model.finding import Finding, Severity
 from routecut.plain import nearest_name
 from routecut.survey.faults import Collector, listed, shown
 from routecut.survey.job_reader import JOB_FILE, LARGEST_JOB_BYTES, job_from, read_bytes, toml_from
+from routecut.survey.own_unit import with_own_unit
 from routecut.survey.toml_places import Data, Entry, PlaceError, entries_of, with_entry
+from routecut.units import UNIT_NAMES
 
+TAPE: Final = "vehicle.tape_check"
 KINDS: Final = (
+    TAPE,
     "surface",
     "space",
     "landmark",
@@ -39,7 +43,7 @@ KINDS: Final = (
 MOST_ADDED: Final = 200
 """Entries of one file: each is put in and the whole read again, so that nothing else of the job changes."""
 
-_NAMELESS: Final = ("surface", "stock")
+_NAMELESS: Final = ("surface", "stock", TAPE)
 _ABOUT: Final = ("length_unit", "picked_on")
 """What a file of additions may say of itself."""
 
@@ -58,12 +62,15 @@ class Addition:
         What is new, in the words of messages: ``[[landmark]] "left striker"``.
     findings : tuple of Finding
         Warnings: picked on another mesh.
+    unit : str
+        Of the file's bare numbers, where it is not the job's: each has got its unit.
     """
 
     old: bytes
     new: bytes
     added: tuple[str, ...]
     findings: tuple[Finding, ...] = ()
+    unit: str = ""
 
 
 def add_to_job(job: Path, file: Path, *, mesh_digest: str = "") -> Addition:
@@ -101,8 +108,11 @@ def add_to_job(job: Path, file: Path, *, mesh_digest: str = "") -> Addition:
     mark = _BOM if text.startswith(_BOM) else ""
     grown = text.removeprefix(_BOM)
     added: list[str] = []
+    unit = new.get("length_unit")
+    other = str(unit) if unit is not None and unit != data.get("length_unit") else ""
     try:
-        for kind, entry in _all(more.decode("utf-8-sig"), new):
+        given = more.decode("utf-8-sig")
+        for kind, entry in _all(with_own_unit(given, other) if other else given, new):
             grown = _with(grown, kind, entry, data)
             added += _words(kind, entry)
     except (PlaceError, TOMLKitError) as error:
@@ -112,12 +122,12 @@ def add_to_job(job: Path, file: Path, *, mesh_digest: str = "") -> Addition:
     _check_result(job, raw, result, collector)
     if collector.errors:
         raise JobError(tuple(collector.findings))
-    return Addition(old=raw, new=result, added=tuple(added), findings=tuple(collector.findings))
+    return Addition(old=raw, new=result, added=tuple(added), findings=tuple(collector.findings), unit=other)
 
 
 def _all(text: str, new: Data) -> Iterator[tuple[str, Entry]]:
     for kind in KINDS:
-        if kind in new:
+        if _listed_in(new, kind):
             for entry in entries_of(text, kind):
                 for key, inner in entry.inner:
                     if inner.inner:
@@ -128,6 +138,8 @@ def _all(text: str, new: Data) -> Iterator[tuple[str, Entry]]:
 
 def _with(text: str, kind: str, entry: Entry, job: Data) -> str:
     """The text with an entry and what is in it; `job` is followed, so that places can be counted."""
+    if kind == TAPE:
+        return with_entry(text, tuple(TAPE.split(".")), entry)
     known = [item.get("name") for item in job.get(kind, [])]
     if kind == "device" and _only_ports(entry.data) and entry.data["name"] in known:
         number = known.index(entry.data["name"])
@@ -141,6 +153,9 @@ def _with(text: str, kind: str, entry: Entry, job: Data) -> str:
 
 
 def _words(kind: str, entry: Entry) -> Iterator[str]:
+    if kind == TAPE:
+        yield f"[[{TAPE}]] {_taped(entry.data)}"
+        return
     name = entry.data.get("name") or entry.data.get("part") or entry.data.get("type") or ""
     ports = [f'[[device.port]] "{name}.{inner.data.get("name", "")}"' for _, inner in entry.inner]
     if not (kind == "device" and _only_ports(entry.data) and ports):
@@ -159,7 +174,9 @@ def _check(job: Data, new: Data, collector: Collector) -> None:
     for key, value in new.items():
         if key in _ABOUT:
             continue
-        if key not in KINDS:
+        if key == "vehicle" and isinstance(value, dict) and set(value) == {"tape_check"}:
+            _check_tapes(job.get(key), value["tape_check"], collector)
+        elif key not in KINDS or key == TAPE:
             collector.add(
                 "unknown-key",
                 f"{key!r} can't be added to a job.",
@@ -174,7 +191,7 @@ def _check(job: Data, new: Data, collector: Collector) -> None:
             )
         else:
             _check_names(key, job.get(key), value, collector)
-    if not any(new.get(key) for key in KINDS):
+    if not any(_listed_in(new, kind) for kind in KINDS):
         collector.add(
             "missing-key",
             "There is nothing in it to add.",
@@ -189,21 +206,50 @@ def _check(job: Data, new: Data, collector: Collector) -> None:
             found=str(many),
             allowed=f"up to {MOST_ADDED} entries",
         )
-    unit, own = new.get("length_unit"), job.get("length_unit")
-    if unit is not None and unit != own:
+    unit = new.get("length_unit")
+    if unit is not None and unit not in UNIT_NAMES:
         collector.add(
             "not-allowed",
-            f"Its lengths are in {shown(unit)}, those of the job in {shown(own)}; make the survey page again, "
-            "or convert them.",
+            f"length_unit is {shown(unit)}.",
             key="length_unit",
             found=shown(unit),
-            allowed=shown(own),
+            allowed=", ".join(UNIT_NAMES),
         )
 
 
-def _listed_in(table: Data, key: str) -> list[Any]:
-    value = table.get(key)
-    return value if isinstance(value, list) else []
+def _listed_in(data: Data, kind: str) -> list[Any]:
+    """The entries of a kind; none where there is no list of them."""
+    found: Any = data
+    for key in kind.split("."):
+        found = found.get(key) if isinstance(found, dict) else None
+    return found if isinstance(found, list) else []
+
+
+def _taped(data: Data) -> str:
+    """What a tape check is of."""
+    return str(data["of"]) if "of" in data else f"{data.get('from', '')} to {data.get('to', '')}"
+
+
+def _check_tapes(there: Any, new: Any, collector: Collector) -> None:
+    if not isinstance(new, list) or not all(isinstance(item, dict) for item in new):
+        collector.add("wrong-type", f"tape_check is {shown(new)}; wanted is [[{TAPE}]].", key="tape_check")
+        return
+    old = there.get("tape_check", []) if isinstance(there, dict) else []
+    seen = {_between(item) for item in old if isinstance(item, dict)} if isinstance(old, list) else set()
+    for item in new:
+        if _between(item) in seen:
+            collector.add(
+                "duplicate-name",
+                f"{_taped(item)} was taken already; take the old check out first, or leave this one out.",
+                table=f"[[{TAPE}]]",
+                key="distance",
+                found=_taped(item),
+            )
+        seen.add(_between(item))
+
+
+def _between(item: Data) -> frozenset[str]:
+    return frozenset(str(item.get(key)) for key in ("of", "from", "to"))
 
 
 def _check_names(kind: str, there: Any, new: list[Data], collector: Collector) -> None:

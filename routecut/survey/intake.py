@@ -20,14 +20,12 @@ from scipy.spatial import cKDTree
 from routecut.errors import OutOfRangeError
 from routecut.model.body import Floats, Ints
 from routecut.model.job import Vec3
+from routecut.model.vehicle import WHOLE
 from routecut.survey.axes import parse_axes
 from routecut.survey.mesh import LARGEST_M, SMALLEST_M
 from routecut.survey.mesh_files import mesh_bytes, read_mesh_bytes
 from routecut.survey.mesh_raw import MeshFileError, RawMesh
 from routecut.units import UNIT_NAMES, parse_length, plain_number, to_m
-
-WHOLE: Final = {"length": 0, "width": 1, "height": 2}
-"""Sizes of the whole vehicle that a tape can take, and the axes they lie along."""
 
 ALIGN: Final = ("front", "rear", "right")
 AGREES: Final = 0.05

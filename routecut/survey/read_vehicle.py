@@ -27,6 +27,7 @@ from routecut.model.job import (
     Vehicle,
 )
 from routecut.model.sizing import Limit
+from routecut.model.vehicle import WHOLE
 from routecut.plain import nearest_name
 from routecut.survey.axes import ALLOWED, DIRECTIONS, parse_axes
 from routecut.survey.faults import shown
@@ -112,12 +113,13 @@ def read_vehicle(fields: Fields, folder: Path) -> Vehicle:
         tape_checks=tuple(_tape_checks(fields)),
         sections=tuple(_sections(fields)),
     )
-    if vehicle.rescale and not vehicle.tape_checks and not fields.has("tape_check"):
+    between = [check for check in vehicle.tape_checks if not check.of]
+    if vehicle.rescale and not between and (vehicle.tape_checks or not fields.has("tape_check")):
         fields.fault(
             "missing-key",
             "tape_check",
-            "rescale is asked for, but there is no [[vehicle.tape_check]] to rescale by.",
-            allowed="one or more [[vehicle.tape_check]]",
+            "rescale is asked for, but there is no [[vehicle.tape_check]] between two landmarks to rescale by.",
+            allowed="one or more [[vehicle.tape_check]] with from and to",
         )
     fields.finish()
     return vehicle
@@ -126,9 +128,13 @@ def read_vehicle(fields: Fields, folder: Path) -> Vehicle:
 def _tape_checks(fields: Fields) -> list[TapeCheck]:
     checks = []
     for entry in fields.children("tape_check", "[[vehicle.tape_check]]"):
+        whole = entry.has("of")
+        if whole and (entry.has("from") or entry.has("to")):
+            entry.fault("not-allowed", "of", "A tape check has of, or from and to, not both.")
         check = TapeCheck(
-            from_landmark=entry.name("from"),
-            to_landmark=entry.name("to"),
+            of=entry.one_of("of", tuple(WHOLE)) if whole else "",
+            from_landmark="" if whole else entry.name("from"),
+            to_landmark="" if whole else entry.name("to"),
             distance_m=entry.length("distance", above=True),
         )
         if check.from_landmark and check.from_landmark == check.to_landmark:

@@ -80,6 +80,8 @@ def check_references(entries: Entries, vehicle: Fields | None, tape_checks: Iter
         landmarks = [landmark.name for landmark, _ in entries.landmarks]
         tables = vehicle.children("tape_check", "[[vehicle.tape_check]]")
         for check, table in zip(checks, tables, strict=True):
+            if check.of:
+                continue
             _known(table, "from", check.from_landmark, landmarks, "[[landmark]]")
             _known(table, "to", check.to_landmark, landmarks, "[[landmark]]")
 

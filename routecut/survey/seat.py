@@ -63,7 +63,7 @@ def resolve(job: Job, body: Body) -> tuple[Job, Body, tuple[Finding, ...]]:
     job = replace(job, vehicle=replace(job.vehicle, noise_m=body.noise_m))
     sheets = Sheets(body)
     report_tape_checks(
-        job.vehicle, {mark.name: mark.position for mark in job.landmarks}, job.length_unit, collector
+        job.vehicle, {mark.name: mark.position for mark in job.landmarks}, body, job.length_unit, collector
     )
     _check_landmarks(job, body, collector)
     job = replace(

@@ -13,8 +13,10 @@ from typing import Final
 
 import numpy as np
 
+from routecut.model.body import Body
 from routecut.model.finding import Severity
 from routecut.model.job import Position, TapeCheck, Vehicle
+from routecut.model.vehicle import WHOLE
 from routecut.survey.faults import Collector
 from routecut.units import format_length
 
@@ -56,9 +58,9 @@ def scale_from(
 
 
 def report_tape_checks(
-    vehicle: Vehicle, landmarks: Mapping[str, Position], unit: str, collector: Collector
+    vehicle: Vehicle, landmarks: Mapping[str, Position], body: Body, unit: str, collector: Collector
 ) -> None:
-    """Say which tape checks the landmarks do not keep to, and what rescaling did."""
+    """Say which tape checks the landmarks, or the size of the mesh, do not keep to, and what rescaling did."""
     if vehicle.mesh_scale != 1.0:
         collector.add(
             "tape-check",
@@ -72,9 +74,13 @@ def report_tape_checks(
     # once fitted, the scale no longer excuses a difference
     scale_error = 0.0 if vehicle.rescale else vehicle.scan_error
     for check in vehicle.tape_checks:
-        if check.from_landmark not in landmarks or check.to_landmark not in landmarks:
+        if check.of:
+            corners = np.concatenate([body.vertices_m, body.pictured.reshape(-1, 3)])
+            computed = float(np.ptp(corners[:, WHOLE[check.of]])) if len(corners) else 0.0
+        elif check.from_landmark in landmarks and check.to_landmark in landmarks:
+            computed = math.dist(landmarks[check.from_landmark].at_m, landmarks[check.to_landmark].at_m)
+        else:
             continue
-        computed = math.dist(landmarks[check.from_landmark].at_m, landmarks[check.to_landmark].at_m)
         sigma = math.hypot(scale_error * computed, math.sqrt(2) * vehicle.point_error_m)
         off = computed - check.distance_m
         if abs(off) <= _MANY_SIGMA * sigma:
@@ -82,10 +88,11 @@ def report_tape_checks(
         allowed = format_length(_MANY_SIGMA * sigma, unit)
         collector.add(
             "tape-check",
-            f"From {check.from_landmark!r} to {check.to_landmark!r} the tape says "
+            f"{check.words[0].upper()}{check.words[1:]}: the tape says "
             f"{format_length(check.distance_m, unit)}, the mesh {format_length(computed, unit)}: "
             f"{format_length(abs(off), unit)} {'more' if off > 0 else 'less'}, where the stated errors "
-            f"explain {allowed}. Measure again" + ("." if vehicle.rescale else ", or set rescale = true."),
+            f"explain {allowed}. Measure again"
+            + ("." if vehicle.rescale or check.of else ", or set rescale = true."),
             severity=Severity.WARNING,
             table="[[vehicle.tape_check]]",
             key="distance",

@@ -58,10 +58,14 @@ def entries_of(text: str, kind: str) -> list[Entry]:
     text : str
         Valid TOML.
     kind : str
-        A key at the top.
+        A key at the top, or in a table at the top: ``vehicle.tape_check``.
     """
-    entries = _entries(tomlkit.parse(text).get(kind))
-    headers = [h for h in _headers(text) if h.listed and h.path == (kind,)]
+    path = tuple(kind.split("."))
+    found: Any = tomlkit.parse(text)
+    for key in path:
+        found = found.get(key, {})
+    entries = _entries(found)
+    headers = [h for h in _headers(text) if h.listed and h.path == path]
     if len(headers) != len(entries):  # written in brackets
         return entries
     return [replace(e, above=_comments_above(text, h.at)) for e, h in zip(entries, headers, strict=True)]
@@ -99,7 +103,7 @@ def with_entry(text: str, path: Sequence[str], entry: Entry, *, of: int | None =
     text : str
         Valid TOML.
     path : sequence of str
-        The array: ``("landmark",)``, or ``("device", "port")`` with `of`.
+        The array: ``("landmark",)``, ``("vehicle", "tape_check")``, or ``("device", "port")`` with `of`.
     entry : Entry
         Without those inside it.
     of : int, optional
@@ -149,7 +153,8 @@ def is_whole_in(old: str, new: str) -> bool:
 def _grown(data: Data, path: Sequence[str], entry: Data, of: int | None) -> Data:
     if len(path) == 1:
         return {**data, path[0]: [*data.get(path[0], []), entry]}
-    assert of is not None  # noqa: S101 - an entry in an entry is in one of them
+    if of is None:
+        return {**data, path[0]: _grown(data.get(path[0], {}), path[1:], entry, None)}
     outer = [dict(item) for item in data[path[0]]]
     outer[of] = _grown(outer[of], path[1:], entry, None)
     return {**data, path[0]: outer}
@@ -172,7 +177,11 @@ def _sorted(value: Any) -> Any:
 def _places(text: str, path: Sequence[str], of: int | None) -> Iterator[int]:
     """Where an entry may go, best first: after the last of its kind, at the end."""
     headers = [*_headers(text), _Header(at=len(text), path=(), listed=False)]
-    own = [k for k, h in enumerate(headers[:-1]) if h.listed and h.path == (path[0],)]
+    if of is None and len(path) > 1:  # after the last of its kind, else after what else the table holds
+        own = [k for k, h in enumerate(headers[:-1]) if h.path == tuple(path)]
+        own = own or [k for k, h in enumerate(headers[:-1]) if h.path[:1] == (path[0],)]
+    else:
+        own = [k for k, h in enumerate(headers[:-1]) if h.listed and h.path == (path[0],)]
     if of is not None:
         own = own[of : of + 1]
     for k in own[-1:]:
@@ -232,6 +241,8 @@ def _inline(text: str, path: Sequence[str], data: Data, of: int | None) -> str |
         holder: Any = document
         if of is not None:
             holder = document[path[0]][of]
+        elif len(path) > 1:
+            holder = document[path[0]]
         array = holder.get(path[-1])
         if not isinstance(array, Array):
             return None

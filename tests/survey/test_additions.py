@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import inspect
+import re
 import tomllib
 from collections.abc import Callable
 from pathlib import Path
@@ -12,8 +14,13 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from routecut.errors import JobError
+from routecut.model.finding import Severity
+from routecut.survey import read_fitout, read_room
 from routecut.survey.additions import KINDS, add_to_job
+from routecut.survey.job_reader import job_from
+from routecut.survey.own_unit import LENGTHS, with_own_unit
 from routecut.survey.toml_places import Entry, PlaceError, entries_of, is_whole_in, with_entry
+from routecut.units import UNIT_NAMES
 from tests.survey.conftest import FULL_JOB
 
 NEW = Entry(body='name = "new" # mine\nat = [1, 2, 3]\n', data={"name": "new", "at": [1, 2, 3]})
@@ -221,7 +228,7 @@ def test_a_byte_order_mark_stays(write_job: WriteJob, fragment: Fragment) -> Non
 
 def test_every_clash_is_said_at_once(write_job: WriteJob, fragment: Fragment) -> None:
     file = fragment(
-        'length_unit = "in"\n[[landmark]]\nname = "left striker"\nat = [0, 0, 0]\n'
+        'length_unit = "yard"\n[[landmark]]\nname = "left striker"\nat = [0, 0, 0]\n'
         '[[hinge]]\nname = "x"\nline = [[0, 0, 0], [0, 0, 1]]\n[[hinge]]\nname = "x"\nline = [[0, 0, 0], [0, 0, 1]]\n'
         '[[device]]\nname = "battery"\n[[device.port]]\nname = "positive"\n[[device]]\nname = "voice radio"\n'
         "[vehicle]\n"
@@ -231,7 +238,7 @@ def test_every_clash_is_said_at_once(write_job: WriteJob, fragment: Fragment) ->
         ("duplicate-name", "positive"),
         ("duplicate-name", "voice radio"),
         ("duplicate-name", "x"),
-        ("not-allowed", "'in'"),
+        ("not-allowed", "'yard'"),
         ("unknown-key", "vehicle"),
     ]
 
@@ -277,5 +284,132 @@ def test_points_of_another_mesh_are_warned_of(write_job: WriteJob, fragment: Fra
 
 
 def test_every_array_of_the_job_format_can_be_added_to() -> None:
-    arrays: dict[str, Any] = {k: v for k, v in tomllib.loads(FULL_JOB).items() if isinstance(v, list)}
+    job = tomllib.loads(FULL_JOB)
+    arrays: dict[str, Any] = {k: v for k, v in job.items() if isinstance(v, list)}
+    arrays |= {f"vehicle.{k}": v for k, v in job["vehicle"].items() if isinstance(v, list)}
     assert set(arrays) <= set(KINDS)
+
+
+# --- tape checks -------------------------------------------------------------------------------
+
+TAPES = (
+    '# over the wheel arch\n[[vehicle.tape_check]]\nfrom = "left striker"\nto = "seat bolt" # twice\ndistance = 1180\n'
+    '[[vehicle.tape_check]]\nof = "width"\ndistance = 1600\n'
+)
+
+
+def test_tape_checks_go_with_the_vehicle(write_job: WriteJob, fragment: Fragment) -> None:
+    folder = write_job()
+    found = add_to_job(folder, fragment(TAPES))
+    assert found.added == (
+        "[[vehicle.tape_check]] left striker to seat bolt",
+        "[[vehicle.tape_check]] width",
+    )
+    text = found.new.decode()
+    assert set(FULL_JOB.splitlines()) <= set(text.splitlines())
+    assert [c.get("of", c.get("to")) for c in tomllib.loads(text)["vehicle"]["tape_check"]] == [
+        "dash corner",
+        "seat bolt",
+        "width",
+    ]
+    assert text.index("twice") < text.index("[[surface]]")  # beside the other
+    (folder / "job.toml").write_text(text, encoding="utf-8")
+    assert faults(folder, fragment(TAPES)) == [
+        ("duplicate-name", "left striker to seat bolt"),
+        ("duplicate-name", "width"),
+    ]
+    back = '[[vehicle.tape_check]]\nfrom = "dash corner"\nto = "left striker"\ndistance = 1000\n'
+    assert faults(folder, fragment(back)) == [("duplicate-name", "dash corner to left striker")]
+    assert faults(folder, fragment("[vehicle]\ntape_check = 3\n"))[0][0] == "wrong-type"
+    assert faults(folder, fragment(TAPES.replace("seat bolt", "bolt")))[0] == (
+        "duplicate-name",
+        "width",
+    )
+
+
+@pytest.mark.parametrize(
+    "vehicle",
+    [
+        "[vehicle]\nmesh = 1 # m\n",
+        "# why\n[vehicle] # v\nmesh = 1\n# --- next ---\n[other]\nx = 1\n",
+        "vehicle.mesh = 1\nx = 2\n",
+        "[vehicle]\ntape_check = [{ distance = 1 }] # t\n[other]\n",
+        "[[vehicle.tape_check]]\ndistance = 1\n\n# --- next ---\n[other]\nx = 1\n",
+        "[other]\nx = 1\n",
+    ],
+)
+def test_a_tape_check_finds_its_place_in_any_vehicle(vehicle: str) -> None:
+    entry = Entry(body="distance = 7 # mine\n", data={"distance": 7})
+    grown = with_entry(vehicle, ("vehicle", "tape_check"), entry)
+    assert is_whole_in(vehicle, grown)
+    assert tomllib.loads(grown)["vehicle"]["tape_check"][-1] == {"distance": 7}
+
+
+def test_a_vehicle_in_brackets_is_said_to_be_for_the_hand() -> None:
+    with pytest.raises(PlaceError, match="by hand"):
+        with_entry(
+            "vehicle = { mesh = 1 }\n",
+            ("vehicle", "tape_check"),
+            Entry(body="distance = 7\n", data={"distance": 7}),
+        )
+
+
+# --- other units -------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("unit", UNIT_NAMES)
+def test_a_job_whose_lengths_have_their_unit_is_the_same_job(write_job: WriteJob, unit: str) -> None:
+    """FULL_JOB has every key of what can be added; what is under its other tables is written by hand."""
+    text = FULL_JOB.replace("serviceable = true", "serviceable = true\npulls_out = 200", 1)
+    text = text.replace("service_loop = 300", "service_loop = 300\ntravel = 40", 1)
+    head, rest = text.split("[[surface]]", 1)
+    rest, tail = ("[[surface]]" + rest).split("[routing]", 1)
+    plain, _ = job_from(text.encode(), write_job())
+    inches = with_own_unit(rest, "mm").replace(' mm"', ' MM"')
+    assert "MM" in inches
+    mixed = head.replace("distance = 1000", 'distance = "1000 mm"').replace(
+        "point_error = 5", 'point_error = "5 mm"'
+    )
+    mixed = mixed.replace('length_unit = "mm"', f'length_unit = "{unit}"') + inches.replace("MM", "mm")
+    other, findings = job_from((mixed + with_own_routing(tail)).encode(), write_job())
+    assert not [f for f in findings if f.severity is Severity.ERROR]
+    assert plain is not None
+    assert other is not None
+    for kind in ("spaces", "keep_outs", "noise_sources", "hinges", "landmarks", "pass_throughs", "devices", "cables",
+                 "cable_types", "stock", "vehicle"):  # fmt: skip
+        assert getattr(other, kind) == getattr(plain, kind), kind
+
+
+def with_own_routing(tail: str) -> str:
+    """The tables after the arrays, with the lengths in them as texts."""
+    keys = "stand_off|bridge|node_spacing|round_up_to|drip_loop|hinge_loop|hole_cost|behind"
+    return "[routing]" + re.sub(rf"(?m)^({keys}) = (\d+)$", r'\1 = "\2 mm"', tail)
+
+
+def test_every_key_that_is_read_as_a_length_is_known_as_one() -> None:
+    """From the readers themselves: a key that is new there has to be named here as well."""
+    read = set()
+    for module in (read_fitout, read_room):
+        read |= set(re.findall(r'(?:length|lengths|point|seat|place)\("(\w+)"', inspect.getsource(module)))
+        read |= set(
+            re.findall(r'read_(?:points?|box|position)\(\w+, (?:places, )?"(\w+)"', inspect.getsource(module))
+        )
+    assert {"service_loop", "diameter", "line", "offset"} <= read
+    assert read - {"radius", "from", "to"} <= LENGTHS  # those stand inside capsule and sphere
+
+
+def test_inches_in_a_job_of_millimetres_keep_their_figures(write_job: WriteJob, fragment: Fragment) -> None:
+    file = fragment(
+        'length_unit = "in"\n[[landmark]]\nname = "step"\nat = [10.50, -2, 1_0]  # of the left\n'
+        '[[pass_through]]\nname = "h"\nat = [39.37, 0, 20]\naxis = [1, 0, 0]\ndiameter = 2\n'
+        'joins = ["engine bay", "cab"]\n'
+    )
+    found = add_to_job(write_job(), file)
+    assert found.unit == "in"
+    text = found.new.decode()
+    assert 'at = ["10.50 in", "-2 in", "10 in"]  # of the left' in text
+    assert "axis = [1, 0, 0]" in text
+    job, _ = job_from(found.new, write_job())
+    assert job is not None
+    assert job.landmarks[-1].position.at_m == pytest.approx((0.2667, -0.0508, 0.254))
+    assert job.pass_throughs[-1].diameter_m == pytest.approx(0.0508)

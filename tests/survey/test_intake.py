@@ -227,7 +227,7 @@ def test_the_job_is_sound_says_what_was_done_and_keeps_the_file(tmp_path: Path) 
     assert tomllib.loads(text)["title"] == 'van "3"'
     assert tomllib.loads(text)["vehicle"]["scan_error_percent"] == 2.5  # 4000 for 4100
     assert "CHECK THESE" in text
-    assert len(found.job.vehicle.tape_checks) == 1
+    assert [(c.of, c.distance_m) for c in found.job.vehicle.tape_checks] == [("length", 4.1), ("", 4.05)]
     assert job_round_mesh(src, how, title='van "3"', length_unit="mm", tapes=tapes).files == made.files
 
 

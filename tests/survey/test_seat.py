@@ -269,6 +269,32 @@ def test_a_tape_check_within_three_sigma_is_silent_and_beyond_is_a_warning(write
         assert [f.severity for f in of(findings, "tape-check")] == ([Severity.WARNING] if warned else [])
 
 
+def test_length_width_and_height_are_held_against_the_whole_mesh(write_job: Write) -> None:
+    # the shell is 4 x 1.6 x 1.5 m; sigma of its length is hypot(0.5 % of 4000, 7.1) = 21 mm, three of them 64 mm
+    for of, distance, warned in (
+        ("length", 4060, False), ("length", 4070, True), ("width", 1600, False), ("width", 1530, True),
+        ("height", 1500, False), ("height", 1540, True),
+    ):  # fmt: skip
+        check = f'[[vehicle.tape_check]]\nof = "{of}"\ndistance = {distance}\n\n[[surface]]'
+        _, findings = resolved(write_job(("[[surface]]", check)))
+        said = [f.message for f in [f for f in findings if f.code == "tape-check"]]
+        assert len(said) == warned, (of, distance)
+        assert all(f"{of.capitalize()}: the tape says {distance} mm" in text for text in said)
+
+
+def test_a_size_of_the_whole_rescales_nothing_and_has_no_ends(write_job: Write) -> None:
+    alone = 'of = "length"\ndistance = 1000\n'
+    landmarks = 'from = "left striker"\nto = "dash corner"\ndistance = 1000\n'
+    job = write_job((landmarks, alone), ("point_error = 5", "point_error = 5\nrescale = true"))
+    assert [(f.code, f.key) for f in load_job(job)[1] if f.severity is Severity.ERROR] == [
+        ("missing-key", "tape_check")
+    ]
+    _, findings = load_job(write_job((landmarks, f'of = "length"\n{landmarks}')))
+    assert ("not-allowed", "of") in [(f.code, f.key) for f in findings]
+    _, findings = load_job(write_job((landmarks, 'of = "girth"\ndistance = 1000\n')))
+    assert "of" in [f.key for f in findings if "girth" in f.found]
+
+
 def test_rescaling_fits_mesh_and_coordinates_to_the_tape(write_job: Write) -> None:
     plain = survey_job(write_job())
     found = survey_job(
