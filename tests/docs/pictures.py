@@ -26,7 +26,7 @@ PARTS = {
 
 VIEWPORT = {"width": 1000, "height": 900}
 TALLEST = 700
-COLOURS = 64
+COLOURS = 128
 
 
 def keep(picture: Image.Image, name: str) -> None:
