@@ -47,11 +47,11 @@ def test_the_body_is_what_its_script_makes(folder: Path) -> None:
     assert module.body_glb(module.parts()) == (folder / "body.glb").read_bytes()
 
 
-@EACH
 UNTIE = {"bundle-bend", "separation-not-kept"}
 """Asks for a clip set apart or a tie left out; whether one stays depends on how the panels are sampled."""
 
 
+@EACH
 def test_every_cable_is_verified_and_nothing_else_is_warned_of(
     planned: dict[Path, Plan], folder: Path
 ) -> None:
