@@ -129,3 +129,14 @@ def test_in_another_order_a_job_has_the_same_plan(world: World) -> None:
     assert there is not None
     assert there.lengths_m == here.lengths_m  # nothing of it is read in the order of the file
     assert there.holes == here.holes
+
+
+@worlds(0.25)
+@given(world=pairs())
+def test_by_other_names_of_the_parts_of_its_mesh_a_job_has_the_same_plan(world: World) -> None:
+    here, there = plan(world), plan(world, written.parts_renamed)
+    agree(here, there)
+    assert here is not None
+    assert there is not None
+    assert there.lengths_m == here.lengths_m  # no name has a say in where the panels are sampled
+    assert there.holes == here.holes

@@ -75,6 +75,15 @@ def reordered(folder: Path) -> None:
     rewrite(folder, change)
 
 
+def parts_renamed(folder: Path) -> None:
+    """Every part of the mesh by a name that sorts the other way round."""
+    mesh = folder / "body.obj"
+    lines = mesh.read_text(encoding="utf-8").splitlines()
+    names = [line for line in lines if line.startswith("o ")]
+    other = {name: f"o {len(names) - k:02d} {name[2:]}" for k, name in enumerate(sorted(names))}
+    mesh.write_text("\n".join(other.get(line, line) for line in lines) + "\n", encoding="utf-8")
+
+
 # --- writing TOML ---------------------------------------------------------------------------
 
 
