@@ -86,13 +86,18 @@ def _entries(found: Any) -> list[Entry]:
         listed = {key: value for key, value in table.items() if isinstance(value, AoT)}
         lines = table.as_string()
         first = _HEADER.search(lines)
-        own = {key: value.unwrap() for key, value in table.items() if key not in listed}
+        own = {key: plain_value(value) for key, value in table.items() if key not in listed}
         inner = tuple((key, entry) for key, value in listed.items() for entry in _entries(value))
         if first and listed:
             lines = lines[: first.start()]
         # what stands above the next header is that one's
         entries.append(Entry(body=_ABOVE.sub("", lines), data=own, inner=inner))
     return entries
+
+
+def plain_value(item: Any) -> Any:
+    """What is written, as Python has it: true and false come out of tomlkit bare, all else in its own types."""
+    return item.unwrap() if hasattr(item, "unwrap") else item
 
 
 def with_entry(text: str, path: Sequence[str], entry: Entry, *, of: int | None = None) -> str:

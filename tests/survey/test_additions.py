@@ -6,6 +6,7 @@ import inspect
 import re
 import tomllib
 from collections.abc import Callable
+from datetime import date
 from pathlib import Path
 from typing import Any
 
@@ -296,6 +297,39 @@ TAPES = (
     '# over the wheel arch\n[[vehicle.tape_check]]\nfrom = "left striker"\nto = "seat bolt" # twice\ndistance = 1180\n'
     '[[vehicle.tape_check]]\nof = "width"\ndistance = 1600\n'
 )
+
+
+@pytest.mark.parametrize("bracketed", [False, True])
+@pytest.mark.parametrize(
+    ("written", "value"),
+    [
+        ("true", True),
+        ("false", False),
+        ("3", 3),
+        ("2.5", 2.5),
+        ('"x"', "x"),
+        ("[1, true]", [1, True]),
+        ("{ a = true, b = 1.5 }", {"a": True, "b": 1.5}),
+        ("1979-05-27", date(1979, 5, 27)),
+    ],
+)
+def test_values_of_every_type_are_read_as_python_has_them(
+    written: str, value: object, bracketed: bool
+) -> None:
+    text = f"cable = [{{ k = {written} }}]\n" if bracketed else f"[[cable]]\nk = {written}\n"
+    (entry,) = entries_of(text, "cable")
+    assert entry.data == {"k": value}
+    assert type(entry.data["k"]) is type(value)
+
+
+def test_what_is_true_or_false_is_added(write_job: WriteJob, fragment: Fragment) -> None:
+    file = fragment(
+        '[[pass_through]]\nname = "h"\nat = [1000, 0, 500]\naxis = [1, 0, 0]\ndiameter = 50\nconfirmed = false\n'
+        'joins = ["engine bay", "cab"]\n'
+    )
+    job, _ = job_from(add_to_job(write_job(), file).new, write_job())
+    assert job is not None
+    assert not job.pass_throughs[-1].confirmed
 
 
 def test_tape_checks_go_with_the_vehicle(write_job: WriteJob, fragment: Fragment) -> None:
