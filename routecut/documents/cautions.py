@@ -11,6 +11,7 @@ from typing import Final, Literal
 
 from routecut.documents.caution_texts import CAUTIONS, Caution, Topic
 from routecut.documents.figures import Lengths
+from routecut.documents.look_first import mounting_holes
 from routecut.documents.nearness import distance_m
 from routecut.documents.part_words import spoken
 from routecut.documents.reading import natural
@@ -117,6 +118,8 @@ def _for_job(plan: Plan) -> Iterator[Reasoned]:
             yield TOPIC_OF[reason], tagged
     if any(h.drill for h in plan.holes):
         yield Topic.DRILLING, "there are holes to drill"
+    if mounting := mounting_holes(plan.job):
+        yield Topic.DRILLING, f"mounting holes of {', '.join(mounting)}"
     if any(c.cable.cable_class is CableClass.COAX or c.cable.signal is not None for c in plan.cables):
         yield Topic.RF, "there is a transmitter to connect and test"
     yield Topic.CONTROLS, ""

@@ -23,6 +23,7 @@ from routecut.documents.drill_words import (
     why_size,
 )
 from routecut.documents.figures import Lengths, count
+from routecut.documents.look_first import NOT_SEEN, mounting_text, unchecked_text
 from routecut.documents.reading import all_findings
 from routecut.model.drilling import Change, ChoiceRow, DrillCard, DrillStudy, Place
 from routecut.model.finding import Severity
@@ -47,7 +48,9 @@ def _lines(study: DrillStudy, plan: Plan) -> Iterator[str]:
     best = study.rows[study.best]
     yield f"{plan.job.title}: where to drill"
     yield ""
-    yield from _advice(study, best, lengths)
+    mounting = mounting_text(plan.job)
+    yield from _advice(study, best, lengths, also=" for a cable" if mounting else "")
+    yield from filter(None, (mounting, unchecked_text(plan.job)))
     yield ""
     yield "What each number of new holes buys (lengths along the panels before tightening, some per cent long):"
     for number, row in enumerate(study.rows):
@@ -68,7 +71,7 @@ def _lines(study: DrillStudy, plan: Plan) -> Iterator[str]:
     yield from _routed(study, plan)
     cautions = placed_cautions(plan)
     yield f"Looked at {study.looked_at} points of the panels; at {study.kept} a hole would keep its distances."
-    if study.cards:
+    if study.cards or mounting:
         topics = [
             Topic.DRILLING,
             *(p.caution.topic for c in study.cards for p in at(cautions, "hole", c.name)),
@@ -78,7 +81,7 @@ def _lines(study: DrillStudy, plan: Plan) -> Iterator[str]:
         yield DEFER
 
 
-def _advice(study: DrillStudy, best: ChoiceRow, lengths: Lengths) -> Iterator[str]:
+def _advice(study: DrillStudy, best: ChoiceRow, lengths: Lengths, *, also: str) -> Iterator[str]:
     nothing = next((row for row in study.rows if not row.new), None)
     if not best.new:
         if best.unreached:
@@ -88,7 +91,7 @@ def _advice(study: DrillStudy, best: ChoiceRow, lengths: Lengths) -> Iterator[st
             else:
                 yield f"No place to drill was found that would help: {lost} can't be reached."
         else:
-            yield "Drill nothing: every cable is reached through holes that are there, and no new hole pays."
+            yield f"Drill nothing{also}: every cable is reached through holes that are there, and no new hole pays."
         return
     yield f"Drill {count(len(best.new), 'hole')}: {', '.join(best.new)}."
     if nothing is not None and nothing.unreached:
@@ -141,9 +144,11 @@ def _change(change: Change, lengths: Lengths) -> str:
 
 
 def _card(card: DrillCard, place: Place | None, plan: Plan, lengths: Lengths) -> Iterator[str]:
-    yield f"{card.name}" + (
-        " (found on the panel, nobody has looked at it yet)" if place and place.found else ""
-    )
+    unseen = any(h.name == card.name and not h.confirmed for h in plan.job.pass_throughs)
+    if place and place.found:
+        yield f"{card.name} (found on the panel, nobody has looked at it yet)"
+    else:
+        yield f"{card.name}{f' ({NOT_SEEN})' if unseen else ''}"
     if card.refused:
         yield f"  DO NOT DRILL: {card.refused}"
     yield f"  for        {', '.join(card.cables) or 'no cable'}"

@@ -9,6 +9,7 @@ from xml.etree.ElementTree import Element
 
 from routecut.documents.cautions import Placed, at
 from routecut.documents.figures import count, metres
+from routecut.documents.look_first import mounting_text, unchecked_counts, unchecked_text
 from routecut.documents.markup import data_uri, el
 from routecut.documents.pack_parts import caution_list, class_mark, pairs, table, ticks_told
 from routecut.documents.pack_words import LEGEND
@@ -53,11 +54,15 @@ def header(plan: Plan) -> Element:
     told = [verification_text(plan)]
     if errors:
         told.append(f"{count(errors, 'ERROR', 'ERRORS')} TO BE SOLVED: see the overview.")
+    unchecked = unchecked_counts(plan.job)
+    if unchecked:
+        told.append(f"{unchecked}: see the overview.")
+    good = plan.complete and not errors and not unchecked
     return el(
         "header",
         el("p", "Job pack", class_="kicker"),
         el("h1", plan.job.title),
-        el("p", " ".join(told), class_=f"state {'good' if plan.complete and not errors else 'bad'}"),
+        el("p", " ".join(told), class_=f"state {'good' if good else 'bad'}"),
         el("p", LEGEND, class_="legend"),
     )
 
@@ -85,7 +90,9 @@ def overview(plan: Plan) -> Element:
     errors = [f for f in findings if f.severity is Severity.ERROR]
     return el(
         "div",
+        _unchecked(plan),
         el("p", _what_is_done(plan)),
+        el("p", mounting) if (mounting := mounting_text(plan.job)) else None,
         el(
             "ul",
             [el("li", el("a", el("b", n), el("span", what), href=f"#{to}")) for n, what, to in tiles],
@@ -110,6 +117,15 @@ def overview(plan: Plan) -> Element:
             class_="columns",
         ),
     )
+
+
+def _unchecked(plan: Plan) -> Element | None:
+    """The entries nobody looked for on the vehicle: the plan holds on paper only."""
+    told = unchecked_text(plan.job)
+    if not told:
+        return None
+    which = el("a", "Which they are: Findings", href="#findings")
+    return el("div", el("p", el("strong", told), " ", which, "."), class_="errors")
 
 
 def _metres_wanted(plan: Plan) -> list[tuple[str, str, str]]:

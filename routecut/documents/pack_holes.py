@@ -6,8 +6,10 @@ from collections.abc import Iterator, Sequence
 from typing import Final
 from xml.etree.ElementTree import Element
 
+from routecut.documents.caution_texts import CAUTIONS, Topic
 from routecut.documents.cautions import Placed, at
 from routecut.documents.figures import Lengths, count, millimetres, share
+from routecut.documents.look_first import NOT_SEEN, mounting_text, seen_mark
 from routecut.documents.markup import Child, el
 from routecut.documents.pack_drill import card_of, drill_entries, sign_off
 from routecut.documents.pack_parts import (
@@ -53,7 +55,8 @@ def holes(plan: Plan, placed: Sequence[Placed]) -> Element:
     return el(
         "div",
         el("h3", f"To drill: {len(drill)}"),
-        el("p", _NOT_FROM_HERE) if drill else el("p", "Nothing is drilled in this job."),
+        el("p", _NOT_FROM_HERE) if drill else _nothing(plan),
+        _mounting(plan),
         [_card(plan, placed, h, numbers[h.pass_through.name]) for h in drill],
         el("h3", f"There already and used: {len(used)}", id="holes-there"),
         el("p", _THERE) if used else None,
@@ -61,6 +64,22 @@ def holes(plan: Plan, placed: Sequence[Placed]) -> Element:
         el("div", [_card(plan, placed, h, numbers[h.pass_through.name]) for h in used], class_="pairwise"),
         _left(left) if left else None,
     )
+
+
+def _nothing(plan: Plan) -> Element:
+    """That no hole is drilled: for a cable, where antennas ask for holes of their own."""
+    return el(
+        "p", f"{'No hole for a cable' if mounting_text(plan.job) else 'Nothing'} is drilled in this job."
+    )
+
+
+def _mounting(plan: Plan) -> Element | None:
+    """The holes antennas sit in: not planned, but drilled, so the caution stands here."""
+    told = mounting_text(plan.job)
+    if not told:
+        return None
+    placed = Placed("hole", "", CAUTIONS[Topic.DRILLING], "")
+    return el("div", el("p", el("strong", told)), caution_lines([placed]))
 
 
 def _card(plan: Plan, placed: Sequence[Placed], hole: PlannedHole, number: int) -> Element:
@@ -103,6 +122,7 @@ def _card(plan: Plan, placed: Sequence[Placed], hole: PlannedHole, number: int) 
             f"{number}: {through.name}",
             " ",
             el("span", state_text(hole), class_="tag") if told else None,
+            None if through.confirmed else el("span", NOT_SEEN, class_="tag"),
             in_3d(number, "hole"),
         ),
         pairs(entry for entry in entries if entry[0] not in _MORE),
@@ -119,7 +139,7 @@ def _grommet(through: PassThrough) -> str:
     """What to look for in a hole that is there, what fits it, and whether it is on order."""
     size = millimetres(through.diameter_m)
     if through.has_grommet:
-        return f"there already; if it has to be changed, one with {size} bore"
+        return f"there already{seen_mark(through)}; if it has to be changed, one with {size} bore"
     return (
         f"none in it: what its {size} rim takes is on the order list; measure hole and sheet before you order"
     )
@@ -165,7 +185,11 @@ def _position(lengths: Lengths, at_m: Vec3) -> str:
 
 def _left(left: Sequence[PlannedHole]) -> Element:
     entries = [
-        el("li", f"{h.pass_through.name} ({state_text(h)}){': ' + h.refused if h.refused else ''}")
+        el(
+            "li",
+            f"{h.pass_through.name} ({state_text(h)}){seen_mark(h.pass_through)}",
+            f": {h.refused}" if h.refused else "",
+        )
         for h in left
     ]
     return el("div", el("h3", f"Not used: {count(len(left), 'hole')}"), el("ul", entries, class_="brief"))

@@ -11,6 +11,7 @@ from collections.abc import Iterable, Iterator
 from typing import Final
 
 from routecut.documents.figures import Lengths, count, millimetres
+from routecut.documents.look_first import NOT_SEEN
 from routecut.documents.reading import natural
 from routecut.documents.record_text import fact_text
 from routecut.documents.service_cautions import caution_lines, step_cautions
@@ -279,6 +280,8 @@ def _about(plan: Plan, answer: Answer) -> Iterator[Section]:
 def _hole(plan: Plan, answer: Answer) -> Iterator[Section]:
     hole = next(h for h in plan.holes if h.pass_through.name == answer.name)
     lengths = Lengths(plan.job.length_unit)
+    if not hole.pass_through.confirmed:
+        yield Section("Is it there", (f"{NOT_SEEN[0].upper()}{NOT_SEEN[1:]}.",))
     cables = {c.cable.name: c for c in plan.cables}
     through = []
     for name in sorted(hole.cables, key=natural):

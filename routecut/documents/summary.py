@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from routecut.documents.figures import Lengths, count, millimetres
+from routecut.documents.look_first import mounting_text, seen_mark, unchecked_text
 from routecut.documents.reading import (
     NO_ROUTE,
     SEVERITIES,
@@ -35,9 +36,11 @@ def summary_text(plan: Plan) -> str:
         Plain text, one trailing newline; notes are counted, errors and warnings printed.
     """
     cables = pulling_order(plan)
-    lines = [plain(plan.job.title), verification_text(plan), ""]
+    lines = [plain(plan.job.title), verification_text(plan)]
+    lines += [plain(unchecked_text(plan.job)), ""] if unchecked_text(plan.job) else [""]
     lines += _table([_HEADERS, *(_row(plan, k, c) for k, c in enumerate(cables, start=1))])
     lines += ["", *_holes("drill", holes_to_drill(plan)), *_holes("use", holes_used(plan))]
+    lines += [plain(mounting_text(plan.job))] if mounting_text(plan.job) else []
     findings = all_findings(plan)
     numbers = [sum(f.severity is s for f in findings) for s in SEVERITIES]
     lines += ["", ", ".join(count(n, str(s)) for n, s in zip(numbers, SEVERITIES, strict=True))]
@@ -84,7 +87,7 @@ def _holes(verb: str, holes: Sequence[PlannedHole]) -> list[str]:
     return [
         head,
         *(
-            f"  {_short(h.pass_through.name)}, {millimetres(h.pass_through.diameter_m)}, "
+            f"  {_short(h.pass_through.name)}{seen_mark(h.pass_through)}, {millimetres(h.pass_through.diameter_m)}, "
             f"{' / '.join(_short(s) for s in h.pass_through.joins)}: "
             f"{', '.join(_short(c) for c in h.cables)}"
             for h in holes

@@ -320,3 +320,12 @@ def test_what_was_there_before_stays_when_everything_comes_out() -> None:
     plan = fed()
     assert plan.service is not None
     assert plan.service.stays == ("battery",)
+
+
+def test_a_hole_nobody_saw_is_to_be_looked_for_first(plan: Plan) -> None:
+    (hole,) = plan.holes
+    unseen = replace(hole, pass_through=replace(hole.pass_through, confirmed=False))
+    found = answer(plan, Asked.HOLE, "H1")
+    for holes, said in (((hole,), False), ((unseen,), True)):
+        first = sections(replace(plan, holes=holes), found)[0]
+        assert (first.lines == ("Nobody has seen it yet: look first.",)) is said
