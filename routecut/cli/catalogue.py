@@ -99,10 +99,14 @@ def _equipment_parts(one: Equipment) -> dict[str, Any]:
 
 
 def _explained(one: Equipment) -> list[str]:
+    from routecut.tables.equipment import FACINGS
+
     x, y, z = one.size_mm
     lines = [
         f"{one.name}: {one.what}.",
         f"  kind {one.kind}; about {x:g} x {y:g} x {z:g} mm; its connectors face {one.faces}",
+        f"  serviceable = {str(one.serviceable).lower()}, where the job says nothing"
+        + (": a plan warns where it can't be got at or taken out" if one.serviceable else ""),
         "  figures: "
         + ("invented, of the usual size; measure yours" if one.provenance == "invented" else one.provenance),
         "",
@@ -115,7 +119,7 @@ def _explained(one: Equipment) -> list[str]:
             f"{port.get('length_used_by_termination', '-'):>8}{port.get('connector_diameter', '-'):>8}  "
             f"{port.get('made_up', 'in vehicle')}"
         )
-    first = one.ports[0]["name"]
+    first, faces = one.ports[0]["name"], f'facing = "{one.faces}"'
     lines += [
         "",
         "in a job:",
@@ -123,8 +127,8 @@ def _explained(one: Equipment) -> list[str]:
         f'  name = "my {one.kind}"',
         f'  equipment = "{one.name}"',
         "  at = [1800, 0, 900]          # where it sits",
-        '  space = "cab"',
-        '  facing = "rear"              # which way its connectors face, if not as above',
+        '  space = "cab"                # the space it stands in, by its name in the job',
+        f"  {faces:<29}# which way its connectors face: {', '.join(FACINGS)}",
         "  [[device.port]]              # only to change something: your keys go over the catalogue's",
         f'  name = "{first}"',
         "  service_loop = 200",

@@ -9,6 +9,7 @@ import typer
 
 from routecut.cli.arguments import JobArgument, JsonOption
 from routecut.cli.exits import ExitCode
+from routecut.cli.plan import PLAN_FOLDER
 from routecut.cli.printing import count, data, note, print_findings, result
 from routecut.errors import OutOfRangeError
 
@@ -152,7 +153,13 @@ def record(
             raise OutOfRangeError("--show adds nothing; leave it out, or leave the rest out")
     else:
         may_correct = {line.number for line in journal.lines} | _changed(about)
-        added = tuple(w.number for w in append(job, tables(known, asked, told, sorted(may_correct))))
+        planned: dict[str, str] = {}
+        if swapped:
+            from routecut.planning.stored import planned_types
+
+            planned = planned_types(job / PLAN_FOLDER)
+        lines = tables(known, asked, told, sorted(may_correct), planned=planned)
+        added = tuple(w.number for w in append(job, lines))
         told, about = record_of(known, read_journal(job), job)
     if as_json:
         data(record_json(told, about, added))

@@ -95,7 +95,7 @@ def sections(plan: Plan, answer: Answer, record: Record = NO_RECORD) -> list[Sec
         *_asked(plan, answer),
         _first(plan, answer),
         *_off(plan, answer),
-        *(strip_sections(plan, answer) if strip else _about(plan, answer)),
+        *(strip_sections(plan, answer) if strip else _about(plan, answer, record)),
         *([] if strip else [Section("Predicted readings", _readings(plan, answer))]),
         Section("As built, from the record", tuple(_recorded(plan, answer, record))),
         *([] if strip else [Section("At the end", (_BACK,))]),
@@ -265,9 +265,9 @@ def _behind(plan: Plan, answer: Answer, trims: Iterable[str]) -> Iterator[str]:
             yield f"{trim_text(plan, trim)}: {'; '.join(told)}"
 
 
-def _about(plan: Plan, answer: Answer) -> Iterator[Section]:
+def _about(plan: Plan, answer: Answer, record: Record) -> Iterator[Section]:
     if answer.asked is Asked.CABLE:
-        yield Section("Lengths", tuple(_lengths(plan, answer.name)))
+        yield Section("Lengths", tuple(_lengths(plan, answer.name, record)))
     yield Section("How each is got at", tuple(_places(plan, answer)))
     if answer.spares:
         yield Section("Lengths that are spare", tuple(_spare(plan, s) for s in answer.spares))
@@ -311,7 +311,7 @@ def _hole(plan: Plan, answer: Answer) -> Iterator[Section]:
     yield Section("Where", (f"X {x}, Y {y}, Z {z} (to the rear, to the right, up){near}",))
 
 
-def _lengths(plan: Plan, name: str) -> Iterator[str]:
+def _lengths(plan: Plan, name: str, record: Record) -> Iterator[str]:
     planned = next(c for c in plan.cables if c.cable.name == name)
     lengths = Lengths(plan.job.length_unit)
     if planned.route is None or planned.cut is None:
@@ -320,7 +320,12 @@ def _lengths(plan: Plan, name: str) -> Iterator[str]:
     lead = planned.lead
     if lead is not None and lead.lengths_m:
         yield f"ready-made: {' + '.join(lengths.text(x) for x in lead.lengths_m)}"
-    yield f"run {lengths.text(planned.route.length_m)}, cut {lengths.up(planned.cut.length_m)}"
+    run, asked = lengths.text(planned.route.length_m), lengths.up(planned.cut.length_m)
+    fact = record.told(What.CUT, name)
+    if fact is None or fact.length_m is None:
+        yield f"run {run}, cut {asked}"
+    else:
+        yield f"run {run}; planned {asked}, cut {lengths.text(fact.length_m)} by the record"
     joints = lead.joints if lead is not None else ()
     yield f"{count(len(joints), 'joint')} on the way" if joints else "in one piece, no joint on the way"
     for passage in planned.route.passages:

@@ -7,14 +7,16 @@ search finds the least of it.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from functools import lru_cache
+from typing import Final
 
 import numpy as np
 
 from routecut.geometry.sheets import Sheets
 from routecut.geometry.triangles import unit
 from routecut.model.body import Body, Floats
-from routecut.model.job import ANY, Box, Capsule, KeepOut, Shape, Sphere
+from routecut.model.job import ANY, Box, Capsule, KeepOut, Shape, Sphere, Vec3
 
 _BEYOND_M = 0.08
 """Distances to a part of the mesh are exact up to the clearance and this; further off they are a lower bound."""
@@ -154,6 +156,50 @@ class KeepOutField:
         about = (points_m[None] + steps[:, None]).reshape(-1, 3)
         distance = self.distance_m(about).reshape(2, 3, len(points_m))
         return unit((distance[0] - distance[1]).T)
+
+
+_WAYS: Final = 256
+_MOST_STEPS: Final = 200
+_LEAST_STEP_M: Final = 0.0005
+
+
+def nearest_free_m(fields: Sequence[KeepOutField], point_m: Vec3, spare_m: float) -> Floats | None:
+    """The nearest place outside every keep-out with its clearance, (3,); None where none was met. [m]
+
+    Along many straight ways out of the point, each followed to the first place that is free: a step is as
+    long as the clearance that lacks there, so that none is stepped over. Other things are not looked at.
+
+    Parameters
+    ----------
+    fields : sequence of KeepOutField
+    point_m : Vec3
+        Where it is now. [m]
+    spare_m : float
+        Left over and above each clearance, for rounding. [m]
+    """
+    start = np.array(point_m)
+    turn = np.arange(_WAYS) * np.pi * (3 - 5**0.5)  # spread evenly over a sphere
+    up = 1 - (2 * np.arange(_WAYS) + 1) / _WAYS
+    across = np.sqrt(1 - up**2)
+    spread = np.stack([across * np.cos(turn), across * np.sin(turn), up], axis=1)
+    straight = [field.outward(start[None]) for field in fields]
+    ways = np.concatenate([np.eye(3), -np.eye(3), *straight, spread])
+    gone = np.zeros(len(ways))
+    left = np.arange(len(ways))
+    best: Floats | None = None
+    least = np.inf
+    for _ in range(_MOST_STEPS):
+        places = start + gone[left, None] * ways[left]
+        lacks = np.max([f.clearance_m + spare_m - f.distance_m(places) for f in fields], axis=0)
+        there = left[lacks <= 0.0]
+        if len(there) and gone[there].min() < least:
+            first = there[gone[there].argmin()]
+            least, best = float(gone[first]), start + gone[first] * ways[first]
+        gone[left] += np.maximum(lacks, _LEAST_STEP_M)
+        left = left[(lacks > 0.0) & (gone[left] < least)]
+        if not len(left):
+            break
+    return best
 
 
 @lru_cache(maxsize=64)

@@ -104,6 +104,15 @@ def plan_text(folder: Path) -> str:
     return file.read_bytes().decode("utf-8")
 
 
+def planned_types(folder: Path) -> dict[str, str]:
+    """The type of each cable as the plan in a plan folder has it; empty where there is none that can be read."""
+    try:
+        cables = json.loads(plan_text(folder))["cables"]
+        return {str(cable["name"]): str(cable["type"]) for cable in cables}
+    except (OSError, ValueError, KeyError, TypeError, RecursionError):
+        return {}
+
+
 def what_is_read(text: str) -> Any:
     """A `plan.json` without `NOT_READ`, to be compared."""
     return {key: value for key, value in json.loads(text).items() if key not in NOT_READ}

@@ -43,6 +43,7 @@ OPTIONS: Final[Mapping[What, str]] = {
 """How each kind of line is asked for."""
 
 TAPED: Final = "--taped"
+_NO_PLAN: Final[Mapping[str, str]] = {}
 _MOST_WORDS: Final = 200  # letters of who and when
 
 _WANTED: Final[Mapping[What, str]] = {
@@ -95,7 +96,9 @@ class Asked:
         )
 
 
-def tables(job: Job, asked: Asked, record: Record, numbers: Iterable[int]) -> tuple[Table, ...]:
+def tables(
+    job: Job, asked: Asked, record: Record, numbers: Iterable[int], *, planned: Mapping[str, str] = _NO_PLAN
+) -> tuple[Table, ...]:
     """The lines to be added for what is asked.
 
     Parameters
@@ -106,6 +109,8 @@ def tables(job: Job, asked: Asked, record: Record, numbers: Iterable[int]) -> tu
         As it stands.
     numbers : iterable of int
         Lines of the file that a correction may name, those that were changed counted.
+    planned : mapping of str to str
+        The type that a plan gave each cable; it counts where the job leaves the type open.
 
     Raises
     ------
@@ -120,6 +125,7 @@ def tables(job: Job, asked: Asked, record: Record, numbers: Iterable[int]) -> tu
         ]
         if what is What.MOVED:
             found += [t for text in asked.taped if (t := _table(known, what, TAPED, text, faults))]
+    _refuse_as_planned(job, found, record, planned, faults)
     if asked.withdraw is not None:
         found.append({"what": What.WITHDRAWN.value, "corrects": asked.withdraw})
     corrects = asked.corrects if asked.withdraw is None else asked.withdraw
@@ -151,6 +157,23 @@ def tables(job: Job, asked: Asked, record: Record, numbers: Iterable[int]) -> tu
     if asked.remark.strip():
         said["remark"] = asked.remark.strip()
     return tuple({**t, **said} for t in found)
+
+
+def _refuse_as_planned(
+    job: Job, found: list[Table], record: Record, planned: Mapping[str, str], faults: Collector
+) -> None:
+    """A cable is not swapped for what it is planned as."""
+    types = dict(planned) | {c.name: c.type.name for c in job.cables if not c.type_assumed}
+    for table in found:
+        name = table["name"]
+        if (table["what"], table["kind"]) != (What.SWAPPED, Kind.CABLE) or types.get(name) != table["for"]:
+            continue
+        before = [x.number for x in record.standing if x.fact.what is What.SWAPPED and x.fact.name == name]
+        instead = f"; take line {before[-1]} back instead: --withdraw {before[-1]}" if before else ""
+        faults.add(
+            "not-allowed", f"{name} is planned as {table['for']} already{instead}.",
+            table=OPTIONS[What.SWAPPED], found=table["for"], allowed="another type than the planned one",
+        )  # fmt: skip
 
 
 def _correction(

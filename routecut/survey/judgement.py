@@ -14,7 +14,7 @@ from typing import Final
 import networkx as nx
 import numpy as np
 
-from routecut.geometry.keep_out import KeepOutField
+from routecut.geometry.keep_out import KeepOutField, nearest_free_m
 from routecut.geometry.triangles import plane_axes
 from routecut.model.body import Body, Floats
 from routecut.model.finding import Finding, Severity
@@ -22,7 +22,7 @@ from routecut.model.job import ANY, Box, Cable, Job, PassThrough, Port, Space, S
 from routecut.survey.faults import Collector, listed
 from routecut.survey.seat import SPACE_MARGIN_M
 from routecut.survey.sheets import Sheets
-from routecut.units import format_length
+from routecut.units import DECIMALS, format_length, from_m
 
 FAR_M: Final = 0.300
 """A port further than this from every surface is not where it is said to be: devices are fixed to something
@@ -32,6 +32,8 @@ GAP_M: Final = 0.200
 """A stretch of free air in a passage longer than this is worth a look (common practice, no source). [m]"""
 
 FEWEST_LANDMARKS: Final = 3
+_SPARE_M: Final = 0.001
+"""More than rounding a place to what is typed can take away. [m]"""
 _RING: Final = 16
 _BEYOND_M: Final = 0.020
 _SAMPLES: Final = 9
@@ -223,8 +225,8 @@ def _check_kept_out(job: Job, body: Body, collector: Collector) -> None:
         for end in (cable.from_port, cable.to_port):
             classes.setdefault(end, set()).add(cable.cable_class)
     unit = job.length_unit
-    for keep_out in job.keep_outs:
-        field = KeepOutField(keep_out, body)
+    fields = [KeepOutField(keep_out, body) for keep_out in job.keep_outs]
+    for field in fields:
         for name, of in sorted(classes.items()):
             if not any(field.applies_to(c) for c in of):
                 continue
@@ -233,18 +235,31 @@ def _check_kept_out(job: Job, body: Body, collector: Collector) -> None:
             if off >= field.clearance_m:
                 continue
             where = "in" if off <= 0.0 else f"{format_length(off, unit, 'down')} from"
-            needed = format_length(field.clearance_m - off, unit, "up")
-            fix = f"the port {needed} further away, or a keep-out that ends before it"
+            fix = _free_place(port, [f for f in fields if any(map(f.applies_to, of))], job)
             collector.add(
                 "port-kept-out",
-                f"{name!r} lies {where} the keep-out {keep_out.name!r}, whose clearance is "
+                f"{name!r} lies {where} the keep-out {field.name!r}, whose clearance is "
                 f"{format_length(field.clearance_m, unit)}: no cable may reach it. Type: {fix}.",
                 severity=Severity.WARNING,
                 table=f'[[device]] "{port.device}", [[device.port]] "{port.name}"',
                 key="at" if port.offset_m is None else "offset",
-                found=keep_out.name,
+                found=field.name,
                 allowed=fix,
             )
+
+
+def _free_place(port: Port, fields: list[KeepOutField], job: Job) -> str:
+    """What to type for a port that is kept out: the nearest place that no keep-out takes, as its key has it."""
+    ends, unit = "a keep-out that ends before it", job.length_unit
+    free = nearest_free_m(fields, port.position.at_m, _SPARE_M)
+    if free is None:
+        return ends
+    away = free - np.array(port.position.at_m)
+    key = "at" if port.offset_m is None else "offset"
+    typed_m = free / job.vehicle.mesh_scale if port.offset_m is None else np.array(port.offset_m) + away
+    typed = ", ".join(f"{round(from_m(v, unit), DECIMALS[unit]) + 0.0:g}" for v in typed_m.tolist())
+    far = format_length(float(np.linalg.norm(away)), unit, "up")
+    return f"{key} = [{typed}] for the port, {far} from here, the nearest place no keep-out takes; or {ends}"
 
 
 def _check_near(port: Port, job: Job, every: Sheets, held: Sheets, collector: Collector) -> None:

@@ -39,3 +39,13 @@ def test_a_name_that_is_not_there_is_an_error_with_the_nearest(run: Run) -> None
     ran = run("catalogue", "batery")
     assert ran.code == 2
     assert "the nearest is 'battery'" in ran.err
+
+
+def test_what_a_job_gets_without_saying_so_is_printed(run: Run) -> None:
+    for name, one in equipment().items():
+        said = run("catalogue", name).out
+        assert f"serviceable = {'true' if one.serviceable else 'false'}" in said, name
+        device = tomllib.loads(said.split("in a job:\n")[1].replace("\n  ", "\n").strip())["device"][0]
+        assert device["facing"] == one.faces, name
+        assert "# the space it stands in" in said
+        assert " - " not in said.split("\n\n")[1].partition("return ")[2].partition("\n")[0], name

@@ -95,6 +95,34 @@ def test_all_faults_at_once_and_nothing_is_written(run: Run, job: Path) -> None:
     assert len(found) == 12
 
 
+def test_a_cable_is_not_swapped_for_what_it_is_planned_as(run: Run, job: Path) -> None:
+    other = '[[cable_type]]\nname = "cord"\nclass = "control"\ndiameter = 3\n\n[[cable_type]]'
+    change(job, "[[cable_type]]", other)
+    ran = run("record", job, "--swapped", "C1=thread")
+    assert ran.code == 2
+    assert "C1 is planned as thread already." in ran.err
+    assert not (job / "record.jsonl").exists()
+    assert run("record", job, "--swapped", "C1=cord").code == 0
+    ran = run("record", job, "--swapped", "C1=thread", "--corrects", "1")
+    assert (ran.code, len(lines(job))) == (2, 1)
+    assert "take line 1 back instead: --withdraw 1" in ran.err
+
+
+def test_a_type_that_the_plan_picked_counts_where_the_job_leaves_it_open(run: Run, job: Path) -> None:
+    change(job, 'type = "thread"\nclass', "class")
+    asked = ("record", job, "--swapped", "C1=thread")
+    for text in (None, "no json", '{"cables": [{"name": "C1", "type": "cord"}]}'):
+        if text is not None:
+            (job / "plan").mkdir(exist_ok=True)
+            (job / "plan" / "plan.json").write_text(text, encoding="utf-8")
+        assert run(*asked).code == 0, text
+    plan = '{"cables": [{"name": "C1", "type": "thread"}]}'
+    (job / "plan" / "plan.json").write_text(plan, encoding="utf-8")
+    ran = run(*asked)
+    assert (ran.code, len(lines(job))) == (2, 3)
+    assert "C1 is planned as thread already; take line 3 back" in ran.err
+
+
 def test_a_correction_is_a_line_that_names_the_one_it_stands_for(run: Run, job: Path) -> None:
     run("record", job, "--cut", "C1=2150", "--serial", "a=1")
     before = (job / "record.jsonl").read_bytes()

@@ -89,6 +89,7 @@ DEFAULTS = {
     ("[[cable]], signal", "max_loss_db"): "by the rules",
     ("[[device]]", "facing"): "the catalogue's",
     ("[[device]]", "kind"): "the equipment's, or none",
+    ("[[device]]", "serviceable"): "the equipment's, or false",
     ("[rules]", "profile"): "`common practice`",
 }
 """What stands in where the reader has no figure for it, but works it out."""

@@ -217,6 +217,17 @@ def test_what_was_recorded_is_told_with_the_answer_it_is_about(plan: Plan) -> No
     assert '"line": 1' in answers_json([found], Record(lines=tuple(said)))
 
 
+def test_the_length_that_was_cut_stands_beside_the_planned_one(plan: Plan) -> None:
+    cut = RecordLine(number=1, fact=Fact(what=What.CUT, kind=Kind.CABLE, name="D1", length_m=2.5))
+
+    def lengths(record: Record) -> str:
+        (told,) = [s for s in sections(plan, answer(plan, Asked.CABLE, "D1"), record) if s.title == "Lengths"]
+        return " / ".join(told.lines)
+
+    assert "run 2000 mm, cut 2440 mm" in lengths(Record(lines=()))
+    assert "run 2000 mm; planned 2440 mm, cut 2500 mm by the record" in lengths(Record(lines=(cut,)))
+
+
 def test_a_joint_on_the_way_is_a_thing_of_its_own() -> None:
     """D1 of the room with a joint behind the lining: it and its cable are asked for, and it is opened by trim."""
     plan = room()

@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 
 from routecut.model.finding import Severity
-from routecut.model.job import Device, MadeUp
+from routecut.model.job import Device, MadeUp, ServicePractice
 from routecut.survey import load_job
 from routecut.tables import equipment, read_rows
 from routecut.tables.equipment import FACINGS
@@ -130,6 +130,17 @@ def test_ends_agree_with_the_tables_of_ends() -> None:
             rows = [v for pattern, v in used.items() if fnmatch.fnmatch(port.get("termination", ""), pattern)]
             if given is not None and rows:
                 assert abs(given - rows[0]) <= 5, (kind.name, port["name"])
+
+
+def test_a_serviceable_device_has_the_loop_that_is_wanted_by_itself_and_its_return_an_end() -> None:
+    """Else a job that takes it as it is would be warned of the catalogue's own figures."""
+    wanted, plugged_in_front = 1000 * ServicePractice().loop_m, {"microphone"}
+    for kind in equipment().values():
+        for port in kind.ports:
+            if kind.serviceable and port["name"] not in plugged_in_front:
+                assert port.get("service_loop", 0) >= wanted, (kind.name, port["name"])
+            if "return" in port["name"]:
+                assert port.get("termination"), (kind.name, port["name"])
 
 
 def test_every_entry_is_whole() -> None:

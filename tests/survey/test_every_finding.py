@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import ast
+import re
 from collections.abc import Callable, Mapping, Sequence
 from pathlib import Path
 
@@ -216,13 +217,31 @@ def test_what_can_not_be_true_is_said_with_what_to_type(codes_of: Check) -> None
     said = codes_of([*PROVOKED["spaces-overlap"][0], *PROVOKED["port-kept-out"][0]], None)
     for code, found, fix in (
         ("spaces-overlap", "engine bay", 'a box of "cab"'),
-        ("port-kept-out", "heater", "further away"),
+        ("port-kept-out", "heater", "the nearest place no keep-out takes"),
     ):
         (finding,) = [f for f in said if f.code == code]
         assert finding.found == found
         assert fix in finding.message
         assert "Type: " in finding.message
         assert finding.severity is Severity.WARNING
+
+
+def test_a_port_that_is_kept_out_is_told_where_it_would_be_free(codes_of: Check) -> None:
+    """As it is typed, it is quiet; it lies straight out of the sphere, by what its clearance lacked."""
+    changes = [
+        ("offset = [60, 0, 0]", "offset = [60, 0, 4]"),
+        *add(
+            '[[keep_out]]\nname = "heater"\nsphere = { at = [3960, 500, 0], radius = 60 }\nclearance = 20\n'
+        ),
+    ]
+    (said,) = [f for f in codes_of(changes, None) if f.code == "port-kept-out"]
+    typed = re.search(r"Type: (offset = \[60, 0, (\d+)\]) for the port, (\d+) mm from here", said.message)
+    assert typed is not None, said.message
+    # 24 mm above the middle of a sphere that takes 80 mm, with a millimetre for rounding
+    assert 60 <= int(typed[2]) <= 62
+    assert 56 <= int(typed[3]) <= 58
+    moved = [("offset = [60, 0, 0]", typed[1]), *changes[1:]]
+    assert "port-kept-out" not in {f.code for f in codes_of(moved, None)}
 
 
 def test_how_far_in_the_air_a_port_is(codes_of: Check) -> None:
