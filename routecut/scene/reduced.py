@@ -12,6 +12,7 @@ import trimesh
 
 from routecut.model.body import Body, Floats, Ints
 from routecut.model.job import SurfaceKind
+from routecut.scene.nearest import Nearest
 
 MOST_FACES: Final = 20_000
 CLOSE_M: Final = 0.0015
@@ -22,7 +23,6 @@ _HOPELESS: Final = 0.1  # less than this of it near: a rough scan, of which no s
 _SHARES: Final = (1.0, 1.6, 2.6)  # of what a part should keep, tried in turn
 _CREASE_DEGREES: Final = 28.0
 _SMALL: Final = 24  # parts of fewer faces are left as they are
-_MOST_MISSED: Final = 200  # points held against every face, for each part; any more count as off without end
 _PULLED: Final = 0.04  # points on a face are taken a little inside it: a ray on an edge may slip by
 _INSIDE: Final = (
     np.array(
@@ -125,6 +125,7 @@ def _reduced_part(triangles: Floats, share: float, close_m: float) -> tuple[Shap
     if share >= 1.0 or len(best[1]) <= _SMALL:
         return best, best_off
     full = trimesh.Trimesh(*best, process=False)
+    nearest = Nearest(full)
     for more in _SHARES:
         if share * more >= 1.0:
             break
@@ -137,7 +138,7 @@ def _reduced_part(triangles: Floats, share: float, close_m: float) -> tuple[Shap
         if not len(shape[1]):
             continue
         fewer = trimesh.Trimesh(*shape, process=False)
-        off = _off_m(fewer, full)
+        off = _off_m(fewer, full, nearest, close_m)
         near = float(fewer.area_faces[off <= close_m].sum() / (fewer.area or 1.0))
         if near > best_near:
             best, best_off, best_near = shape, off, near
@@ -154,32 +155,24 @@ def _merged(triangles: Floats) -> Shape:
     return corners, faces[whole]
 
 
-def _off_m(fewer: trimesh.Trimesh, full: trimesh.Trimesh) -> Floats:
+def _off_m(fewer: trimesh.Trimesh, full: trimesh.Trimesh, nearest: Nearest, close_m: float) -> Floats:
     """For each reduced face an upper bound of the distance of points on it to the full mesh. [m]
 
-    Along the normal of the face: what is met there is on the full mesh, so nothing on it is further
-    away. Points that meet nothing, over a rim, are held against every full face.
+    Along the normal of the face first: what is met there is on the full mesh, so nothing on it is
+    further away. Where that is not within `close_m`, at a rim or on a rough face, the distance itself.
     """
     points = np.einsum("pc,fcd->fpd", _INSIDE, fewer.triangles).reshape(-1, 3)
     normals = np.repeat(fewer.face_normals, len(_INSIDE), axis=0)
-    nearest = np.full(len(points), np.inf)
+    off = np.full(len(points), np.inf)
     for way in (1.0, -1.0):
         # begun a little behind the point: one that lies on the mesh itself is met as well
         origins = points - way * normals * 1e-4
         found, ray, _ = full.ray.intersects_location(origins, way * normals, multiple_hits=False)
-        np.minimum.at(nearest, ray, np.linalg.norm(found - points[ray], axis=1))
-    corners = np.asarray(full.triangles)
-    low, high, first = corners.min(axis=1), corners.max(axis=1), corners[:, 0]
-    for point in np.flatnonzero(nearest == np.inf)[:_MOST_MISSED]:
-        # of a face further off than the nearest corner nothing is nearest
-        outside = np.maximum(0.0, np.maximum(low - points[point], points[point] - high))
-        at_most = np.square(first - points[point]).sum(axis=1).min()
-        near = corners[np.square(outside).sum(axis=1) <= at_most]
-        asked = np.broadcast_to(points[point], (len(near), 3))
-        closest = trimesh.triangles.closest_point(near, asked)
-        nearest[point] = np.linalg.norm(closest - asked, axis=1).min()
-    off: Floats = nearest.reshape(-1, len(_INSIDE)).max(axis=1)
-    return off
+        np.minimum.at(off, ray, np.linalg.norm(found - points[ray], axis=1))
+    asked = np.flatnonzero(off > close_m)
+    off[asked] = nearest.distance_m(points[asked])
+    most: Floats = off.reshape(-1, len(_INSIDE)).max(axis=1)
+    return most
 
 
 def _edges(part: trimesh.Trimesh) -> Ints:
