@@ -209,12 +209,8 @@ def _parts(bundle: Bundle, curves: Mapping[str, tuple[Cable, Curve]]) -> Iterato
         yield f"is said to be {mm(bundle.length_m)} long; {lead.cable} is in it for {mm(abs(lead.to_m - lead.from_m))}"
     for member in bundle.members[1:]:
         curve = curves[member.cable][1]
-        if (
-            not 0.0
-            <= min(member.from_m, member.to_m)
-            <= max(member.from_m, member.to_m)
-            <= curve.length_m + 0.001
-        ):
+        low, high = min(member.from_m, member.to_m), max(member.from_m, member.to_m)
+        if not 0.0 <= low <= high <= curve.length_m + 0.001:
             yield f"{member.cable} ends before it"
             continue
         own = _stretch(curve, member.from_m, member.to_m)

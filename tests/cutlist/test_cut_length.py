@@ -20,6 +20,7 @@ from hypothesis import strategies as st
 
 from routecut.cutlist import cut_length, measure_first
 from routecut.cutlist.errors import scale_sigma, sideways_m
+from routecut.cutlist.places import legs
 from routecut.errors import OutOfRangeError
 from routecut.model.job import (
     Box,
@@ -196,6 +197,30 @@ def test_every_line_says_why_with_its_figure_and_source() -> None:
     # in the installer's own unit
     inches = {line.what: line.why for line in cut(replace(job, length_unit="in"), make_route(2.0)).lines}
     assert "11 3/4 in" in inches["service loop at radio.p"]
+
+
+def test_what_is_spent_at_a_place_says_where() -> None:
+    """Round a corner, 3 m: both ends, the hole after 1 m and the hinge after 2 m; the rest lies all along."""
+    job = make_job(
+        loops=(0.3, 0.1), used=(0.010, 0.015), lay=0.03, sag_mm=12.7, drip_loop_m=0.075, hinge_loop_m=0.15
+    )
+    moving = [replace(d, ports=(replace(d.ports[0], travel_m=0.2),)) for d in job.devices]
+    hole = replace(HOLE, from_space="outside", to_space="cab")
+    route = replace(
+        bent([[0, 0, 0], [0.4, 0, 0], [0.4, 2.6, 0]]),
+        spaces=("outside", "cab"),
+        passages=(hole,),
+        hinges=(HingeCrossing(name="door", at_route_m=2.0),),
+    )
+    places = {line.what: line.at_route_m for line in cut(replace(job, devices=tuple(moving)), route).lines}
+    placed = {what: at for what, at in places.items() if at is not None}
+    ends = ("re-terminations", "service loop", "travel")
+    assert placed == pytest.approx(
+        {f"{what} at radio.p": 0.0 for what in ends}
+        | {f"{what} at battery.p": 3.0 for what in ends}
+        | {"drip loop at hole": 1.0, "hinge loop at door": 2.0}
+    )
+    assert set(places) - set(placed) == {"route", "lay", "sag", "uncertainty", "rounding up"}
 
 
 def test_nothing_asked_for_is_no_line() -> None:
@@ -497,6 +522,16 @@ def test_nothing_is_asked_for_that_saves_nothing() -> None:
     assert cut(make_job(scan=0.002), make_route(1.0)).measure is None
 
 
+def test_holes_follow_each_other_as_on_the_way_not_by_name() -> None:
+    """4 m, through Z after 1 m and A after 2 m."""
+    first, second = replace(HOLE, name="Z"), replace(HOLE, name="A", at_route_m=2.0)
+    for passages in ((first, second), (second, first)):
+        runs = legs(CABLE, make_route(4.0, passages=passages))
+        assert [(run.from_name, run.to_name, run.open_m) for run in runs] == [
+            ("radio.p", "Z", 1.0), ("Z", "A", 1.0), ("A", "battery.p", 2.0),
+        ]  # fmt: skip
+
+
 # --- where points pull -------------------------------------------------------------------
 
 
@@ -559,6 +594,17 @@ def test_the_noise_of_a_scan_counts_for_each_metre() -> None:
     assert error.sigma_m == pytest.approx(0.008)
     assert "2.0 mm, two points in three within it" in error.why
     assert cut(job, make_route(4.0)).errors == ()
+
+
+def test_an_error_says_of_what_length_it_is_a_share() -> None:
+    """4 m, the first metre of it by string: 3 m are left for scale, roughness and lay."""
+    job = make_job(scan=0.01, lay=0.03)
+    job = replace(job, vehicle=replace(job.vehicle, noise_m=0.002))
+    string = Stretch(from_name="radio.p", to_name="hole", computed_m=1.0, measured_m=1.0)
+    errors = cut(job, make_route(4.0, passages=(HOLE,), measured=(string,))).errors
+    assert {e.what: e.over_m for e in errors} == {
+        "scale of the mesh": 3.0, "roughness of the mesh": 3.0, "lay": 3.0, "strings": 0.0,
+    }  # fmt: skip
 
 
 # --- tape checks -------------------------------------------------------------------------
@@ -663,6 +709,22 @@ def test_a_string_takes_the_section_out_of_what_it_measured() -> None:
         measured=(Stretch(from_name="radio.p", to_name="battery.p", computed_m=2.0, measured_m=2.0),),
     )
     assert section_error(WIDE, strung) == 0.0
+
+
+@pytest.mark.parametrize(("first", "last", "left_m"), [("radio.p", "hole", 2.0), ("hole", "battery.p", 1.0)])
+def test_a_string_takes_nothing_else_out_of_a_section(first: str, last: str, left_m: float) -> None:
+    """3 m with a hole after 1 m, either part measured: 5 % of the other."""
+    done = 3.0 - left_m
+    stretch = Stretch(from_name=first, to_name=last, computed_m=done, measured_m=done)
+    route = replace(bent([[0, 0, 0], [0.3, 0, 0], [3, 0, 0]]), passages=(HOLE,), measured=(stretch,))
+    assert section_error(WIDE, route) == pytest.approx(0.05 * left_m, abs=0.05 * 0.005)
+
+
+@pytest.mark.parametrize("corner", [0.1, 2.9])
+def test_a_section_ends_at_its_box_wherever_the_route_has_its_points(corner: float) -> None:
+    half = replace(WIDE, low_m=(-1.0, -9, -9), high_m=(1.0, 9, 9), error_m=0.1)  # 5 % of the first metre
+    route = bent([[0, 0, 0], [corner, 0, 0], [3, 0, 0]])
+    assert section_error(half, route) == pytest.approx(0.05, abs=0.05 * 0.005)
 
 
 def test_the_cut_tells_what_was_not_measured() -> None:
