@@ -222,9 +222,10 @@ def _parts(bundle: Bundle, curves: Mapping[str, tuple[Cable, Curve]]) -> Iterato
             *_partings(leader, own),
             *_partings(own, leader),
         ]
-        widest, over = max(gaps)
-        if gaps[0][0] > APART_M or over > STRAY_M:
-            yield f"{member.cable} is up to {mm(float(widest), 'up')} away from {lead.cable} in it"
+        if (
+            gaps[0][0] > APART_M or max(over for _, over in gaps) > STRAY_M
+        ):  # the longest need not be the widest
+            yield f"{member.cable} is up to {mm(float(max(gaps)[0]), 'up')} away from {lead.cable} in it"
 
 
 def _partings(curve: Floats, other: Floats) -> list[tuple[float, float]]:

@@ -113,3 +113,16 @@ def test_a_corner_passed_between_two_samples_is_seen(shape: Box | Sphere | PartS
         fine = np.linspace(0, line.length_m, 20001)
         dense = shape_.passed.nearest(line.at(fine)).any_m.min()  # type: ignore[union-attr]
         assert got == pytest.approx(dense, abs=1e-6)
+
+
+@pytest.mark.parametrize("at_mm", [50.0, 50.5, 51.0, 52.5, 54.0, 54.5])
+@pytest.mark.parametrize("aside_mm", [1.0, 4.5, 20.0])
+def test_a_curve_is_nearest_between_its_samples_too(at_mm: float, aside_mm: float) -> None:
+    """A ball of 1 mm beside a straight curve that is sampled each 5 mm: its least distance to 0.05 mm."""
+    ball = Sphere(at_m=(at_mm / 1000, aside_mm / 1000, 0.0), radius_m=0.0005)
+    curve = make_curve(np.array([[0.0, 0.0, 0.0], [0.2, 0.0, 0.0]]))
+    distance, run = make_shape(KeepOut(name="k", shape=ball), BODY).along(curve, 0.01)
+    assert (np.diff(run) >= 0).all()
+    assert distance.min() == pytest.approx((aside_mm - 0.5) / 1000, abs=0.05e-3)
+    assert run[distance.argmin()] == pytest.approx(at_mm / 1000, abs=0.3e-3)
+    assert distance == pytest.approx(unswept(ball, curve.at(run)), abs=1e-12)
