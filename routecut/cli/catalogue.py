@@ -71,12 +71,16 @@ def _list(things: Any, types: Any, *, as_json: bool) -> None:
         }
         data(json.dumps(parts, indent=1))
         return
-    result('equipment: [[device]] equipment = "..."')
+    result(
+        "Generic kinds; sizes and plugs are of the usual size, not of a product: measure yours, and write it over."
+    )
+    result("")
+    result('EQUIPMENT: [[device]] equipment = "..."')
     wide = max(len(e.name) for e in things)
     for e in things:
         result(f"  {e.name:<{wide}}  {e.what}")
     result("")
-    result('cable types: [[cable]] type = "..."')
+    result('CABLE TYPES: [[cable]] type = "..."')
     wide = max(len(t.name) for t in types)
     for t in types:
         size = f"{t.diameter_m * 1000:g} mm"

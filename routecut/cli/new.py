@@ -42,8 +42,18 @@ def new(  # noqa: PLR0917 - typer hands them over by name
         Path | None, typer.Argument(metavar="DIR", help="The folder to make.", show_default=False)
     ] = None,
     pattern: Annotated[
-        str | None, typer.Option("--pattern", metavar="NAME", help="From a vehicle pattern and a tape.")
+        str | None,
+        typer.Option(
+            "--pattern",
+            metavar="NAME",
+            help="From a vehicle pattern and a tape: panel van, estate car, four-door pickup, ambulance box, small "
+            "boat or tractor.",
+        ),
     ] = None,
+    example: Annotated[
+        bool,
+        typer.Option("--example", help="With --pattern: with a small fit-out in it, to change to yours."),
+    ] = False,
     like: Annotated[
         Path | None,
         typer.Option(
@@ -165,10 +175,15 @@ def new(  # noqa: PLR0917 - typer hands them over by name
     )
     # One line for each way in: its option, whether it was given, what makes the files.
     ways: dict[str, tuple[bool, Callable[[], NewJob]]] = {
-        "--pattern": (pattern is not None, lambda: from_pattern(pattern or "", settings or [], unit, called)),
+        "--pattern": (
+            pattern is not None,
+            lambda: from_pattern(pattern or "", settings or [], unit, called, example=example),
+        ),
         "--mesh": (mesh is not None, lambda: from_mesh(mesh or Path(), answers, unit, called)),
         "--like": (like is not None, lambda: from_like(job_folder(like or home), called)),
     }
+    if example and pattern is None:
+        raise OutOfRangeError("--example goes with --pattern: it is the fit-out of a pattern")
     make = _the_one_asked_for(ways)
     refuse_taken(home, force=force, example=f"{home}-2")
     made = make()

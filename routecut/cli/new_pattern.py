@@ -61,13 +61,17 @@ def list_patterns(name: str | None, unit: str, *, as_json: bool) -> None:
         result(f"  {m.key:<18}{in_unit(m.default, unit):>9}   ({span})  {m.how}")
 
 
-def from_pattern(name: str, settings: Sequence[str], unit: str, title: str) -> NewJob:
+def from_pattern(
+    name: str, settings: Sequence[str], unit: str, title: str, *, example: bool = False
+) -> NewJob:
     """The files of a job made from a pattern.
 
     Parameters
     ----------
     settings : sequence of str
         Each ``KEY=LENGTH``; without any, each is asked for where somebody sits at a terminal.
+    example : bool
+        With a small fit-out to change, in place of one that is commented out.
 
     Raises
     ------
@@ -85,7 +89,7 @@ def from_pattern(name: str, settings: Sequence[str], unit: str, title: str) -> N
         given = _ask(pattern, unit)
     taken = taken_all(pattern, given)
     return NewJob(
-        files=job_files(pattern, taken, title=title, unit=unit),
+        files=job_files(pattern, taken, title=title, unit=unit, example=example),
         said=(*_told(pattern, taken, unit), "what to measure, drawn: measure.html"),
         parts={
             "pattern": name,

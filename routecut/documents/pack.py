@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from typing import Final
 from xml.etree.ElementTree import Element
 
+from routecut.documents.built import as_fitted
 from routecut.documents.cautions import placed_cautions
 from routecut.documents.markup import asset, document, el
 from routecut.documents.pack_as_built import as_built_section, recorded
@@ -61,7 +62,7 @@ def pack_html(plan: Plan, *, pictures: Mapping[str, bytes], body: Body | None = 
     The content-security-policy lets in the one style sheet and the one script by their
     hashes and pictures as data; every name of the user's enters as text.
     """
-    placed, built = placed_cautions(plan), recorded(plan)
+    placed, built = placed_cautions(as_fitted(plan)), recorded(plan)
     sections: list[tuple[str, str, Element]] = [
         ("overview", "Overview", overview(plan)),
         *(
@@ -75,7 +76,7 @@ def pack_html(plan: Plan, *, pictures: Mapping[str, bytes], body: Body | None = 
         ("pictures", "Pictures", pictures_section(pictures)),
         ("cables", "Cable by cable", cable_cards(plan, placed)),
         ("harness", "Harness", harness_section(plan)),
-        ("bundles", "Together and apart", bundles(plan)),
+        ("bundles", "Together and apart", bundles(as_fitted(plan))),
         ("power", "Power and coax", power_and_coax(plan)),
         *([] if built is None else [("as-built", "As built", as_built_section(plan, built))]),
         ("order", "Order list", order_list(plan)),

@@ -14,7 +14,8 @@ from routecut.model.plan import Plan
 from routecut.model.record import Fact, Kind, RecordLine, What
 
 _HOW_TO_READ = (
-    "Everything else in this pack is as planned. What is recorded stands here beside it; a mark is where the two "
+    "The 3D view, the cards of the cables and what runs together show what was laid again as built, marked DEVIATES; "
+    "everything else in this pack is as planned. What is recorded stands here beside it; a mark is where the two "
     "differ, or where a reading is worse than it may be. A cable that was not recorded is taken to lie as planned."
 )
 

@@ -6,6 +6,7 @@ from collections.abc import Iterator, Sequence
 from typing import Final
 from xml.etree.ElementTree import Element
 
+from routecut.documents.built import as_fitted, deviation_text, fitted_order
 from routecut.documents.cautions import Placed, at
 from routecut.documents.cut_list import notes
 from routecut.documents.figures import BAND_SOURCE, Lengths
@@ -171,14 +172,20 @@ def cable_cards(plan: Plan, placed: Sequence[Placed]) -> Element:
         in_full(),
         el(
             "div",
-            [_card(plan, placed, n, c) for n, c in enumerate(pulling_order(plan), start=1)],
+            [_card(plan, placed, n, c) for n, c in enumerate(fitted_order(plan), start=1)],
             class_="cards",
         ),
     )
 
 
+def _deviation(plan: Plan, name: str) -> Element | None:
+    """The mark of a card whose cable does not lie as planned."""
+    told = deviation_text(plan, name)
+    return el("p", el("b", f"DEVIATES, as built: {told}", class_="none")) if told else None
+
+
 def _card(plan: Plan, placed: Sequence[Placed], number: int, planned: PlannedCable) -> Element:
-    cable = planned.cable
+    cable, fitted = planned.cable, as_fitted(plan)
     head = el(
         "div",
         el(
@@ -195,9 +202,10 @@ def _card(plan: Plan, placed: Sequence[Placed], number: int, planned: PlannedCab
         head,
         qr(f"{cable.name}, revision {revision_mark(plan)}: pack.html#{anchor('cable', number)}"),
         caution_lines(at(placed, "cable", cable.name)),
-        _notes(plan, planned)
+        _deviation(plan, cable.name),
+        _notes(fitted, planned)
         if planned.route is None
-        else fold(_FOLDED, _notes(plan, planned), _run(plan, planned)),
+        else fold(_FOLDED, _notes(fitted, planned), _run(fitted, planned)),
         id=anchor("cable", number),
         class_="card",
     )

@@ -15,13 +15,14 @@ from typing import Any, Final
 import numpy as np
 import numpy.typing as npt
 
+from routecut.documents.built import as_fitted, deviation_text, fitted_order, moved_text
 from routecut.documents.figures import Lengths, millimetres
 from routecut.documents.pack_parts import anchor
 from routecut.documents.pack_words import pack_words
 from routecut.documents.part_words import spoken
 from routecut.documents.picks import tagging_record
 from routecut.documents.pull_words import clips_of
-from routecut.documents.reading import hole_numbers, natural, pulling_order, state_text
+from routecut.documents.reading import hole_numbers, natural, state_text
 from routecut.documents.run_words import free_spans
 from routecut.model.body import Body, Floats
 from routecut.model.job import Device, Job, SurfaceKind, Vec3
@@ -58,14 +59,15 @@ def view_json(plan: Plan, body: Body) -> str:
     body : Body
         The body the plan was made on.
     """
+    fitted = as_fitted(plan)
     scene = {
-        **common_records(plan.job, body),
+        **common_records(fitted.job, body),
         "cables": _cables(plan),
-        "holes": [_hole(plan, hole) for hole in plan.holes],
+        "holes": [_hole(plan, hole) for hole in fitted.holes],
         "joints": list(_joints(plan)),
         "spans": list(_spans(plan)),
-        "clips": list(_clips(plan)),
-        "bundles": list(_bundles(plan)),
+        "clips": list(_clips(fitted)),
+        "bundles": list(_bundles(fitted)),
         "tapes": list(_tapes(plan)),
     }
     return page_json(_worded(scene, pack_words(plan)))
@@ -170,7 +172,7 @@ def _cables(plan: Plan) -> list[Record]:
             "run": _run(c.route.points_m) if c.route else [],
             "card": anchor("cable", number),
         }
-        for number, c in enumerate(pulling_order(plan), start=1)
+        for number, c in enumerate(fitted_order(plan), start=1)
     ]
 
 
@@ -182,6 +184,7 @@ def _cable_facts(plan: Plan, planned: PlannedCable) -> list[list[str]]:
         ("class", f"{cable.cable_class}, {cable.type.name}"),
         ("from", cable.from_port),
         ("to", cable.to_port),
+        ("AS BUILT", deviation_text(plan, cable.name)),
         ("run", lengths.text(route.length_m) if route is not None else "NO SAFE ROUTE"),
         ("order" if cable.ready_made else "cut", _cut_text(lengths, planned)),
         ("through", through or ("no hole" if route is not None else "")),
@@ -217,6 +220,7 @@ def _hole(plan: Plan, hole: PlannedHole) -> Record:
         ("between", " and ".join(through.joins)),
         ("cables", ", ".join(hole.cables) or "none"),
         ("refused", hole.refused or ""),
+        ("AS BUILT", moved_text(plan, through.name, "pass-through")),
     )
     return point_record(
         through.name,
@@ -281,7 +285,7 @@ def _spaces(job: Job) -> list[Record]:
 
 def _routed(plan: Plan) -> Iterator[tuple[int, PlannedCable, Route]]:
     """The cables that have a route, with their numbers in `_cables`."""
-    for number, planned in enumerate(pulling_order(plan)):
+    for number, planned in enumerate(fitted_order(plan)):
         if planned.route is not None:
             yield number, planned, planned.route
 

@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 
+from routecut.model.company import Beside, Bundle
 from routecut.model.plan import CutLength, Route, Verification
 from routecut.model.record import Record
 from routecut.model.vehicle import Vec3
@@ -77,9 +78,13 @@ class AsBuilt:
         By cable; those the record does not touch lie as planned.
     rows : tuple of Difference
         Planned beside as built.
+    bundles, beside : tuple of Bundle, tuple of Beside
+        What runs together and too near as built, where anything was laid again.
     """
 
     record: Record
     moved: tuple[Moved, ...] = ()
     relaid: Mapping[str, Relaid] = field(default_factory=dict)
     rows: tuple[Difference, ...] = ()
+    bundles: tuple[Bundle, ...] = ()
+    beside: tuple[Beside, ...] = ()

@@ -49,7 +49,9 @@ def made_of(pattern: Pattern, taken: Mapping[str, Taken]) -> Made:
     return replace(made, surfaces=tuple(rules))
 
 
-def job_files(pattern: Pattern, taken: Mapping[str, Taken], *, title: str, unit: str) -> dict[str, bytes]:
+def job_files(
+    pattern: Pattern, taken: Mapping[str, Taken], *, title: str, unit: str, example: bool = False
+) -> dict[str, bytes]:
     """Everything a new job folder begins with, by file name.
 
     Parameters
@@ -58,12 +60,14 @@ def job_files(pattern: Pattern, taken: Mapping[str, Taken], *, title: str, unit:
         What `taken_all` made of the measurements.
     unit : str
         The job's `length_unit`.
+    example : bool
+        With the small fit-out of the pattern as entries; else it is commented out.
     """
     made = made_of(pattern, taken)
     return {
         MESH: body_glb(made.parts),
         DRAWINGS: measure_page(pattern, made, taken, unit=unit).encode(),
-        JOB: job_text(pattern, made, taken, title=title, unit=unit).encode(),
+        JOB: job_text(pattern, made, taken, title=title, unit=unit, example=example).encode(),
     }
 
 

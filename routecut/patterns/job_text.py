@@ -9,6 +9,7 @@ from __future__ import annotations
 import hashlib
 import json
 import math
+import re
 from collections.abc import Iterable, Mapping, Sequence
 from typing import Final
 
@@ -40,7 +41,9 @@ BEGIN: Final = "# --- example: a first fit-out"
 END: Final = "# --- end of the example"
 
 
-def job_text(pattern: Pattern, made: Made, taken: Mapping[str, Taken], *, title: str, unit: str) -> str:
+def job_text(
+    pattern: Pattern, made: Made, taken: Mapping[str, Taken], *, title: str, unit: str, example: bool = False
+) -> str:
     """The whole file.
 
     Parameters
@@ -51,6 +54,8 @@ def job_text(pattern: Pattern, made: Made, taken: Mapping[str, Taken], *, title:
         The job's title.
     unit : str
         The job's `length_unit`.
+    example : bool
+        With the fit-out at the end as entries; else it is commented out.
     """
     write = _Writer(unit)
     blocks = [
@@ -79,10 +84,18 @@ def job_text(pattern: Pattern, made: Made, taken: Mapping[str, Taken], *, title:
             map(write.landmark, made.landmarks),
             "Places can be given by tape from three or more of them: at = { tape = { ... } }, see the job format.",
         ),
-        write.example(made),
+        _opened(write.example(made)) if example else write.example(made),
         _tail(unit, made.profile),
     ]
     return signed("\n".join(blocks).rstrip() + "\n")
+
+
+def _opened(text: str) -> str:
+    """The example without the # before its lines."""
+    before, begin, rest = text.partition(BEGIN)
+    first, line, lines = rest.partition("\n")
+    entries, end, after = lines.partition(END)
+    return "".join([before, begin, first, line, re.sub(r"(?m)^# ", "", entries), end, after])
 
 
 def signed(text: str) -> str:

@@ -27,11 +27,12 @@ from routecut.planning.holes import Opened
 from routecut.planning.stages import plan_survey
 from routecut.records.deviations import rows
 from routecut.records.standing import read_record
+from routecut.routes.bundles import find_bundles
 from routecut.survey import Survey, survey_changed, survey_job
 from routecut.survey.moves import placed
 from routecut.tables import cable_types
 from routecut.units import format_length
-from routecut.verify import verify_plan
+from routecut.verify import verify_company, verify_plan
 
 _SHORT_M = 0.001
 _NOT_NEEDED = ("uncertainty", "rounding up")
@@ -215,12 +216,18 @@ def as_built(
     found = {c.cable.name: c for c in answer.plan.cables}
     mixed = [found[c.cable.name] if c.cable.name in change.why else c for c in plan.cables]
     say("checking what is built on the full mesh")
-    judged = verify_plan(
-        job=opened.of(after.job),
-        body=kept.surveyed.body,
-        routed=[(c.cable, c.route) for c in mixed if c.route is not None],
+    job, body = opened.of(after.job), kept.surveyed.body
+    routed = [(c.cable, c.route) for c in mixed if c.route is not None]
+    judged = verify_plan(job=job, body=body, routed=routed)
+    bundles = find_bundles(
+        [c.cable for c in mixed], {c.cable.name: c.route for c in mixed if c.route is not None}
     )
+    beside, company = verify_company(job=job, body=body, routed=routed, bundles=bundles)
+    before = {(f.code, f.where, f.message) for f in plan.findings}
     findings = list(change.findings)
+    findings += [
+        replace(f, where=f"{f.where} as built") for f in company if (f.code, f.where, f.message) not in before
+    ]
     relaid: dict[str, Relaid] = {}
     for planned in mixed:
         name = planned.cable.name
@@ -240,7 +247,10 @@ def as_built(
             why="; ".join(change.why[name]), route=planned.route, cut=planned.cut, verified=verdict
         )
     seated = tuple(_seated(one, plan.job, after.job) for one in change.moved)
-    return AsBuilt(record=record, moved=seated, relaid=relaid), tuple(findings)
+    return (
+        AsBuilt(record=record, moved=seated, relaid=relaid, bundles=bundles, beside=beside),
+        tuple(findings),
+    )
 
 
 def _was_laid(plan: Plan, name: str) -> bool:

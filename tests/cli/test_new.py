@@ -4,12 +4,14 @@ import json
 import os
 import subprocess
 import sys
+import tomllib
 from pathlib import Path
 
 import pytest
 
 from routecut.errors import OutputError
 from routecut.patterns import PATTERNS
+from routecut.patterns.job_text import is_as_made
 from routecut.planning import output
 from routecut.planning.new_folder import write_job_folder
 from routecut.survey import load_job
@@ -21,6 +23,29 @@ def test_a_way_in_has_to_be_named(run: Run, tmp_path: Path) -> None:
     assert ran.code == 2
     assert "nothing says where the vehicle comes from; give one of --pattern" in ran.err
     assert not (tmp_path / "van").exists()
+
+
+def test_the_example_of_a_pattern_stands_as_entries_where_it_is_asked_for(run: Run, tmp_path: Path) -> None:
+    assert run("new", tmp_path / "a", "--pattern", "panel van", "--example").code == 0
+    assert run("new", tmp_path / "b", "--pattern", "panel van", "--title", "a").code == 0
+    with_it, without = ((tmp_path / name / "job.toml").read_text(encoding="utf-8") for name in "ab")
+    job, findings = load_job(tmp_path / "a")
+    assert job is not None
+    assert len(job.cables) == 3
+    assert not [f for f in findings if f.severity == "error"]
+    assert tomllib.loads(without).get("cable", []) == []
+    # nothing else is another: comments of the example stay comments
+    body = [text.rpartition("\n#")[0].splitlines() for text in (with_it, without)]
+    assert [line.removeprefix("# ") for line in body[0]] == [line.removeprefix("# ") for line in body[1]]
+    assert is_as_made(with_it)
+    ran = run("new", tmp_path / "c", "--like", tmp_path / "a", "--example")
+    assert (ran.code, (tmp_path / "c").exists()) == (2, False)
+    assert "--example goes with --pattern" in ran.err
+
+
+def test_the_help_names_every_pattern(run: Run) -> None:
+    told = " ".join(run("new", "--help").out.replace("│", " ").split())
+    assert [name for name in PATTERNS if name not in told] == []
 
 
 def test_a_folder_in_use_is_refused_before_any_work(run: Run, tmp_path: Path) -> None:

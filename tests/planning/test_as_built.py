@@ -14,12 +14,15 @@ import numpy as np
 import pytest
 
 from routecut.documents import cut_list_csv, pack_html, plan_json
-from routecut.documents.reading import all_findings
-from routecut.model.finding import Severity, cable_finding
+from routecut.documents.built import as_fitted
+from routecut.documents.reading import all_findings, pulling_order
+from routecut.documents.view_data import view_json
+from routecut.model.finding import Finding, Severity, cable_finding
 from routecut.model.plan import Plan, PlannedCable, Verification
 from routecut.planning import as_built, make_plan
 from routecut.records import append
-from routecut.verify import verify_plan
+from routecut.routes.bundles import find_bundles
+from routecut.verify import verify_company, verify_plan
 
 WORLD = Path(__file__).parent.parent / "worlds" / "wall-three-holes"
 
@@ -234,6 +237,55 @@ def test_planned_and_built_stand_side_by_side_in_every_document(job: Path) -> No
     assert {first.rsplit(",", 2)[1], second.rsplit(",", 2)[1]} == {"1800", ""}
     assert "12 too short" in first + second
     assert "as-built-short" in [f.code for f in plan.findings]
+
+
+def test_the_pack_shows_what_was_laid_again_where_it_lies(job: Path) -> None:
+    append(job, [moved("H1", "0 30 20")])
+    plan, body = make_plan(job)
+    assert plan.as_built is not None
+    relaid = plan.as_built.relaid["C2"].route
+    planned = cable(plan, "C2").route
+    assert relaid is not None
+    assert planned is not None
+    shown = json.loads(view_json(plan, body))
+    drawn = {c["name"]: np.array(c["run"]).reshape(-1, 3) for c in shown["cables"]}["C2"]
+    off = np.linalg.norm(drawn[:, None] - relaid.points_m[None], axis=2).min(axis=1).max()
+    assert off < 0.005
+    assert np.linalg.norm(drawn[:, None] - planned.points_m[None], axis=2).min(axis=1).max() > 0.02
+    told = {c["name"]: dict(c["facts"]) for c in shown["cables"]}
+    assert "H1 is elsewhere" in told["C2"]["AS BUILT"]
+    hole = next(h for h in shown["holes"] if h["name"] == "H1")
+    assert hole["at"] == pytest.approx([0.0, 0.030, 0.020], abs=1e-3)
+    assert dict(hole["facts"])["AS BUILT"].endswith("from its planned place")
+    html = pack_html(plan, pictures={}, body=body)
+    assert html.count("DEVIATES, as built: H1 is elsewhere") == sum("AS BUILT" in t for t in told.values())
+    # numbers of cards are those of the plan: labels that are stuck on already lead there
+    without, _ = make_plan(
+        shutil.copytree(job, job.parent / "again", ignore=shutil.ignore_patterns("record.jsonl"))
+    )
+    assert [c["card"] for c in shown["cables"]] == [
+        c["card"] for c in json.loads(view_json(without, body))["cables"]
+    ]
+    assert [c["name"] for c in shown["cables"]] == [c.cable.name for c in pulling_order(without)]
+    assert as_fitted(without) is without
+
+
+def test_what_runs_together_is_judged_again_as_built(job: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """The truth is the judge itself, asked about the routes as built."""
+    append(job, [moved("H1", "0 30 20")])
+    plan, body = make_plan(job)
+    built = plan.as_built
+    assert built is not None
+    routed = [(c.cable, c.route) for c in as_fitted(plan).cables if c.route is not None]
+    bundles = find_bundles([c for c, _ in routed], {c.name: r for c, r in routed})
+    beside, _ = verify_company(job=plan.job, body=body, routed=routed, bundles=bundles)
+    assert (built.bundles, built.beside) == (bundles, beside)
+    finding = Finding(
+        code="separation-not-kept", severity=Severity.WARNING, where="cable C2", message="too near"
+    )
+    monkeypatch.setattr(as_built, "verify_company", lambda **_: ((), [finding]))
+    again, _ = make_plan(job)
+    assert [f.where for f in again.findings if f.message == "too near"] == ["cable C2 as built"]
 
 
 def test_same_record_same_bytes(job: Path) -> None:
