@@ -39,6 +39,7 @@ _AS_MADE: Final = "# as made by routecut new: "
 
 BEGIN: Final = "# --- example: a first fit-out"
 END: Final = "# --- end of the example"
+_TO_OPEN: Final = ("Take the # off the example, change it to", "Change the example to")
 
 
 def job_text(
@@ -91,11 +92,12 @@ def job_text(
 
 
 def _opened(text: str) -> str:
-    """The example without the # before its lines."""
+    """The example without the # before its lines, and without the words on taking it off."""
     before, begin, rest = text.partition(BEGIN)
-    first, line, lines = rest.partition("\n")
+    _, line, lines = rest.partition("\n")
     entries, end, after = lines.partition(END)
-    return "".join([before, begin, first, line, re.sub(r"(?m)^# ", "", entries), end, after])
+    opened = re.sub(r"(?m)^# ", "", entries)
+    return "".join([before.replace(*_TO_OPEN), begin, ", change it to yours", line, opened, end, after])
 
 
 def signed(text: str) -> str:
@@ -307,7 +309,7 @@ class _Writer:
             "",
             "# --- What to add next: devices and cables " + "-" * 50,
             "# A device names equipment of the catalogue (routecut catalogue) and says where it sits: by coordinates,",
-            "# or by tape from landmarks. A cable runs from a port to a port. Take the # off the example, change it to",
+            f"# or by tape from landmarks. A cable runs from a port to a port. {_TO_OPEN[0]}",
             "# yours, then: routecut check, routecut plan.",
             "#",
             f"{BEGIN}, take the # off every line down to its end",
