@@ -109,7 +109,7 @@ _ALL: Final[tuple[Caution, ...]] = (
     ),
     Caution(
         Topic.BLIND,
-        "What lies behind is NOT known here. Open the other side or look with a mirror or camera before "
+        "What the drill meets is NOT all known here. Open the other side or look with a mirror or camera before "
         "you drill. If you can't see it, don't drill it.",
         "MPT 1362 names it as a section of its own; rule: common practice, no source",
     ),

@@ -198,7 +198,7 @@ def _behind_trim(plan: Plan, planned: PlannedCable) -> Iterator[Reasoned]:
                 gap = "at it" if far < AT_M else f"{lengths.free(far)} from it"
                 by_topic.setdefault(topic, []).append(f"{keep_out} {gap}")
         for topic, named in by_topic.items():
-            yield topic, f"{spoken(name, spaces=spaces)} comes off first: {', '.join(named)}"
+            yield topic, f"near {spoken(name, spaces=spaces)}, which has to come off: {', '.join(named)}"
 
 
 def _near(plan: Plan, planned: PlannedCable) -> Iterator[tuple[KeepOut, float]]:

@@ -66,7 +66,7 @@ def check_text(lengths: Lengths, fix: TapeFix) -> str:
         return ""
     return (
         f"{lengths.both(fix.check.distance_m)} from {fix.check.landmark}; stop where it is more than "
-        f"{lengths.text(fix.check_within_m, 'up')} off"
+        f"{lengths.text(fix.check_within_m, 'up')} off (tape and 3D model together are no surer than that)"
     )
 
 
@@ -85,7 +85,8 @@ def screw_text(lengths: Lengths, card: DrillCard) -> str:
     if card.longest_screw_m is None:
         return "not known: no screw until somebody has looked behind"
     return (
-        f"no longer than {lengths.free(card.longest_screw_m)} under the head, driven from {card.near.space}"
+        f"of anything screwed on beside the hole: no longer than {lengths.free(card.longest_screw_m)} under the head, "
+        f"driven from {card.near.space}"
     )
 
 
@@ -150,7 +151,7 @@ def why_size(card: DrillCard) -> str:
     size = card.size
     told = f"{millimetres(size.needed_m)} needed: {size.by}"
     if 0 < size.enough_m < size.clear_m:
-        told += f"; a clear hole of {millimetres(size.enough_m)} would do"
+        told += f"; the job asks for {millimetres(size.clear_m)}, a clear hole of {millimetres(size.enough_m)} would do"
     if size.needed_m > size.clear_m * (1 + 1e-6):
         told += f"; {millimetres(size.clear_m)} is TOO SMALL"
     if size.alternative_m > 0:

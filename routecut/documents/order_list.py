@@ -40,7 +40,10 @@ CUTTING_COLUMNS: Final = ("what", "reel and cuts")
 
 EPOCH: Final = datetime(1980, 1, 1, tzinfo=UTC)
 _WIDTHS: Final = (20, 42, 10, 7, 12, 24, 14, 28, 30, 80)
-_NOTHING: Final = 1e-9
+_LEAST: Final = 1e-9
+
+NOTHING: Final = "nothing"
+"""What is to buy where there is enough."""
 
 
 def to_buy_text(line: OrderLine, length_unit: str = "mm") -> str:
@@ -48,8 +51,8 @@ def to_buy_text(line: OrderLine, length_unit: str = "mm") -> str:
     if line.buy:
         return line.buy
     missing = max(line.quantity - line.on_hand, 0.0)
-    if missing <= _NOTHING:
-        return "nothing"
+    if missing <= _LEAST:
+        return NOTHING
     return amount_text(missing, line.unit, length_unit)
 
 
@@ -82,7 +85,7 @@ def sold_by(unit: str, length_unit: str) -> str:
 def total_price(lines: Sequence[OrderLine]) -> tuple[float, int]:
     """The prices that are known added up, and how many lines have to be bought at a price nobody gave."""
     known = math.fsum(line.price for line in lines if line.price is not None)
-    unknown = sum(line.price is None and to_buy_text(line) != "nothing" for line in lines)
+    unknown = sum(line.price is None and to_buy_text(line) != NOTHING for line in lines)
     return known, unknown
 
 
@@ -102,7 +105,7 @@ def _number(unit: str, quantity: float, length_unit: str) -> str:
         return metres(quantity, "up")
     if sold == "ft":
         return f"{math.ceil(round(quantity / to_m(1.0, 'ft') * 10.0, 6)) / 10.0:.1f}"
-    return f"{math.ceil(quantity - _NOTHING):d}"
+    return f"{math.ceil(quantity - _LEAST):d}"
 
 
 def row_of(line: OrderLine, length_unit: str) -> list[str]:

@@ -7,7 +7,7 @@ from xml.etree.ElementTree import Element
 from routecut.documents.cautions import DRILLED_NEAR_M, NEAR_M, NEAR_TIMES
 from routecut.documents.figures import BAND_SOURCE, Lengths, share
 from routecut.documents.markup import Child, el
-from routecut.documents.order_list import amount_text, to_buy_text, total_text
+from routecut.documents.order_list import NOTHING, amount_text, to_buy_text, total_text
 from routecut.documents.pack_parts import fold, pairs, table, tick
 from routecut.documents.reading import SEVERITIES, all_findings, job_digest, revision_mark, type_mark
 from routecut.model.finding import Severity
@@ -73,6 +73,8 @@ def _marks(plan: Plan, line: OrderLine) -> list[tuple[str, tuple[str, str]]]:
 def _quantity(line: OrderLine, length_unit: str) -> Child:
     needed, bought = amount_text(line.quantity, line.unit, length_unit), to_buy_text(line, length_unit)
     facts = [] if bought == needed else [f"buy {bought}"]
+    if bought == NOTHING:
+        facts = ["enough on the shelf: buy nothing"]
     if line.price is not None and line.price > 0.0:
         facts.append(f"{line.price:.2f}")
     return el("div", needed, el("br"), el("small", ", ".join(facts))) if facts else needed

@@ -7,7 +7,7 @@ from typing import Final
 from xml.etree.ElementTree import Element
 
 from routecut.documents.built import as_fitted, deviation_text, fitted_order
-from routecut.documents.cautions import Placed, at
+from routecut.documents.cautions import TOPIC_OF, Placed, at
 from routecut.documents.cut_list import notes
 from routecut.documents.figures import BAND_SOURCE, Lengths
 from routecut.documents.markup import Child, el
@@ -23,7 +23,7 @@ from routecut.documents.pack_parts import (
     table,
     tick,
 )
-from routecut.documents.pull_words import LEADS, comes_off, leading_end, minutes_text, support_m
+from routecut.documents.pull_words import LEADS, leading_end, minutes_text, off_in_order, support_m
 from routecut.documents.qr import qr
 from routecut.documents.reading import (
     NO_ROUTE,
@@ -44,6 +44,11 @@ from routecut.scene.palette import insulation
 _HOW_TO_READ = (
     "Lengths along a run are measured from its first end. A clip that holds several cables stands with each of "
     f"them, and says which they are. Which end leads is {LEADS}."
+)
+
+_OVER_FREE = (
+    ", but over a free span: there no clip fits. A longer one is held on the way, on a panel or in a hole, too shortly "
+    "for a clip of its own: its row says where. See that it lies on there."
 )
 
 _FOLDED = "how it runs, clips, what comes off"
@@ -168,7 +173,7 @@ def cable_cards(plan: Plan, placed: Sequence[Placed]) -> Element:
     every = Lengths(plan.job.length_unit).text(support_m(plan))
     return el(
         "div",
-        el("p", f"{_HOW_TO_READ} No further than {every} from clip to clip."),
+        el("p", f"{_HOW_TO_READ} No further than {every} from clip to clip{_OVER_FREE}"),
         in_full(),
         el(
             "div",
@@ -203,11 +208,38 @@ def _card(plan: Plan, placed: Sequence[Placed], number: int, planned: PlannedCab
         qr(f"{cable.name}, revision {revision_mark(plan)}: pack.html#{anchor('cable', number)}"),
         caution_lines(at(placed, "cable", cable.name)),
         _deviation(plan, cable.name),
+        _close_by(plan, planned),
         _notes(fitted, planned)
         if planned.route is None
         else fold(_FOLDED, _notes(fitted, planned), _run(fitted, planned)),
         id=anchor("cable", number),
         class_="card",
+    )
+
+
+_BY_HAND_M: Final = 0.025
+"""A keep-out nearer than this is within what a cable moves while it is clipped (common practice, no source). [m]"""
+
+
+def _close_by(plan: Plan, planned: PlannedCable) -> Element | None:
+    """Keep-outs without a caution of the trade that a cable all but touches: feet, loads, what the job names."""
+    if planned.verified is None:
+        return None
+    lengths, clear = Lengths(plan.job.length_unit), planned.verified.least_clearance_m
+    close = sorted(
+        (clear[k.name], k.name)
+        for k in plan.job.keep_outs
+        if k.reason not in TOPIC_OF and clear.get(k.name, _BY_HAND_M) < _BY_HAND_M
+    )
+    if not close:
+        return None
+    named = ", ".join(f"{name} {lengths.free(max(far, 0.0))}" for far, name in close)
+    return el(
+        "p",
+        el("strong", "CAUTION: "),
+        f"{named} away, where the job lets no cable lie. Clip it so that it stays out, and cover it there if a foot, a "
+        "load or a tool may come on it.",
+        class_="close-by",
     )
 
 
@@ -266,11 +298,12 @@ def _run(plan: Plan, planned: PlannedCable) -> Element | None:
     lengths = Lengths(plan.job.length_unit)
     spaces = " \N{RIGHTWARDS ARROW} ".join(planned.route.spaces)
     leads, why = leading_end(plan, planned)
-    off = [f"{o.trim} ({minutes_text(o.minutes)})" for o in comes_off(plan, [planned])]
+    off = [f"{o.trim} ({minutes_text(o.minutes)})" for o in off_in_order(plan, planned)]
+    in_order = "Comes off, in this order: " if len(off) > 1 and plan.service is not None else "Comes off: "
     return el(
         "div",
         el("p", el("b", "Lead with: "), f"{leads}: {why}." if leads else f"either end: {why}."),
-        el("p", el("b", "Comes off: "), f"{', '.join(off)}." if off else "no trim."),
+        el("p", el("b", in_order), f"{', '.join(off)}." if off else "no trim."),
         el("h4", f"Run, measured from {planned.cable.from_port}: "),
         el("p", f"{spaces}; {lengths.text(planned.route.length_m)} in all."),
         steps((step.at, el("span", el("b", step.strong), step.rest)) for step in run_steps(plan, planned)),

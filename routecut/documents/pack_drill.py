@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from typing import Final
 from xml.etree.ElementTree import Element
 
 from routecut.documents.drill_words import (
@@ -27,6 +28,8 @@ from routecut.documents.pack_parts import tick
 from routecut.documents.part_words import spoken
 from routecut.model.drilling import DrillCard
 from routecut.model.plan import Plan
+
+_UNKNOWN_BETWEEN: Final = "between the sheets: not known, look"
 
 
 def card_of(plan: Plan, name: str) -> DrillCard | None:
@@ -63,7 +66,11 @@ def drill_entries(plan: Plan, card: DrillCard) -> Iterator[tuple[str, Child]]:
         told: Child = el("strong", NOTHING_SEEN) if side is card.far else "nothing seen in the way"
         if side.met is not None:
             told = met_text(lengths, side.met, spaces=spaces)
-        yield f"{word}, in {side.space}", told
+            told = f"in the 3D model: {told}"
+            if side is card.far and card.size.sheets > 1:
+                told = el("span", told, "; ", el("strong", _UNKNOWN_BETWEEN))
+        where = "behind the last sheet" if side is card.far and card.size.sheets > 1 else word
+        yield f"{where} ({side.space})", told
     yield "longest screw", screw_text(lengths, card)
     if card.notes:
         yield "mind", " ".join(card.notes)

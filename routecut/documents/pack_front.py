@@ -52,6 +52,7 @@ def header(plan: Plan) -> Element:
     """The title and how far the plan can be trusted."""
     errors = sum(f.severity is Severity.ERROR for f in all_findings(plan))
     told = [verification_text(plan)]
+    told += _warned(plan)
     if errors:
         told.append(f"{count(errors, 'ERROR', 'ERRORS')} TO BE SOLVED: see the overview.")
     unchecked = unchecked_counts(plan.job)
@@ -65,6 +66,18 @@ def header(plan: Plan) -> Element:
         el("p", " ".join(told), class_=f"state {'good' if good else 'bad'}"),
         el("p", LEGEND, class_="legend"),
     )
+
+
+def _warned(plan: Plan) -> list[str]:
+    """That a plan which holds has warnings all the same, and how many are of cables too near to each other."""
+    found = [f for f in all_findings(plan) if f.severity is Severity.WARNING]
+    near = sum(f.code == "separation-not-kept" for f in found)
+    if not found:
+        return []
+    pairs_told = f", {near} of them of cables nearer to each other than asked" if near else ""
+    return [
+        f"But there {'is' if len(found) == 1 else 'are'} {count(len(found), 'warning')}{pairs_told}: see Findings."
+    ]
 
 
 def overview(plan: Plan) -> Element:

@@ -23,8 +23,10 @@ from routecut.documents.pack_parts import (
     tick,
 )
 from routecut.documents.reading import hole_numbers, holes_left, holes_to_drill, holes_used, state_text
+from routecut.documents.service_reach import reach_text
 from routecut.model.job import ANY, HoleState, PassThrough, Vec3
 from routecut.model.plan import Plan, PlannedHole
+from routecut.model.service import PlaceKind
 
 _NOT_FROM_HERE: Final = (
     "Mark a hole with the tape, from landmarks on the real panel, and look behind it. The position in vehicle axes "
@@ -39,7 +41,7 @@ _THERE: Final = (
 
 _MORE: Final = frozenset(
     [
-        *("error", "better", "trust", "why that size", "passage", "other cables in it", "filled"),
+        *("error", "better", "why that size", "passage", "other cables in it", "filled"),
         *("only for", "why", "position"),
     ]
 )
@@ -95,6 +97,8 @@ def _card(plan: Plan, placed: Sequence[Placed], hole: PlannedHole, number: int) 
         entries += [("grommet", _grommet(through)), *_behind(lengths, hole)]
     else:
         entries += drill_entries(plan, card)
+    if hole.drill or hole.cables:
+        entries += _reached(plan, through.name)
     if through.depth_m > 0.0:
         entries.append(("passage", _depth(lengths, through.depth_m, drilled=card is not None)))
     if through.in_use_m > 0.0:
@@ -133,6 +137,16 @@ def _card(plan: Plan, placed: Sequence[Placed], hole: PlannedHole, number: int) 
         id=key,
         class_="card drill" if hole.drill else "card",
     )
+
+
+def _reached(plan: Plan, name: str) -> Iterator[tuple[str, Child]]:
+    """What has to come off to get at a hole, side by side."""
+    sides = () if plan.service is None else plan.service.places
+    told = [
+        f"from {p.space}: {reach_text(plan, p)}" for p in sides if p.kind is PlaceKind.HOLE and p.name == name
+    ]
+    if told:
+        yield "to get at it", el("div", [el("div", side) for side in told])
 
 
 def _grommet(through: PassThrough) -> str:

@@ -140,7 +140,7 @@ def _fuses(plan: Plan, sizing: Sizing) -> Element:
         access = fuse_reach(plan, name, f)
         rows.append(
             [
-                el("b", name),
+                el("div", el("b", name), el("br"), el("small", _ends(plan, name))),
                 el("b", f"{f.rating_a:g} A"),
                 el(
                     "div", f"{f.series}; ", el("strong", below) if (below := below_text(e)) else asked_text(e)
@@ -154,13 +154,30 @@ def _fuses(plan: Plan, sizing: Sizing) -> Element:
     return table(["cable", "fuse", "kind", "where", "reached from"], rows, kind="fuses")
 
 
+def _ends(plan: Plan, name: str) -> str:
+    """From which device to which a cable goes."""
+    cable = next(c.cable for c in plan.cables if c.cable.name == name)
+    ends = (plan.job.device_of(port).name for port in (cable.from_port, cable.to_port))
+    return " \N{RIGHTWARDS ARROW} ".join(ends)
+
+
 def _supplies(plan: Plan, sizing: Sizing) -> Element:
     at_battery = sizing.limit("test_volts").value
     rows: list[list[Child]] = [
         [
             el("b", s.device),
             f"{s.amps:g} / {s.peak_amps:g} A",
-            f"{s.drop_v:.2f} / {s.peak_drop_v:.2f} V",
+            el(
+                "div",
+                f"{s.drop_v:.2f} / {s.peak_drop_v:.2f} V",
+                el("br") if s.peak_body_v > 0.0 else None,
+                el(
+                    "small",
+                    f"of it {s.body_v:.2f} / {s.peak_body_v:.2f} V in the body of the vehicle, to the battery",
+                )
+                if s.peak_body_v > 0.0
+                else None,
+            ),
             el("div", f"{s.volts:.1f} / {s.peak_volts:.1f} V", None if s.ok else el("b", " LOSES TOO MUCH")),
             measured(plan, What.VOLTS, s.device, kind=Kind.DEVICE) or f"{WRITE} / {WRITE}",
         ]

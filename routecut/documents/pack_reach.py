@@ -74,13 +74,20 @@ def reach_sheets(plan: Plan) -> Iterator[Element]:
 
 
 def _everything_out(plan: Plan, service: Service) -> Iterator[Element]:
+    either = service.strip.trims != service.every.trims
     yield el(
         "p",
-        "Battery off first, then the fuses, then the trim in this order: ",
+        "Battery off first, then the fuses, then the trim",
+        ", one of two lists. Where the cables are left in or drawn out by an end" if either else "",
+        ", in this order: ",
         _in_order(plan, service.every),
     )
-    if service.strip.trims != service.every.trims:
-        yield el("p", "To lift the cables out from behind all trim: ", _in_order(plan, service.strip))
+    if either:
+        yield el(
+            "p",
+            "Where they are lifted out from behind all trim, this list instead, in this order: ",
+            _in_order(plan, service.strip),
+        )
     answer = Answer(
         asked=Asked.STRIP, name="", places=service.places, plugs=service.plugs, blocked=_blocked(plan)
     )

@@ -231,6 +231,10 @@ def _verified(verified: Verification) -> dict[str, Any]:
         "crossings": verified.crossings,
         "least_clearance_m": _numbers(verified.least_clearance_m),
         "longest_span_m": rounded(verified.longest_span_m),
+        "free_spans": [
+            {"from_route_m": rounded(start), "to_route_m": rounded(end)}
+            for start, end in verified.free_spans_m
+        ],
         "least_bend_radius_m": rounded(verified.least_bend_radius_m),
         "least_sheet_m": rounded(verified.least_sheet_m),
         "length_m": rounded(verified.length_m),

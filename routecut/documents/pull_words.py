@@ -80,6 +80,31 @@ def comes_off(plan: Plan, cables: Iterable[PlannedCable]) -> list[ComesOff]:
     ]
 
 
+def off_in_order(plan: Plan, planned: PlannedCable) -> list[ComesOff]:
+    """The trim to take off for one cable, in the order of the work, with what overlaps it and comes off before.
+
+    The order is that of the service study; without one, as `comes_off`.
+    """
+    if plan.service is None:
+        return comes_off(plan, [planned])
+    trims = {trim.name: trim for trim in plan.service.trims}
+    minutes = {cover.trim: cover.minutes for cover in planned.covered}
+    wanted = list(minutes)
+    for name in wanted:  # grows as it goes
+        before = trims[name].after if name in trims else ()
+        wanted += [b for b in before if b not in wanted]
+    place = {name: number for number, name in enumerate(plan.service.strip.trims)}
+    spaces = [space.name for space in plan.job.spaces]
+    return [
+        ComesOff(
+            trim=spoken(name, spaces=spaces),
+            minutes=trims[name].minutes if name in trims else minutes[name],
+            cables=(planned.cable.name,) if name in minutes else (),
+        )
+        for name in sorted(wanted, key=lambda name: (place.get(name, len(place)), natural(name)))
+    ]
+
+
 def minutes_text(minutes: float) -> str:
     """What it takes to take something off.
 

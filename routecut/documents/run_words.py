@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 from dataclasses import dataclass
+from itertools import pairwise
 from typing import Final
 
 from routecut.documents.figures import Lengths, count
@@ -88,8 +89,25 @@ def _parts(plan: Plan, planned: PlannedCable, route: Route) -> Iterator[Placed]:
     for start, end in free_spans(route):
         longest_m = planned.verified.longest_span_m if planned.verified is not None else math.inf
         hangs = end - start <= longest_m + _SAMPLED_M
-        why = ": nothing to clip to" if hangs else ": panels are touched in passing, too short to clip to"
+        why = ": nothing to clip to" if hangs else _in_passing(lengths, planned, start, end)
         yield start, 2, Step(_span(lengths, start, end), "free span", why)
+
+
+def _in_passing(lengths: Lengths, planned: PlannedCable, start_m: float, end_m: float) -> str:
+    """Where the verifier found a stretch held that is too short to be told as clipped, and what hangs free."""
+    spans = planned.verified.free_spans_m if planned.verified is not None else ()
+    inside = [(a, b) for a, b in spans if b > start_m and a < end_m and b - a > _FREE_FROM_M]
+    held = [(b, c) for (_, b), (c, _) in pairwise(inside)]
+    # what is held right beside a part it is clipped to belongs to that part
+    edges = [(start_m, inside[0][0]), (inside[-1][1], end_m)] if inside else []
+    held += [(b, c) for b, c in edges if c - b > _FREE_FROM_M]
+    touched = [lengths.text(b) if c - b < _FREE_FROM_M else _span(lengths, b, c) for b, c in sorted(held)]
+    if not touched:
+        return ": panels are touched in passing, too short to clip to"
+    return (
+        f": held in passing only, at {', '.join(touched)}, on a panel or in a hole; no more than "
+        f"{lengths.up(max(b - a for a, b in inside))} hang free"
+    )
 
 
 def _clips(name: str, clips: list[Clip]) -> list[str]:

@@ -15,7 +15,7 @@ from routecut.model.plan import Plan
 from routecut.model.service import PlaceKind, Removal, Room, ServicePlace
 
 _GUESSED: Final = (
-    "as the job says; with bonnet and doors shut, as in the 3D model, no way in for a hand was seen: look"
+    "as the job says; the 3D model, bonnet and doors shut, shows no way in for a hand: open them and look"
 )
 
 

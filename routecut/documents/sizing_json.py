@@ -65,6 +65,8 @@ def supplies(plan: Plan) -> list[dict[str, Any]]:
             "peak_drop_percent": rounded(s.peak_drop_percent, 2),
             "volts": rounded(s.volts, 3),
             "peak_volts": rounded(s.peak_volts, 3),
+            "body_v": rounded(s.body_v),
+            "peak_body_v": rounded(s.peak_body_v),
             "ok": s.ok,
         }
         for s in plan.sizing.supplies

@@ -193,7 +193,10 @@ def _notes(
         )
     wet = [s.name for s in job.spaces if s.name in (near.space, far.space) and Exposure.WET in s.exposure]
     if wet:
-        notes.append(f"{' and '.join(wet)} gets wet: seal it, and keep a drip loop below it.")
+        notes.append(
+            f"{' and '.join(wet)} gets wet: seal it, the gap round the cables in the grommet "
+            "too (a cable gland, or a closed grommet cut to fit them), and keep a drip loop below it."
+        )
     return notes
 
 

@@ -235,6 +235,8 @@ class Verification:
         Least distance of the cable's middle to any sheet, passages and ends aside. [m]
     longest_span_m : float
         Longest stretch without a surface to clip to. [m]
+    free_spans_m : tuple of (float, float)
+        Every such stretch in order: from and to in running length. [m]
     least_bend_radius_m : float
         Tightest bend of the curve; infinite for a straight one. [m]
     length_m : float
@@ -251,6 +253,7 @@ class Verification:
     least_bend_radius_m: float
     length_m: float
     findings: tuple[Finding, ...] = ()
+    free_spans_m: tuple[tuple[float, float], ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -179,7 +179,8 @@ class Electrical:
 class Supply:
     """What a device gets: volts lost on the way there and back. [A], [V]
 
-    `volts` and `peak_volts` are at the device, with `test_volts` at the battery.
+    `volts` and `peak_volts` are at the device, with `test_volts` at the battery. `body_v` and `peak_body_v`
+    are what the body of the vehicle takes of the loss, where it is the way back.
     """
 
     device: str
@@ -192,6 +193,8 @@ class Supply:
     volts: float
     peak_volts: float
     ok: bool
+    body_v: float = 0.0
+    peak_body_v: float = 0.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

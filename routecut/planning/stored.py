@@ -291,6 +291,7 @@ def _verified(found: dict[str, Any] | None) -> Verification | None:
         longest_span_m=_far(found["longest_span_m"]),
         least_bend_radius_m=_far(found["least_bend_radius_m"]),
         length_m=found["length_m"],
+        free_spans_m=tuple((span["from_route_m"], span["to_route_m"]) for span in found["free_spans"]),
     )
 
 

@@ -169,10 +169,9 @@ def choose(network: Network, given: Mapping[str, Size], offered: Mapping[str, Se
         ladders[name] = fits or [ladder[-1]]
         at[name] = 0
         sizes[name] = ladders[name][0]
-        fused = any(network.fuses.get(leg.name) for leg in legs)
-        through = "of its fuse" if fused else "a fuse of its load lets through"
+        asking = max(legs, key=lambda leg: network.needed_a[leg.name])
         steps[name] = [
-            f"{sizes[name][1].name} is the thinnest that may carry the {needed:g} A {through}"
+            f"{sizes[name][1].name} is the thinnest that may carry the {needed:g} A {_asked_by(network, asking)}"
             if fits
             else f"nothing thicker than {sizes[name][1].name} is on offer"
         ]
@@ -190,6 +189,25 @@ def choose(network: Network, given: Mapping[str, Size], offered: Mapping[str, Se
             if steps[name][-1].endswith(why):
                 del steps[name][-1]
             steps[name].append(f"grown to {sizes[name][1].name} {why}")
+
+
+def _asked_by(network: Network, leg: Leg) -> str:
+    """What a leg has to carry its amperes for: its fuse, that of a supply it leads back from, or its load."""
+    if leg.name in network.fuses:
+        return "of its fuse"
+    circuit = network.circuit
+    fed = [
+        supply.name
+        for node, back in circuit.return_of.items()
+        if back == leg.far
+        for _, _, supply in circuit.out.in_edges(node, data=LEG)
+        if supply.name in network.fuses
+    ]
+    most = max(fed, key=lambda name: network.fuses[name][0], default=None)
+    if most is not None and network.fuses[most][0] >= network.needed_a[leg.name] * (1 - 1e-9):
+        return f"that the fuse of {most} lets through"
+    told = "a fuse for its own load would be rated at"
+    return told if most is None else f"{told} (the fuse of {most} has {network.fuses[most][0]:g} A)"
 
 
 def _over_own_limit(network: Network, state: State, names: Sequence[str]) -> list[str]:
@@ -221,6 +239,16 @@ def over_total(network: Network, state: State) -> list[Node]:
 def total_v(circuit: Circuit, state: State, node: Node) -> float:
     """Lost on the way to a device and back. [V]"""
     return state.node_v[node] + state.node_v[circuit.return_of[node]]
+
+
+def body_v(circuit: Circuit, state: State, node: Node) -> float:
+    """Lost in the body of the vehicle on the way back of a device; 0 where it is not on that way. [V]"""
+    path = nx.shortest_path(circuit.back, COMMON, circuit.return_of[node])
+    return sum(
+        state.node_v[far] - state.node_v[near]
+        for near, far in pairwise(path)
+        if circuit.back.edges[near, far].get(LEG) is None
+    )
 
 
 def _most_lossy(network: Network, state: State, names: Sequence[str]) -> list[str]:

@@ -12,7 +12,7 @@ from routecut.model.finding import Finding, Severity, cable_finding
 from routecut.model.job import CableType, Polarity
 from routecut.model.sizing import Electrical, Fuse, Supply
 from routecut.sizing.ampacity import copper_c
-from routecut.sizing.choose import Choice, Network, State, consumers, over_total, solve, total_v, way
+from routecut.sizing.choose import Choice, Network, State, body_v, consumers, over_total, solve, total_v, way
 from routecut.sizing.circuit import SOURCE, Leg
 from routecut.sizing.conductors import resistance_ohm
 from routecut.sizing.offers import offered_sizes
@@ -248,11 +248,13 @@ def _supplies(network: Network, duty: State, peak: State) -> tuple[Supply, ...]:
     for node in consumers(network):
         amps = network.peak.drawn_a[node]
         now, most = (total_v(network.circuit, state, node) for state in (duty, peak))
+        body_now, body_most = (body_v(network.circuit, state, node) for state in (duty, peak))
         found.append(
             Supply(
                 device=node[0], amps=network.duty.drawn_a.get(node, 0.0), peak_amps=amps, drop_v=now,
                 peak_drop_v=most, drop_percent=now / volts * 100.0, peak_drop_percent=most / volts * 100.0,
                 volts=test - now, peak_volts=test - most, ok=node not in over,
+                body_v=body_now, peak_body_v=body_most,
             )
         )  # fmt: skip
     return tuple(found)

@@ -162,7 +162,7 @@ def _judge(scene: Scene, cable: Cable, route: Route) -> Verification:
     _judge_ends(scene.job, report, curve)
     crossed, least_sheet = _judge_sheets(scene, report, curve, tubes, near)
     clearances = _judge_keep_outs(scene, report, curve)
-    span = _judge_spans(scene, report, curve, tubes, near)
+    free = _judge_spans(scene, report, curve, tubes, near)
     radius = _judge_bends(report, curve)
     runs = _judge_passages(report, curve, route, each_tube)
     _judge_spaces(scene, report, route, tubes, runs)
@@ -172,7 +172,8 @@ def _judge(scene: Scene, cable: Cable, route: Route) -> Verification:
         crossings=crossed,
         least_clearance_m=clearances,
         least_sheet_m=least_sheet,
-        longest_span_m=span,
+        longest_span_m=max((b - a for a, b in free), default=0.0),
+        free_spans_m=tuple(free),
         least_bend_radius_m=radius,
         length_m=curve.length_m,
         findings=tuple(report.findings),
@@ -285,7 +286,9 @@ def _judge_keep_outs(scene: Scene, report: Report, curve: Curve) -> dict[str, fl
     return least
 
 
-def _judge_spans(scene: Scene, report: Report, curve: Curve, tubes: Sequence[Tube], near: Near) -> float:
+def _judge_spans(
+    scene: Scene, report: Report, curve: Curve, tubes: Sequence[Tube], near: Near
+) -> list[tuple[float, float]]:
     limit = span_limit_m(scene.job.routing, report.cable)
     supported = np.isfinite(near.chosen_m)
     for tube in tubes:
@@ -317,7 +320,7 @@ def _judge_spans(scene: Scene, report: Report, curve: Curve, tubes: Sequence[Tub
                 found=found,
                 allowed=mm(limit),
             )
-    return max((b - a for a, b in free), default=0.0)
+    return free
 
 
 def _judge_bends(report: Report, curve: Curve) -> float:

@@ -163,6 +163,6 @@ def test_trim_that_comes_off_near_an_airbag_is_said_at_the_cable(plan: Plan) -> 
     said = [
         p for p in at(placed_cautions(behind), "cable", first.cable.name) if p.caution.topic is Topic.AIRBAG
     ]
-    assert any(f"{bag.name} 115 mm from " in p.because and "comes off first" in p.because for p in said)
+    assert any(f"{bag.name} 115 mm from " in p.because and "which has to come off" in p.because for p in said)
     bare = replace(behind, cables=(replace(covered, covered=()), *others))
-    assert "comes off first" not in str(at(placed_cautions(bare), "cable", first.cable.name))
+    assert "which has to come off" not in str(at(placed_cautions(bare), "cable", first.cable.name))

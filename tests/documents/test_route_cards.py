@@ -10,12 +10,14 @@ import segno
 from routecut.documents import pack_html
 from routecut.documents.markup import html as written
 from routecut.documents.pack import running_heads
+from routecut.documents.pack_cables import cable_cards
 from routecut.documents.pack_sums import sums
-from routecut.documents.pull_words import clips_along, clips_of, comes_off, leading_end
+from routecut.documents.pull_words import clips_along, clips_of, comes_off, leading_end, off_in_order
 from routecut.documents.reading import revision_mark
 from routecut.documents.run_words import run_steps
-from routecut.model.job import MadeUp
-from routecut.model.plan import Plan, PlannedCable, SumLine
+from routecut.model.job import MadeUp, Reason
+from routecut.model.plan import Covered, Plan, PlannedCable, SumLine
+from routecut.model.service import Removal, Service, Trim
 
 
 def named(plan: Plan, name: str) -> PlannedCable:
@@ -194,3 +196,65 @@ def test_a_span_is_not_said_to_hang_for_longer_than_the_verifier_found(
     told = [step.rest for step in run_steps(plan, seen) if step.at.startswith("2820 to 3184")]
     assert len(told) == 1
     assert said in told[0]
+
+
+@pytest.mark.parametrize(
+    ("spans", "at", "free"),
+    [
+        (
+            ((0.4, 0.7), (2.80, 2.95), (2.951, 3.01), (3.10, 3.19), (3.5, 3.53)),
+            "2950 mm, 3010 to 3100 mm",
+            150,
+        ),
+        (((2.80, 3.05), (3.10, 3.12)), "3050 to 3184 mm", 250),
+        (((2.95, 3.18),), "2820 to 2950 mm", 230),
+    ],
+)
+def test_a_row_of_a_free_span_says_where_the_verifier_found_it_held(
+    plan: Plan, spans: tuple[tuple[float, float], ...], at: str, free: int
+) -> None:
+    """P4 has no part from 2820 to 3184 mm; spans of less than 50 mm are not told."""
+    cable = named(plan, "P4")
+    assert cable.verified is not None
+    seen = replace(cable, verified=replace(cable.verified, longest_span_m=free / 1000, free_spans_m=spans))
+    told = next(step.rest for step in run_steps(plan, seen) if step.at.startswith("2820 to 3184"))
+    assert told == (
+        f": held in passing only, at {at}, on a panel or in a hole; no more than {free} mm hang free"
+    )
+
+
+def test_trim_comes_off_in_the_order_of_the_study_with_what_overlaps_it(plan: Plan) -> None:
+    trims = (
+        Trim(name="post trim", minutes=8.0, after=("sill trim",)),
+        Trim(name="sill trim", minutes=5.0, after=("step trim",)),
+        Trim(name="step trim"),
+        Trim(name="lining", minutes=1.0),
+    )
+    order = Removal(trims=("step trim", "sill trim", "post trim", "lining"))
+    covered = tuple(
+        Covered(trim=t, from_m=0.0, to_m=0.4, minutes=m) for t, m in (("lining", 1.0), ("post trim", 8.0))
+    )
+    cable = replace(named(plan, "P4"), covered=covered)
+    studied = replace(plan, service=Service(trims=trims, strip=order))
+    assert [(o.trim, o.minutes, bool(o.cables)) for o in off_in_order(studied, cable)] == [
+        ("step trim", 0.0, False),
+        ("sill trim", 5.0, False),
+        ("post trim", 8.0, True),
+        ("lining", 1.0, True),
+    ]
+    assert [o.trim for o in off_in_order(plan, cable)] == ["lining", "post trim"]
+
+
+@pytest.mark.parametrize(("reason", "far", "said"), [
+    (Reason.OTHER, 0.001, True), (Reason.OTHER, 0.026, False), (Reason.AIRBAG, 0.001, False),
+])  # fmt: skip
+def test_a_keep_out_without_a_caution_of_the_trade_is_told_where_a_cable_all_but_touches_it(
+    plan: Plan, reason: Reason, far: float, said: bool
+) -> None:
+    cable = named(plan, "P4")
+    assert cable.verified is not None
+    first, *others = plan.job.keep_outs
+    job = replace(plan.job, keep_outs=(replace(first, reason=reason), *others))
+    near = replace(cable, verified=replace(cable.verified, least_clearance_m={first.name: far}))
+    told = written(cable_cards(replace(plan, job=job, cables=(near,)), ()))
+    assert (f"{first.name} 1 mm away, where the job lets no cable lie" in told) == said

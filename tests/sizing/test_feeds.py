@@ -133,7 +133,10 @@ def test_the_fuse_of_the_maker_comes_first_and_the_wires_must_carry_it() -> None
     load = Load(amps=10, peak_amps=14, fuse_amps=30)
     feed = replace(power("P", "battery.positive", "radio.power", 10), load=load)
     back = power("N", "radio.return", "battery.negative", None)
-    sizing, picked, _ = sized(job(feed, back), {"P": 0.4, "N": 0.4})
+    sizing, picked, findings = sized(job(feed, back), {"P": 0.4, "N": 0.4})
+    said = {f.key: f.message for f in findings if f.code == "size-picked"}
+    assert "may carry the 30 A of its fuse" in said["P"]
+    assert "may carry the 30 A that the fuse of P lets through" in said["N"]
     for name in ("P", "N"):
         assert sizing.electrical[name].ampacity.allowed_a >= 30
     fuse = sizing.electrical["P"].fuse
@@ -145,6 +148,19 @@ def test_the_fuse_of_the_maker_comes_first_and_the_wires_must_carry_it() -> None
     for name in ("P", "N"):
         assert thinner[name].diameter_m < picked[name].diameter_m
         assert plain.electrical[name].ok
+
+
+def test_a_return_thicker_than_the_fuse_before_it_asks_for_says_why() -> None:
+    """The maker wants 15 A; a fuse for 14 A at peak would have 20, and the return is taken for that."""
+    feed = replace(
+        power("P", "battery.positive", "radio.power", 10), load=Load(amps=10, peak_amps=14, fuse_amps=15)
+    )
+    back = power("N", "radio.return", "battery.negative", 10, peak=14)
+    _, _, findings = sized(job(feed, back), {"P": 0.4, "N": 0.4})
+    said = {f.key: f.message for f in findings if f.code == "size-picked"}
+    assert (
+        "may carry the 20 A a fuse for its own load would be rated at (the fuse of P has 15 A)" in said["N"]
+    )
 
 
 def test_a_fuse_below_the_peak_is_said_and_odd_ratings_are_kept() -> None:

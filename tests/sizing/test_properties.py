@@ -153,11 +153,14 @@ def test_what_a_device_loses_is_the_sum_along_its_way(case: tuple[Job, dict[str,
     for supply, branch in (("radio", "first"), ("second radio", "second")):
         found = next(s for s in sizing.supplies if s.device == supply)
         way = sizing.electrical["feed"].peak_drop_v + sizing.electrical[branch].peak_drop_v
+        body_v = 0.0
         if "back" in sizing.electrical:
             feed = sizing.electrical["feed"]
-            way += sizing.electrical["back"].peak_drop_v + feed.peak_amps * 0.005  # the body: 5 mohm
+            body_v = feed.peak_amps * 0.005  # the body: 5 mohm
+            way += sizing.electrical["back"].peak_drop_v + body_v
         assert found.peak_drop_v == pytest.approx(way, rel=1e-9)
         assert found.peak_volts == pytest.approx(13.6 - way, rel=1e-9)
+        assert found.peak_body_v == pytest.approx(body_v, rel=1e-9)
 
 
 @QUICK

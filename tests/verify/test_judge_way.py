@@ -49,6 +49,9 @@ def test_a_span_over_the_bridge_length_is_caught() -> None:
     verified = judge(scene)
     assert codes(verified) == {"verify-span"}
     assert 0.45 < verified.longest_span_m < 0.60
+    ((start, end),) = verified.free_spans_m
+    assert end - start == verified.longest_span_m
+    assert 0.30 < start < 0.36
     longer = replace(scene[0], routing=replace(scene[0].routing, bridge_m=0.60))
     assert codes(judge((longer, *scene[1:]))) == set()
 
