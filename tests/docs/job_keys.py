@@ -99,6 +99,7 @@ EITHER = {
     ("[[space]]", "boxes"): "one of box, boxes",
     **{("[[keep_out]]", key): "one of the four shapes" for key in ("box", "capsule", "sphere", "part")},
     ("[[cable]]", "type"): "required without class",
+    **{("[[vehicle.tape_check]]", key): "of, or from and to" for key in ("of", "from", "to")},
     ("[[stock]]", "lengths"): "one of lengths, reel",
     ("[[stock]]", "reel"): "one of lengths, reel",
 }
