@@ -33,7 +33,8 @@ _FOCUS: Final = {
     Focus.SPARE: frozenset(["spare", "spares", "slack", "surplus", "excess"]),
 }
 _OUT: Final = re.compile(
-    r"\b(strip|(take|pull|rip|get|bring) (it |them )?all out|everything (comes )?(out|off)|remove (all|everything))\b"
+    r"\b(strip|(take|pull|rip|get|bring) (it |them )?all out|remove (all|everything)"
+    r"|everything (has to |must |should |can )?(comes? |be taken |goes? )?(out|off))\b"
 )
 _HINTS: Final = {"behind": Asked.TRIM, "under": Asked.TRIM, "through": Asked.HOLE}
 _PLURAL: Final = {f"{kind}s": kind for kind in Asked}
@@ -101,21 +102,35 @@ def understood(called: Calls, text: str) -> Question:
         return Question(things=tuple(called[whole]))
     words = [_SAME.get(word, word) for word in re.findall(r"[\w-]+", whole.replace("'s", ""))]
     focus = next((f for f, signs in _FOCUS.items() if signs & set(words)), None)
+    asked = [w for w in words if w not in _STOP and w not in _FOCUS.get(focus, ())] if focus else [
+        w for w in words if w not in _STOP
+    ]  # fmt: skip
     found = meant(called, text)
+    if found and _says_more(called, found, asked):
+        # "the left cab speaker" is in the cab, but not the cab
+        return replace(_like(called, text, asked, words, focus), focus=focus)
     if found:
         own = focus is Focus.FUSES and all(kind is Asked.FUSE for kind, _ in found)
         return Question(things=tuple(found), focus=None if own else focus)
     if focus is None and _OUT.search(whole):
         return Question(things=((Asked.STRIP, "everything"),))
-    asked = [w for w in words if w not in _STOP and w not in _FOCUS.get(focus, ())] if focus else [
-        w for w in words if w not in _STOP
-    ]  # fmt: skip
     if focus is not None and not asked:
         return Question(things=((Asked.JOB, "everything"),), focus=focus)
     kinds = [kind for word in words if (kind := _PLURAL.get(word)) is not None]
     if kinds and not [w for w in asked if w not in _PLURAL]:
         return Question(listed=kinds[0])
     return replace(_like(called, text, asked, words, focus), focus=focus)
+
+
+def _says_more(called: Calls, found: Sequence[Thing], asked: Sequence[str]) -> bool:
+    """Whether all that is called by its whole name are spaces, and other words are of names that have theirs too."""
+    if any(kind is not Asked.SPACE for kind, _ in found):
+        return False
+    spaces = {word for _, name in found for word in re.findall(r"\w+", folded(name))}
+    names = [set(re.findall(r"\w+", call)) for call in called]
+    known = {word for own in names for word in own}
+    hits = {hit for word in asked if (hit := _nearest_word(word, known))} - spaces
+    return any(hits <= own and own & spaces for own in names) if hits else False
 
 
 def meant(called: Calls, text: str) -> list[Thing]:

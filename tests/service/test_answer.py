@@ -178,6 +178,30 @@ def test_a_question_in_anybodys_words(text: str, names_: list[str], focus: Focus
     assert bool(found.taken) is not whole  # what was not named in full is said
 
 
+@pytest.mark.parametrize(
+    ("text", "wanted", "focus"),
+    [
+        ("the left cab speaker is dead", [(Asked.DEVICE, "cab speaker left")], None),
+        (
+            "which fuse for the speaker on the left in the cab",
+            [(Asked.DEVICE, "cab speaker left")],
+            Focus.FUSES,
+        ),
+        ("what is in the cab", [(Asked.SPACE, "cab")], None),
+        ("is there a fuse in the cab", [(Asked.SPACE, "cab")], Focus.FUSES),
+        ("everything has to come out", [(Asked.STRIP, "everything")], None),
+    ],
+)
+def test_a_space_in_the_name_of_a_device_is_not_what_is_asked_for(
+    text: str, wanted: list[tuple[Asked, str]], focus: Focus | None
+) -> None:
+    named = [(Asked.DEVICE, f"cab speaker {side}") for side in ("left", "right")]
+    called = {name: [(kind, name)] for kind, name in [*named, (Asked.SPACE, "cab"), (Asked.DEVICE, "radio")]}
+    found = understood(called, text)
+    assert (list(found.things), found.focus) == (wanted, focus)
+    assert bool(found.taken) == (wanted[0][0] is Asked.DEVICE)
+
+
 def test_a_number_is_never_guessed_and_what_fits_too_much_is_asked_back() -> None:
     for text in ("P11", "what runs through H2", "replace the fog lamp", "", "which fuse is the fog lamp's"):
         with pytest.raises(OutOfRangeError, match="nothing in the plan is called"):
