@@ -12,7 +12,7 @@ from __future__ import annotations
 from pathlib import Path
 
 from routecut.patterns.boat_body import Hull, boat_parts
-from routecut.patterns.files import body_glb
+from routecut.patterns.files import write_body
 from routecut.patterns.road import Parts
 from routecut.patterns.sheets import box, flat, tube
 
@@ -54,11 +54,7 @@ def parts() -> Parts:
 
 def main() -> None:
     """Writes the file and says what is in it."""
-    target = Path(__file__).with_name("body.glb")
-    made = parts()
-    target.write_bytes(body_glb(made))
-    faces = sum(len(sheet[1]) for sheet in made.values())
-    print(f"{target.name}: {len(made)} parts, {faces} faces, {target.stat().st_size} bytes")
+    print(write_body(Path(__file__).with_name("body.glb"), parts()))
 
 
 if __name__ == "__main__":

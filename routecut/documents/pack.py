@@ -62,7 +62,8 @@ def pack_html(plan: Plan, *, pictures: Mapping[str, bytes], body: Body | None = 
     The content-security-policy lets in the one style sheet and the one script by their
     hashes and pictures as data; every name of the user's enters as text.
     """
-    placed, built = placed_cautions(as_fitted(plan)), recorded(plan)
+    fitted, built = as_fitted(plan), recorded(plan)
+    placed = placed_cautions(fitted)
     sections: list[tuple[str, str, Element]] = [
         ("overview", "Overview", overview(plan)),
         *(
@@ -76,7 +77,7 @@ def pack_html(plan: Plan, *, pictures: Mapping[str, bytes], body: Body | None = 
         ("pictures", "Pictures", pictures_section(pictures)),
         ("cables", "Cable by cable", cable_cards(plan, placed)),
         ("harness", "Harness", harness_section(plan)),
-        ("bundles", "Together and apart", bundles(as_fitted(plan))),
+        ("bundles", "Together and apart", bundles(fitted)),
         ("power", "Power and coax", power_and_coax(plan)),
         *([] if built is None else [("as-built", "As built", as_built_section(plan, built))]),
         ("order", "Order list", order_list(plan)),

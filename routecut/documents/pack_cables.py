@@ -171,13 +171,14 @@ def _is_bare(plan: Plan, planned: PlannedCable) -> bool:
 def cable_cards(plan: Plan, placed: Sequence[Placed]) -> Element:
     """One card for each cable, in the order of pulling."""
     every = Lengths(plan.job.length_unit).text(support_m(plan))
+    fitted = as_fitted(plan)
     return el(
         "div",
         el("p", f"{_HOW_TO_READ} No further than {every} from clip to clip{_OVER_FREE}"),
         in_full(),
         el(
             "div",
-            [_card(plan, placed, n, c) for n, c in enumerate(fitted_order(plan), start=1)],
+            [_card(plan, fitted, placed, n, c) for n, c in enumerate(fitted_order(plan), start=1)],
             class_="cards",
         ),
     )
@@ -189,8 +190,8 @@ def _deviation(plan: Plan, name: str) -> Element | None:
     return el("p", el("b", f"DEVIATES, as built: {told}", class_="none")) if told else None
 
 
-def _card(plan: Plan, placed: Sequence[Placed], number: int, planned: PlannedCable) -> Element:
-    cable, fitted = planned.cable, as_fitted(plan)
+def _card(plan: Plan, fitted: Plan, placed: Sequence[Placed], number: int, planned: PlannedCable) -> Element:
+    cable = planned.cable
     head = el(
         "div",
         el(

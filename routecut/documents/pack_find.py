@@ -8,7 +8,7 @@ from xml.etree.ElementTree import Element
 from routecut.documents.markup import el
 from routecut.documents.pack_parts import anchor
 from routecut.documents.pack_reach import device_anchors
-from routecut.documents.reading import hole_numbers, natural, pulling_order
+from routecut.documents.reading import cable_numbers, hole_numbers, natural
 from routecut.model.plan import Plan
 
 
@@ -34,7 +34,7 @@ def find_panel(plan: Plan) -> Element:
 
 
 def _entries(plan: Plan) -> Iterator[Element]:
-    numbers = {c.cable.name: n for n, c in enumerate(pulling_order(plan), start=1)}
+    numbers = cable_numbers(plan)
     for planned in sorted(plan.cables, key=lambda c: natural(c.cable.name)):
         cable = planned.cable
         ends = f"{cable.from_port} \N{RIGHTWARDS ARROW} {cable.to_port}"

@@ -10,7 +10,7 @@ from routecut.documents.harness import Row, harness, rows_of
 from routecut.documents.markup import Child, el
 from routecut.documents.pack_parts import anchor, fold
 from routecut.documents.paper import drawing, svg
-from routecut.documents.reading import hole_numbers, natural, pulling_order
+from routecut.documents.reading import cable_numbers, hole_numbers, natural
 from routecut.model.plan import Plan
 
 _HOW: str = (
@@ -43,7 +43,7 @@ def _listed(plan: Plan) -> Iterator[Element]:
     yield el("p", _LIST_HOW)
     rows = rows_of(plan)
     cards = hole_numbers(plan)
-    numbers = {c.cable.name: n for n, c in enumerate(pulling_order(plan), start=1)}
+    numbers = cable_numbers(plan)
     for space, found in groupby(rows, key=lambda row: row.space):
         lines = list(found)
         items = [el("li", _line(row, rows, cards, numbers)) for row in lines]

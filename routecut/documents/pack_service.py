@@ -18,7 +18,7 @@ from routecut.documents.pack_reach import (
 )
 from routecut.documents.part_words import spoken
 from routecut.documents.pull_words import comes_off, minutes_text
-from routecut.documents.reading import NO_TERMINATION, natural, pulling_order
+from routecut.documents.reading import NO_TERMINATION, cable_numbers, natural, pulling_order
 from routecut.documents.service_reach import place_of, reach_text
 from routecut.model.job import Device, Port
 from routecut.model.plan import Plan, PlannedCable
@@ -95,7 +95,7 @@ def _fuses(plan: Plan) -> list[list[Child]]:
 
 
 def _connectors(plan: Plan) -> list[list[Child]]:
-    numbers = {c.cable.name: n for n, c in enumerate(pulling_order(plan), start=1)}
+    numbers = cable_numbers(plan)
     rows: list[list[Child]] = []
     keys = device_anchors(plan)
     for device in sorted(plan.job.devices, key=lambda d: natural(d.name)):

@@ -93,6 +93,11 @@ def holes_used(plan: Plan) -> tuple[PlannedHole, ...]:
     return _by_name(h for h in plan.holes if not h.drill and h.cables)
 
 
+def cable_numbers(plan: Plan) -> dict[str, int]:
+    """The number of the card of each cable: when it is pulled."""
+    return {c.cable.name: n for n, c in enumerate(pulling_order(plan), start=1)}
+
+
 def hole_numbers(plan: Plan) -> dict[str, int]:
     """The number of the card of each hole that has one, those to drill first."""
     return {h.pass_through.name: n for n, h in enumerate((*holes_to_drill(plan), *holes_used(plan)), start=1)}

@@ -59,6 +59,12 @@ def _still_distance_m(shape: Shape, points: Floats, part: _Part | None) -> Float
     return part.distance_m(points)
 
 
+def _apart_m(low_m: Floats, high_m: Floats, other_low_m: Floats, other_high_m: Floats) -> Floats:
+    """How far boxes are apart, corners (..., 3); 0 where they meet. [m]"""
+    off = np.maximum(np.maximum(low_m - other_high_m, other_low_m - high_m), 0.0)
+    return np.asarray(np.sqrt(np.einsum("...j,...j->...", off, off)))
+
+
 class KeepOutField:
     """One keep-out, ready to be asked for distances.
 
@@ -114,8 +120,7 @@ class KeepOutField:
 
     def boxes_m(self, low_m: Floats, high_m: Floats) -> Floats:
         """A lower bound for the distance of anything within each box (corners (n, 3)), (n,). [m]."""
-        off = np.maximum(np.maximum(self._low_m - high_m, low_m - self._high_m), 0.0)
-        return np.asarray(np.sqrt(np.einsum("ij,ij->i", off, off)))
+        return _apart_m(self._low_m, self._high_m, low_m, high_m)
 
     def distance_m(self, points_m: Floats) -> Floats:
         """Distance of each point to the (swept) shape, negative inside, (n,). [m].
@@ -212,8 +217,7 @@ def _boxes(fields: tuple[KeepOutField, ...]) -> tuple[Floats, Floats, Floats]:
 def boxes_apart_m(fields: tuple[KeepOutField, ...], low_m: Floats, high_m: Floats) -> Floats:
     """A lower bound for the distance of anything within each of n boxes to each of k keep-outs, (k, n). [m]."""
     low, high, _ = _boxes(fields)
-    off = np.maximum(np.maximum(low[:, None] - high_m[None], low_m[None] - high[:, None]), 0.0)
-    return np.asarray(np.sqrt(np.einsum("kij,kij->ki", off, off)))
+    return _apart_m(low[:, None], high[:, None], low_m, high_m)
 
 
 def clearances_m(fields: tuple[KeepOutField, ...]) -> Floats:

@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import replace
 from fnmatch import fnmatchcase
+from pathlib import Path
 from typing import Any
 
 import numpy as np
@@ -34,6 +35,13 @@ def body_glb(parts: Mapping[str, Sheet]) -> bytes:
         scene.add_geometry(trimesh.Trimesh(metres, faces, process=False), node_name=name, geom_name=name)
     exported: Any = trimesh.exchange.gltf.export_glb(scene, include_normals=False)
     return bytes(exported)
+
+
+def write_body(target: Path, parts: Mapping[str, Sheet]) -> str:
+    """Write the GLB of some parts and say what is in it."""
+    target.write_bytes(body_glb(parts))
+    faces = sum(len(sheet[1]) for sheet in parts.values())
+    return f"{target.name}: {len(parts)} parts, {faces} faces, {target.stat().st_size} bytes"
 
 
 def made_of(pattern: Pattern, taken: Mapping[str, Taken]) -> Made:

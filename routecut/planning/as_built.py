@@ -219,9 +219,7 @@ def as_built(
     job, body = opened.of(after.job), kept.surveyed.body
     routed = [(c.cable, c.route) for c in mixed if c.route is not None]
     judged = verify_plan(job=job, body=body, routed=routed)
-    bundles = find_bundles(
-        [c.cable for c in mixed], {c.cable.name: c.route for c in mixed if c.route is not None}
-    )
+    bundles = find_bundles([c.cable for c in mixed], {cable.name: route for cable, route in routed})
     beside, company = verify_company(job=job, body=body, routed=routed, bundles=bundles)
     before = {(f.code, f.where, f.message) for f in plan.findings}
     findings = list(change.findings)

@@ -102,9 +102,7 @@ def understood(called: Calls, text: str) -> Question:
         return Question(things=tuple(called[whole]))
     words = [_SAME.get(word, word) for word in re.findall(r"[\w-]+", whole.replace("'s", ""))]
     focus = next((f for f, signs in _FOCUS.items() if signs & set(words)), None)
-    asked = [w for w in words if w not in _STOP and w not in _FOCUS.get(focus, ())] if focus else [
-        w for w in words if w not in _STOP
-    ]  # fmt: skip
+    asked = [w for w in words if w not in (_STOP if focus is None else _STOP | _FOCUS[focus])]
     found = meant(called, text)
     if found and _says_more(called, found, asked):
         # "the left cab speaker" is in the cab, but not the cab

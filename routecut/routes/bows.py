@@ -98,7 +98,7 @@ def mend_bend(strand: Strand, at_m: Floats, blocked: Blocked) -> Strand | None:
         turned = _mends(reverse(strand), at_m, blocked, search=search)
         mended = [*_mends(strand, at_m, blocked, search=search), *map(reverse, turned)]
         if mended:
-            return min(mended, key=lambda one: float(running_m(one.points_m)[-1]))
+            return min(mended, key=lambda one: one.length_m)
     return None
 
 
@@ -161,17 +161,13 @@ def add_bows(strand: Strand, blocked: Blocked, *, longer_m: float = np.inf) -> S
     longer_m : float
         Bows that make the strand longer by more than this are left out. [m]
     """
-
-    def length_m(one: Strand) -> float:
-        return float(running_m(one.points_m)[-1])
-
     for _ in range(2):
         at = 1
         while at < len(strand.points_m) - 2:
             comes_out = strand.pinned[at - 1] and strand.pinned[at] and not strand.pinned[at + 1]
             if comes_out and _turn_deg(strand, at) > _TURN_DEG:
                 bowed = _one(strand, at, blocked)
-                if bowed is not None and length_m(bowed) - length_m(strand) <= longer_m:
+                if bowed is not None and bowed.length_m - strand.length_m <= longer_m:
                     strand = bowed
             at += 1
         strand = reverse(strand)

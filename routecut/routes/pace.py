@@ -8,7 +8,6 @@ from __future__ import annotations
 import numpy as np
 
 from routecut.model.body import Floats
-from routecut.routes.polyline import running_m
 from routecut.routes.strands import Strand
 
 SETTLED_M = 1e-4
@@ -65,6 +64,6 @@ class Pace:
         if same and np.abs(old.points_m - new.points_m).max() <= SETTLED_M:
             return True
         known = self._lengths_m
-        known.append(float(running_m(new.points_m)[-1]))
+        known.append(new.length_m)
         gain = max(_GAIN_M, _GAIN_SHARE * known[-1])
         return len(known) > 3 and max(abs(known[-1] - known[-3]), abs(known[-2] - known[-4])) < gain

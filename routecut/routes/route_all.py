@@ -26,7 +26,6 @@ from routecut.routes.harness import Harness
 from routecut.routes.lanes import lane_of
 from routecut.routes.negotiate import negotiate, occupy, release
 from routecut.routes.others import other_way
-from routecut.routes.polyline import running_m
 from routecut.routes.search import Found, find, lay_out, release_corners, with_trunks
 from routecut.routes.strands import Bools, Strand, keep_out_gap_m
 from routecut.routes.surface import Surface
@@ -225,7 +224,7 @@ def _rounded(roadmap: Roadmap, surface: Surface, strands: list[Strand]) -> list[
     loops = [
         i
         for i, (strand, bow) in enumerate(zip(strands, bowed, strict=True))
-        if _length_m(bow) - _length_m(strand) > _LOOP * strand.bend_m
+        if bow.length_m - strand.length_m > _LOOP * strand.bend_m
     ]
     plain = [
         add_bows(strands[i], _meets(roadmap, strands[i]), longer_m=_LOOP * strands[i].bend_m) for i in loops
@@ -233,7 +232,7 @@ def _rounded(roadmap: Roadmap, surface: Surface, strands: list[Strand]) -> list[
     laid = round_bends(surface, bowed + plain)
     done = laid[: len(strands)]
     for i, other in zip(loops, laid[len(strands) :], strict=True):
-        if _length_m(other) < _length_m(done[i]) and len(left_over([other])) <= len(left_over([done[i]])):
+        if other.length_m < done[i].length_m and len(left_over([other])) <= len(left_over([done[i]])):
             done[i] = other
     return done
 
@@ -289,7 +288,7 @@ def _straighten(
     loops = [
         name
         for name, (way, strand) in best.items()
-        if not len(trouble[name]) and _length_m(strand) > _DETOUR * _length_m(with_trunks(way, way.strand))
+        if not len(trouble[name]) and strand.length_m > _DETOUR * with_trunks(way, way.strand).length_m
     ]
     if not loops:
         return
@@ -306,14 +305,10 @@ def _straighten(
     others = [_apart(roadmap, other, best) for other in others]
     for other, strand in zip(others, _lay(roadmap, surface, others, say), strict=True):
         name = other.cable.name
-        if _length_m(strand) < _length_m(best[name][1]) and not len(_trouble(roadmap, surface, strand)):
+        if strand.length_m < best[name][1].length_m and not len(_trouble(roadmap, surface, strand)):
             release(harness, best[name][0].way)
             occupy(harness, other.way)
             best[name] = (other, strand)
-
-
-def _length_m(strand: Strand) -> float:
-    return float(running_m(strand.points_m)[-1])
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -56,6 +56,11 @@ class Strand:
     bridge_m: float = np.inf
     lane: Lane | None = None
 
+    @property
+    def length_m(self) -> float:
+        """Running length from end to end. [m]"""
+        return float(running_m(self.points_m)[-1])
+
     def with_points(self, points_m: Floats, pinned: Bools, free: Bools) -> Strand:
         """The same cable on another path."""
         return replace(self, points_m=points_m, pinned=pinned, free=free)

@@ -12,18 +12,7 @@ from routecut.model.body import Body, Floats
 from routecut.model.job import SurfaceKind, SurfaceRule
 from routecut.scene import nearest, reduced
 from routecut.scene.nearest import Nearest
-
-
-def every_pair_m(points: Floats, triangles: Floats) -> Floats:
-    return np.array(
-        [
-            np.linalg.norm(
-                trimesh.triangles.closest_point(triangles, np.broadcast_to(p, (len(triangles), 3))) - p,
-                axis=1,
-            ).min()
-            for p in points
-        ]
-    )
+from tests.scene.test_scene import off_m
 
 
 def soup(generator: np.random.Generator, count: int) -> Floats:
@@ -42,7 +31,7 @@ def test_the_distance_is_that_of_the_nearest_of_all_faces(seed: int, count: int)
     triangles = soup(generator, count)
     points = np.concatenate([generator.uniform(-3.0, 3.0, (20, 3)), triangles.mean(axis=1)[:5]])
     mesh = trimesh.Trimesh(triangles.reshape(-1, 3), np.arange(3 * count).reshape(-1, 3), process=False)
-    assert Nearest(mesh).distance_m(points) == pytest.approx(every_pair_m(points, triangles), abs=1e-9)
+    assert Nearest(mesh).distance_m(points) == pytest.approx(off_m(points, triangles), abs=1e-9)
 
 
 def test_many_points_are_asked_in_turn_and_none_is_no_trouble(monkeypatch: pytest.MonkeyPatch) -> None:
@@ -50,7 +39,7 @@ def test_many_points_are_asked_in_turn_and_none_is_no_trouble(monkeypatch: pytes
     ball = trimesh.creation.icosphere(subdivisions=2, radius=0.5)
     points = np.random.default_rng(5).uniform(-1.0, 1.0, (50, 3))
     asked = Nearest(ball)
-    assert asked.distance_m(points) == pytest.approx(every_pair_m(points, ball.triangles), abs=1e-12)
+    assert asked.distance_m(points) == pytest.approx(off_m(points, ball.triangles), abs=1e-12)
     assert asked.distance_m(np.zeros((0, 3))).shape == (0,)
 
 
@@ -72,7 +61,7 @@ def test_a_rough_sheet_with_holes_says_of_each_face_how_far_off_it_is() -> None:
     middles = found.vertices_m[found.faces].mean(axis=1)
     some = generator.choice(len(middles), 150, replace=False)
     furthest = np.argsort(found.off_m)[-50:]
-    true = every_pair_m(middles[np.r_[some, furthest]], rough[faces])
+    true = off_m(middles[np.r_[some, furthest]], rough[faces])
     assert np.all(true <= found.off_m[np.r_[some, furthest]] + 1e-6)
     assert (
         found.off_m.max() < 0.05
