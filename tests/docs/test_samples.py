@@ -5,9 +5,9 @@ Each is planned once; the van is planned by the page of a first job.
 
 from __future__ import annotations
 
-import importlib.util
+import runpy
+import shutil
 from pathlib import Path
-from typing import Any
 
 import pytest
 
@@ -32,19 +32,12 @@ def plan_of(planned: dict[Path, Plan], folder: Path) -> Plan:
     return planned[folder]
 
 
-def script(folder: Path) -> Any:
-    spec = importlib.util.spec_from_file_location(f"body_of_{folder.name}", next(folder.glob("make_*.py")))
-    assert spec is not None
-    assert spec.loader is not None
-    module = importlib.util.module_from_spec(spec)
-    spec.loader.exec_module(module)
-    return module
-
-
 @EACH
-def test_the_body_is_what_its_script_makes(folder: Path) -> None:
-    module = script(folder)
-    assert module.body_glb(module.parts()) == (folder / "body.glb").read_bytes()
+def test_the_body_is_what_its_script_makes(folder: Path, tmp_path: Path) -> None:
+    """The script writes beside itself, so a copy of it writes elsewhere what it would write here."""
+    made = shutil.copy(next(folder.glob("make_*.py")), tmp_path)
+    runpy.run_path(str(made), run_name="__main__")
+    assert (tmp_path / "body.glb").read_bytes() == (folder / "body.glb").read_bytes()
 
 
 UNTIE = {"bundle-bend", "separation-not-kept"}
