@@ -2,7 +2,8 @@
 
 Stage      documents; nothing here computes a length, it only writes one down
 Units      m in; the job's unit out, whole millimetres or eighths of an inch
-Safe side  what is cut or ordered is rounded up, what is free is rounded down
+Safe side  what is cut or ordered is rounded up, what is free is rounded down; both from the tenth of a millimetre
+           that `plan.json` holds, so that a plan read back prints what the plan printed that was made
 """
 
 from __future__ import annotations
@@ -12,6 +13,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 from typing import Final
 
+from routecut.documents.rounding import DECIMALS
 from routecut.units import METRES_PER_UNIT, Rounding, format_length, round_length
 
 MINUS: Final = "\N{MINUS SIGN}"
@@ -56,7 +58,7 @@ class Lengths:
         >>> Lengths("mm").text(3.45), Lengths("in").text(0.314)
         ('3450 mm', '12 3/8 in')
         """
-        return format_length(length_m, self.unit, rounding)
+        return format_length(held(length_m), self.unit, rounding)
 
     def up(self, length_m: float) -> str:
         """A length to cut or to order: never printed shorter than it is."""
@@ -74,7 +76,7 @@ class Lengths:
 
     def other(self, length_m: float, rounding: Rounding = "nearest") -> str:
         """A length in the system the job does not use: inches for metres, millimetres for inches."""
-        return format_length(length_m, "in" if self.metric else "mm", rounding)
+        return format_length(held(length_m), "in" if self.metric else "mm", rounding)
 
     def free(self, length_m: float) -> str:
         """A free distance: never printed longer than it is."""
@@ -89,7 +91,7 @@ class Lengths:
         ('3450', '12.25', '3.450')
         """
         unit = self.column_unit
-        value = round_length(length_m, unit, rounding) / METRES_PER_UNIT[unit]
+        value = round_length(held(length_m), unit, rounding) / METRES_PER_UNIT[unit]
         if unit == "in":
             return f"{float(value):.3f}".rstrip("0").rstrip(".")
         return f"{float(value):.{ {'mm': 0, 'cm': 1, 'm': 3}[unit] }f}"
@@ -113,7 +115,11 @@ class Lengths:
         for number, line in enumerate(lines_m, start=1):
             running += line
             last = number == len(lines_m)
-            now = round_length(total_m, self.unit, "up") if last else round_length(running, self.unit)
+            now = (
+                round_length(held(total_m), self.unit, "up")
+                if last
+                else round_length(held(running), self.unit)
+            )
             pieces.append(now - before)
             before = now
         return pieces
@@ -135,6 +141,17 @@ class Lengths:
         return f"{MINUS}0 / +{self.free(more)}"
 
 
+def held(length_m: float) -> float:
+    """A length as `plan.json` holds it: what is printed comes from this figure, read back or not. [m]
+
+    Examples
+    --------
+    >>> held(1.23747), Lengths("mm").text(1.23747), Lengths("mm").text(1.2375)
+    (1.2375, '1238 mm', '1238 mm')
+    """
+    return round(float(length_m), DECIMALS)
+
+
 def metres(length_m: float, rounding: Rounding = "nearest") -> str:
     """A bare number of metres to the millimetre.
 
@@ -143,7 +160,7 @@ def metres(length_m: float, rounding: Rounding = "nearest") -> str:
     >>> metres(3.4501, "up")
     '3.451'
     """
-    return f"{float(round_length(length_m, 'm', rounding)):.3f}"
+    return f"{float(round_length(held(length_m), 'm', rounding)):.3f}"
 
 
 def share(fraction: float) -> str:

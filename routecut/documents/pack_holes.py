@@ -64,7 +64,7 @@ def holes(plan: Plan, placed: Sequence[Placed]) -> Element:
         el("p", _THERE) if used else None,
         in_full() if used else None,
         el("div", [_card(plan, placed, h, numbers[h.pass_through.name]) for h in used], class_="pairwise"),
-        _left(left) if left else None,
+        _left(plan, left) if left else None,
     )
 
 
@@ -125,7 +125,7 @@ def _card(plan: Plan, placed: Sequence[Placed], hole: PlannedHole, number: int) 
             "h4",
             f"{number}: {through.name}",
             " ",
-            el("span", state_text(hole), class_="tag") if told else None,
+            el("span", state_text(plan, hole), class_="tag") if told else None,
             None if through.confirmed else el("span", NOT_SEEN, class_="tag"),
             in_3d(number, "hole"),
         ),
@@ -197,11 +197,11 @@ def _position(lengths: Lengths, at_m: Vec3) -> str:
     return ", ".join(f"{axis} {lengths.text(value)}" for axis, value in zip("XYZ", at_m, strict=True))
 
 
-def _left(left: Sequence[PlannedHole]) -> Element:
+def _left(plan: Plan, left: Sequence[PlannedHole]) -> Element:
     entries = [
         el(
             "li",
-            f"{h.pass_through.name} ({state_text(h)}){seen_mark(h.pass_through)}",
+            f"{h.pass_through.name} ({state_text(plan, h)}){seen_mark(h.pass_through)}",
             f": {h.refused}" if h.refused else "",
         )
         for h in left

@@ -15,6 +15,7 @@ from routecut.documents.reading import natural
 from routecut.documents.service_reach import minutes_in_all, reach_text, trim_text
 from routecut.documents.service_strip import strip_sections
 from routecut.model.plan import Plan
+from routecut.model.record import NO_RECORD
 from routecut.model.service import Answer, Asked, PlaceKind, Removal, Service, ServicePlace
 
 _LINKS: Final = (
@@ -91,7 +92,7 @@ def _everything_out(plan: Plan, service: Service) -> Iterator[Element]:
     answer = Answer(
         asked=Asked.STRIP, name="", places=service.places, plugs=service.plugs, blocked=_blocked(plan)
     )
-    for section in strip_sections(plan, answer):
+    for section in strip_sections(plan, answer, NO_RECORD if plan.as_built is None else plan.as_built.record):
         if section.lines:
             yield el("h4", section.title)
             yield el("ol" if section.numbered else "ul", [el("li", line) for line in section.lines])

@@ -19,8 +19,8 @@ from routecut.documents.pack_reach import (
 from routecut.documents.part_words import spoken
 from routecut.documents.pull_words import comes_off, minutes_text
 from routecut.documents.reading import NO_TERMINATION, cable_numbers, natural, pulling_order
-from routecut.documents.service_reach import place_of, reach_text
-from routecut.model.job import Device, Port
+from routecut.documents.service_reach import NOTHING_OFF, place_of, reach_text
+from routecut.model.job import Access, Device, Port
 from routecut.model.plan import Plan, PlannedCable
 from routecut.model.service import PlaceKind
 
@@ -139,7 +139,11 @@ def in_front(plan: Plan, device: Device, port: Port, planned: PlannedCable) -> s
     trims = [c for c in planned.covered if c.from_m - AT_END_M <= at <= c.to_m + AT_END_M]
     if trims:
         return ", ".join(f"{spoken(c.trim, spaces=spaces)} ({minutes_text(c.minutes)})" for c in trims)
-    return str(spaces[device.space].access) if device.space in spaces else ""
+    if device.space not in spaces:
+        return ""
+    access = spaces[device.space].access
+    told = {Access.OPEN: NOTHING_OFF, Access.TRIM: f"trim of {device.space}"}
+    return told.get(access, f"{device.space} is closed all round")
 
 
 def _spare(plan: Plan, port: Port, planned: PlannedCable) -> str:

@@ -14,6 +14,7 @@ from typing import Final
 from routecut.model.finding import Finding, Severity
 from routecut.model.job import Cable, CableClass, HoleState, Job, MadeUp, Port
 from routecut.model.plan import Plan, PlannedCable, PlannedHole
+from routecut.model.record import NO_RECORD, Kind, What
 
 PULLING_ORDER: Final = (
     "In this order: first what has its connectors made up and has to go through a hole, while the holes "
@@ -112,15 +113,24 @@ def _by_name(holes: Iterable[PlannedHole]) -> tuple[PlannedHole, ...]:
     return tuple(sorted(holes, key=lambda h: natural(h.pass_through.name)))
 
 
-def state_text(hole: PlannedHole) -> str:
+def state_text(plan: Plan, hole: PlannedHole) -> str:
     """What stands where the hole is, in words."""
     if hole.drill:
-        return "to be drilled"
+        return "drilled, by the record" if was_drilled(plan, hole) else "to be drilled"
     return {
         HoleState.EXISTING: "there already",
         HoleState.FOUND: "found in the 3D model, nobody has confirmed it",
         HoleState.CANDIDATE: "could be drilled, is not needed",
     }[hole.state]
+
+
+def was_drilled(plan: Plan, hole: PlannedHole) -> bool:
+    """Whether the record has the place of a planned hole, or what was left of a cable once it was pulled through."""
+    record = NO_RECORD if plan.as_built is None else plan.as_built.record
+    name = hole.pass_through.name
+    place = record.told(What.MOVED, name)
+    pulled = any(record.told(What.LEFT_OVER, cable) is not None for cable in hole.cables)
+    return pulled or (place is not None and place.kind is Kind.HOLE)
 
 
 def type_mark(plan: Plan, cable: Cable) -> tuple[str, str] | None:

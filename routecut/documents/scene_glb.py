@@ -59,7 +59,7 @@ def scene_glb(plan: Plan, body: Body) -> bytes:
     for planned in sorted(plan.cables, key=lambda c: natural(c.cable.name)):
         _add_cable(scene, planned)
     for hole in plan.holes:
-        _add_hole(scene, hole)
+        _add_hole(scene, plan, hole)
     for device in plan.job.devices:
         box = trimesh.creation.box((_DEVICE_M,) * 3)
         shape = np.asarray(box.vertices) + np.array(device.position.at_m), np.asarray(box.faces)
@@ -119,7 +119,7 @@ def _add_cable(scene: trimesh.Scene, planned: PlannedCable) -> None:
     _add(scene, f"cable {cable.name}", shape, cable_colour(cable.cable_class, cable.type), extras)
 
 
-def _add_hole(scene: trimesh.Scene, hole: PlannedHole) -> None:
+def _add_hole(scene: trimesh.Scene, plan: Plan, hole: PlannedHole) -> None:
     """A ring of the size of the hole."""
     through, axis = hole.pass_through, np.array(hole.axis, dtype=np.float64)
     across = np.cross(axis, np.eye(3)[np.abs(axis).argmin()])
@@ -129,7 +129,7 @@ def _add_hole(scene: trimesh.Scene, hole: PlannedHole) -> None:
         np.cos(turn) * across + np.sin(turn) * np.cross(axis, across)
     )
     extras = {
-        "state": state_text(hole),
+        "state": state_text(plan, hole),
         "diameter_m": through.diameter_m,
         "joins": list(through.joins),
         "cables": list(hole.cables),

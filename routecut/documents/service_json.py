@@ -11,9 +11,9 @@ from typing import Any
 
 from routecut.documents.drill_json import plain_json
 from routecut.documents.record_text import line_json
-from routecut.documents.service_words import NO_RECORD, recorded
+from routecut.documents.service_words import recorded
 from routecut.model.plan import Plan
-from routecut.model.record import Record
+from routecut.model.record import NO_RECORD, Record
 from routecut.model.service import Answer, Asked
 
 

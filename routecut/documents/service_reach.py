@@ -14,6 +14,9 @@ from routecut.documents.part_words import spoken
 from routecut.model.plan import Plan
 from routecut.model.service import PlaceKind, Removal, Room, ServicePlace
 
+NOTHING_OFF: Final = "nothing to take off"
+"""What stands where the hand gets in as things are."""
+
 _GUESSED: Final = (
     "as the job says; the 3D model, bonnet and doors shut, shows no way in for a hand: open them and look"
 )
@@ -37,10 +40,10 @@ def place_of(plan: Plan, kind: PlaceKind, name: str) -> ServicePlace | None:
 def reach_text(plan: Plan, place: ServicePlace) -> str:
     """What it takes to get at a place, in a few words."""
     if place.removal is None:
-        return f"nobody gets at it: {place.space} is sealed"
+        return f"nobody gets at it: {place.space} is closed all round, no hand gets in"
     if place.drawn_out_m > 0.0:
         return f"comes out with its box, {Lengths(plan.job.length_unit).free(place.drawn_out_m)}"
-    told = "open" if not place.removal.trims else f"{removal_text(plan, place.removal)} off"
+    told = NOTHING_OFF if not place.removal.trims else f"{removal_text(plan, place.removal)} off"
     used = set(place.removal.trims)
     rooms = {w.room for w in place.ways if set(w.trims) <= used}
     if place.guessed:

@@ -1,4 +1,4 @@
-"""What a meter should read at cables and devices, one line each.
+"""What a meter should read at cables and devices and what it read when it was built, one line each.
 
 Units      as printed: V, milliohm, dB, per cent
 """
@@ -9,38 +9,74 @@ from collections.abc import Iterable, Iterator
 from typing import Final
 
 from routecut.documents.reading import natural
+from routecut.documents.record_text import ohm_text, power_text, volts_text
 from routecut.model.plan import Plan
+from routecut.model.record import Kind, Record, What
 
 _OHM: Final = "m\N{GREEK CAPITAL LETTER OMEGA}"
 
 
-def reading_lines(plan: Plan, cables: Iterable[str], devices: Iterable[str]) -> Iterator[str]:
-    """Predicted readings of some devices and cables, as far as they were sized."""
+def reading_lines(plan: Plan, cables: Iterable[str], devices: Iterable[str], record: Record) -> Iterator[str]:
+    """Readings of some devices and cables: planned as far as they were sized, measured as far as recorded."""
+    cables, devices = sorted(set(cables), key=natural), tuple(devices)
+    planned = {(kind, name): text for kind, name, text in _planned(plan, cables, devices)}
+    for kind, names in ((Kind.DEVICE, devices), (Kind.CABLE, cables)):
+        for name in names:
+            told = [planned[kind, name]] if (kind, name) in planned else []
+            told += [f"MEASURED {text}" for text in _measured(record, kind, name)]
+            if told:
+                yield f"{name}: {'; '.join(told)}"
+
+
+def _measured(record: Record, kind: Kind, name: str) -> Iterator[str]:
+    for what, text in ((What.VOLTS, volts_text), (What.RESISTANCE, ohm_text), (What.POWER, power_text)):
+        fact = record.told(what, name)
+        if fact is not None and fact.kind is kind:
+            yield text(fact)
+
+
+def _planned(plan: Plan, cables: Iterable[str], devices: Iterable[str]) -> Iterator[tuple[Kind, str, str]]:
     sizing = plan.sizing
     if sizing is None:
         return
     asked = set(devices)
-    volts = sizing.limit("test_volts").value
     for supply in (s for s in sizing.supplies if s.device in asked):
+        volts = sizing.limit("test_volts").value
         yield (
-            f"{supply.device}: {supply.volts:.1f} V at duty ({supply.amps:g} A), {supply.peak_volts:.1f} V at peak "
-            f"({supply.peak_amps:g} A), with {volts:g} V at the battery"
+            Kind.DEVICE,
+            supply.device,
+            (
+                f"{supply.volts:.1f} V at duty ({supply.amps:g} A), {supply.peak_volts:.1f} V at peak "
+                f"({supply.peak_amps:g} A), with {volts:g} V at the battery"
+            ),
         )
-    for name in sorted(set(cables), key=natural):
+    for name in cables:
         if name in sizing.electrical:
             e = sizing.electrical[name]
             yield (
-                f"{name}: {e.resistance_ohm * 1000:.1f} {_OHM} end to end, cold and unplugged; loses "
-                f"{e.drop_v:.2f} V at duty, {e.peak_drop_v:.2f} V at peak"
+                Kind.CABLE,
+                name,
+                (
+                    f"{e.resistance_ohm * 1000:.1f} {_OHM} end to end, cold and unplugged; loses "
+                    f"{e.drop_v:.2f} V at duty, {e.peak_drop_v:.2f} V at peak"
+                ),
             )
         elif name in sizing.coax:
             c = sizing.coax[name]
             yield (
-                f"{name}: {c.loss_db:.2f} dB at {c.mhz:g} MHz ({c.low_db:.2f} to {c.high_db:.2f}); reflected at the "
-                f"radio at most {c.reflected_percent:.1f} % of forward, {c.open_percent:.0f} % with no antenna"
+                Kind.CABLE,
+                name,
+                (
+                    f"{c.loss_db:.2f} dB at {c.mhz:g} MHz ({c.low_db:.2f} to {c.high_db:.2f}); reflected at the "
+                    f"radio at most {c.reflected_percent:.1f} % of forward, {c.open_percent:.0f} % with no antenna"
+                ),
             )
         elif name in sizing.bonds:
             b = sizing.bonds[name]
             yield (
-                f"{name}: {b.resistance_ohm * 1000:.2f} {_OHM} with both ends, less than {b.limit_ohm * 1000:g} wanted"
+                Kind.CABLE,
+                name,
+                (
+                    f"{b.resistance_ohm * 1000:.2f} {_OHM} with both ends, less than {b.limit_ohm * 1000:g} wanted"
+                ),
             )

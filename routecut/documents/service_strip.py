@@ -6,14 +6,18 @@ Source     last in, first out; blanking plugs: common practice, no source
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Set
 from typing import Final
 
 from routecut.documents.figures import Lengths, millimetres
 from routecut.documents.reading import pulling_order
 from routecut.documents.service_reach import Section, reach_text
 from routecut.model.plan import Plan, PlannedCable
+from routecut.model.record import NO_RECORD, Record, What
 from routecut.model.service import Answer, PlaceKind, Plug
+
+_OUTSIDE: Final = "outside"
+"""A space of this name is not said to be one that something is in."""
 
 _UNDONE: Final = {
     "unbolt": frozenset(["ring", "rings", "lug", "lugs", "stud", "eyelet"]),
@@ -22,19 +26,28 @@ _UNDONE: Final = {
 """How an end comes off by the words of its termination; any other is a plug."""
 
 
-def strip_sections(plan: Plan, answer: Answer) -> Iterator[Section]:
+def strip_sections(plan: Plan, answer: Answer, record: Record = NO_RECORD) -> Iterator[Section]:
     """What follows once the trim is off: cables, devices, holes."""
     lengths = Lengths(plan.job.length_unit)
+    shut = {p.name for p in answer.blocked if p.kind is PlaceKind.CONNECTOR}
     out = [
-        f"{c.cable.name}: {_undone(plan, c)}{_drawn(c)}" + _long(lengths, c)
+        f"{c.cable.name}: {_undone(plan, c, shut)}{_drawn(c)}" + _long(lengths, c, record)
         for c in reversed(pulling_order(plan))
         if c.route is not None
     ]
     yield Section("Then the cables, last in first out; mark what is used again", tuple(out), numbered=True)
-    left = [f"{p.name}: {reach_text(plan, p)}" for p in answer.blocked if p.kind is PlaceKind.CONNECTOR]
-    yield Section("What nobody gets at: cut it off where it comes out, or leave it", tuple(left))
+    left = [
+        f"{p.name} ({', '.join(p.cables)}): {reach_text(plan, p)}"
+        for p in answer.blocked
+        if p.kind is PlaceKind.CONNECTOR
+    ]
+    yield Section("What no hand gets to: it stays in, or is cut off where it comes out", tuple(left))
     stays = () if plan.service is None else plan.service.stays
-    out_of = [f"{d.name}, in {d.space}" for d in plan.job.devices if d.name not in stays]
+    out_of = [
+        f"{d.name}, {d.space if d.space == _OUTSIDE else f'in {d.space}'}"
+        for d in plan.job.devices
+        if d.name not in stays
+    ]
     yield Section("Then the devices", tuple(out_of))
     yield Section("What was there before stays", (", ".join(stays),) if stays else ())
     yield Section(
@@ -48,9 +61,15 @@ def strip_sections(plan: Plan, answer: Answer) -> Iterator[Section]:
     )
 
 
-def _undone(plan: Plan, planned: PlannedCable) -> str:
+def _undone(plan: Plan, planned: PlannedCable, shut: Set[str]) -> str:
     """Both ends, each by how it is fixed: ``unbolt battery.positive, unplug voice radio.power``."""
     ends = (planned.cable.from_port, planned.cable.to_port)
+    if set(ends) <= shut:
+        return "stays where it is: no hand gets to either end"
+    if set(ends) & shut:
+        (held,), (free,) = [e for e in ends if e in shut], [e for e in ends if e not in shut]
+        way = undone_by(plan.job.port(free).termination)
+        return f"{way or 'undo'} {free}; {held} stays, or the cable is cut off where it comes out"
     ways = [undone_by(plan.job.port(end).termination) for end in ends]
     if ways[0] == ways[1] and ways[0]:
         return f"{ways[0]} {ends[0]} and {ends[1]}"
@@ -76,7 +95,12 @@ def undone_by(termination: str) -> str:
     return found[0] if found else ("unplug" if words else "disconnect")
 
 
-def _long(lengths: Lengths, planned: PlannedCable) -> str:
+def _long(lengths: Lengths, planned: PlannedCable, record: Record) -> str:
+    cut = record.told(What.CUT, planned.cable.name)
+    if cut is not None and cut.length_m is not None:
+        over = record.told(What.LEFT_OVER, planned.cable.name)
+        took = cut.length_m - (over.length_m or 0.0 if over is not None else 0.0)
+        return f"; {lengths.text(took)} long by the record"
     if planned.lead is not None and planned.lead.lengths_m:
         return f"; lead of {' + '.join(lengths.text(x) for x in planned.lead.lengths_m)}"
     return "" if planned.cut is None else f"; {lengths.text(planned.cut.length_m)} long"

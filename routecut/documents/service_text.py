@@ -10,9 +10,9 @@ from routecut.documents.caution_texts import DEFER
 from routecut.documents.part_words import spoken
 from routecut.documents.reading import natural
 from routecut.documents.service_cautions import caution_text, topics
-from routecut.documents.service_words import NO_RECORD, headline, sections
+from routecut.documents.service_words import headline, sections
 from routecut.model.plan import Plan
-from routecut.model.record import Record
+from routecut.model.record import NO_RECORD, Record
 from routecut.model.service import Answer, Asked, Focus
 
 _WIDE: Final = 110

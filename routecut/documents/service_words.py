@@ -11,15 +11,17 @@ from collections.abc import Iterable, Iterator
 from typing import Final
 
 from routecut.documents.figures import Lengths, count, millimetres
-from routecut.documents.look_first import NOT_SEEN
+from routecut.documents.fuse_words import below_text
 from routecut.documents.reading import natural
 from routecut.documents.record_text import fact_text
 from routecut.documents.service_cautions import caution_lines, step_cautions
 from routecut.documents.service_reach import Section, minutes_in_all, reach_text, trim_text
 from routecut.documents.service_readings import reading_lines
+from routecut.documents.service_short import in_short, joints
 from routecut.documents.service_strip import strip_sections
+from routecut.model.job import Access
 from routecut.model.plan import Plan
-from routecut.model.record import NOT_GIVEN, Kind, Record, RecordLine, What
+from routecut.model.record import NO_RECORD, NOT_GIVEN, Kind, Record, RecordLine, What
 from routecut.model.service import (
     Answer,
     Asked,
@@ -29,7 +31,11 @@ from routecut.model.service import (
     Spare,
 )
 
-NO_RECORD: Final = Record()
+_ACCESS: Final = {
+    Access.OPEN: "one gets into it",
+    Access.TRIM: "behind its trim",
+    Access.SEALED: "closed all round",
+}
 
 _BATTERY: Final = (
     "Ignition off, key out. Disconnect the battery as the vehicle maker says, negative side first. Wait the time the "
@@ -65,9 +71,10 @@ def headline(plan: Plan, answer: Answer) -> str:
             f"{' and '.join(hole.pass_through.joins)}"
         )
     if answer.asked is Asked.TRIM:
-        return f"{trim_text(plan, name)} (part {name} of the mesh)"
+        spoken = trim_text(plan, name)
+        return spoken if spoken == name else f"{spoken}, called {name} in the 3D model"
     if answer.asked is Asked.SPACE:
-        return f"space {name}, access {plan.job.space(name).access}"
+        return f"space {name}, {_ACCESS[plan.job.space(name).access]}"
     if answer.asked is Asked.STRIP:
         total = sum(c.cut.length_m for c in plan.cables if c.cut is not None)
         return f"{plan.job.title}: everything out, {count(len(plan.cables), 'cable')}, {lengths.text(total)} in all"
@@ -92,11 +99,12 @@ def sections(plan: Plan, answer: Answer, record: Record = NO_RECORD) -> list[Sec
         return [s for s in found if s.lines]
     strip = answer.asked is Asked.STRIP
     found = [
+        Section("In short", () if strip else tuple(in_short(plan, answer, record))),
         *_asked(plan, answer),
         _first(plan, answer),
         *_off(plan, answer),
-        *(strip_sections(plan, answer) if strip else _about(plan, answer, record)),
-        *([] if strip else [Section("Predicted readings", _readings(plan, answer))]),
+        *(strip_sections(plan, answer, record) if strip else _about(plan, answer, record)),
+        *([] if strip else [Section("Readings, planned and measured", _readings(plan, answer, record))]),
         Section("As built, from the record", tuple(_recorded(plan, answer, record))),
         *([] if strip else [Section("At the end", (_BACK,))]),
         Section("Mind", tuple(caution_lines(plan, answer, at_steps=True))),
@@ -104,8 +112,8 @@ def sections(plan: Plan, answer: Answer, record: Record = NO_RECORD) -> list[Sec
     return [s for s in found if s.lines]
 
 
-def _readings(plan: Plan, answer: Answer) -> tuple[str, ...]:
-    return tuple(reading_lines(plan, answer.cables, answer.devices))
+def _readings(plan: Plan, answer: Answer, record: Record) -> tuple[str, ...]:
+    return tuple(reading_lines(plan, answer.cables, answer.devices, record))
 
 
 def recorded(answer: Answer, record: Record) -> list[RecordLine]:
@@ -192,6 +200,8 @@ def _pulls(plan: Plan, answer: Answer) -> Iterator[str]:
             f"Pull the {fuse.rating_a:g} A fuse of {pull.cable} ({fuse.series}), {where} {fuse.at}, in "
             f"{pull.place.space}: {reach_text(plan, pull.place)}. Dead then: {', '.join(pull.dead)}{along}."
         )
+        if below := below_text(sized[pull.cable]):
+            yield f"{pull.cable}: {below}."
         if not fuse.in_block:
             yield f"Live as long as the battery is connected: {pull.cable} from {fuse.at} to its fuse."
 
@@ -280,8 +290,6 @@ def _about(plan: Plan, answer: Answer, record: Record) -> Iterator[Section]:
 def _hole(plan: Plan, answer: Answer) -> Iterator[Section]:
     hole = next(h for h in plan.holes if h.pass_through.name == answer.name)
     lengths = Lengths(plan.job.length_unit)
-    if not hole.pass_through.confirmed:
-        yield Section("Is it there", (f"{NOT_SEEN[0].upper()}{NOT_SEEN[1:]}.",))
     cables = {c.cable.name: c for c in plan.cables}
     through = []
     for name in sorted(hole.cables, key=natural):
@@ -326,8 +334,8 @@ def _lengths(plan: Plan, name: str, record: Record) -> Iterator[str]:
         yield f"run {run}, cut {asked}"
     else:
         yield f"run {run}; planned {asked}, cut {lengths.text(fact.length_m)} by the record"
-    joints = lead.joints if lead is not None else ()
-    yield f"{count(len(joints), 'joint')} on the way" if joints else "in one piece, no joint on the way"
+    found = joints(plan, [name], record)
+    yield f"joint: {'; '.join(found)}" if found else "in one piece, no joint on the way"
     for passage in planned.route.passages:
         yield (
             f"through {passage.name} {lengths.text(passage.at_route_m)} from {planned.cable.from_port}: out of "

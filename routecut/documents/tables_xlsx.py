@@ -126,7 +126,7 @@ def _holes(plan: Plan) -> Table:
     rows: list[tuple[Field, ...]] = [
         (
             h.pass_through.name,
-            state_text(h),
+            state_text(plan, h),
             " and ".join(h.pass_through.joins),
             round(h.pass_through.diameter_m * 1000.0, 1),
             *(float(lengths.number(v)) for v in h.at_m),

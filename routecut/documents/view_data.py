@@ -216,7 +216,7 @@ def point_record(name: str, at_m: Vec3, told: list[list[str]], **more: Any) -> R
 def _hole(plan: Plan, hole: PlannedHole) -> Record:
     through, number = hole.pass_through, hole_numbers(plan).get(hole.pass_through.name)
     told = facts(
-        ("hole", f"{millimetres(through.diameter_m)}, {state_text(hole)}"),
+        ("hole", f"{millimetres(through.diameter_m)}, {state_text(plan, hole)}"),
         ("between", " and ".join(through.joins)),
         ("cables", ", ".join(hole.cables) or "none"),
         ("refused", hole.refused or ""),

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from enum import StrEnum
+from typing import Final
 
 from routecut.model.vehicle import Position
 
@@ -141,3 +142,7 @@ class Record:
     def all_told(self, what: What, name: str) -> tuple[Fact, ...]:
         """As `told`, every one."""
         return tuple(x.fact for x in self.standing if x.fact.what is what and x.fact.name == name)
+
+
+NO_RECORD: Final = Record()
+"""Nothing was recorded."""

@@ -36,6 +36,9 @@ _WHY: Final[dict[CableClass, str]] = {
 
 _LEAST_M: Final = 0.020
 
+_TOLD_M: Final = 0.010
+"""Surplus is told down to so much: what lay and tape leave over is known no closer (common practice, no source). [m]"""
+
 
 def how_parked(cable: Cable) -> Surplus:
     """How surplus of a cable is put away; a supply lead or a bond is shortened whatever the job says."""
@@ -70,7 +73,7 @@ def parked_text(job: Job, cable: Cable, surplus_m: float, where: str = "") -> st
     if surplus_m < _LEAST_M:
         return ""
     unit = job.length_unit
-    much = format_length(surplus_m, unit)
+    much = f"about {_told(surplus_m, unit)}"
     how = how_parked(cable)
     end = where or f"at {parking_end(job, cable)}"
     why = _WHY[cable.cable_class]
@@ -82,10 +85,13 @@ def parked_text(job: Job, cable: Cable, surplus_m: float, where: str = "") -> st
         loops = 1
         while across > 2 * _FOLD_M and across / 2 >= least:
             loops, across = loops + 1, max(least, surplus_m / math.pi / (loops + 1))
-        shape = f"{loops} flat loop{'s' if loops > 1 else ''} {format_length(across, unit)} across"
+        shape = f"{loops} flat loop{'s' if loops > 1 else ''} {_told(across, unit)} across"
         return f"{much} over: {shape} {end}; {why}"
     folds = max(1, math.ceil(surplus_m / (2 * _FOLD_M)))
-    shape = (
-        f"folded flat, {folds} fold{'s' if folds > 1 else ''} of {format_length(surplus_m / 2 / folds, unit)}"
-    )
+    shape = f"folded flat, {folds} fold{'s' if folds > 1 else ''} of {_told(surplus_m / 2 / folds, unit)}"
     return f"{much} over: {shape}, bends no tighter than {format_length(least / 2, unit)}, {end}; {why}"
+
+
+def _told(length_m: float, unit: str) -> str:
+    """A length of which nobody needs the last millimetre; never 0."""
+    return format_length(max(_TOLD_M, math.floor(length_m / _TOLD_M + 1e-6) * _TOLD_M), unit)

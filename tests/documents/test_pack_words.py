@@ -102,6 +102,6 @@ def test_the_way_to_a_fuse_is_told_alike_wherever_it_stands(plan: Plan) -> None:
     sizing = Sizing(profile="", limits=(), electrical=sized)
     seen = replace(plan, sizing=sizing, service=Service(places=(place,)))
     told = fuse_reach(seen, "P1", fuse)
-    assert told.startswith("engine bay: open as the job says; ")
+    assert told.startswith("engine bay: nothing to take off as the job says; ")
     assert told.endswith("no way in for a hand: open them and look")
     assert f'<td data-label="reached from">{told}</td>' in written(service(seen))

@@ -56,8 +56,8 @@ def test_trim_at_the_end_of_a_run_is_in_front_of_its_connector_and_trim_on_the_w
     device = plan.job.device_of(p1.cable.to_port)
     for start, stop, told in (
         (long - 0.5, long - 0.14, "lining (7 min)"),
-        (long - 0.5, long - 0.16, "open"),
-        (0.0, 0.3, "open"),
+        (long - 0.5, long - 0.16, "nothing to take off"),
+        (0.0, 0.3, "nothing to take off"),
     ):
         trim = Covered(trim="lining", from_m=start, to_m=stop, minutes=7.0)
         assert in_front(plan, device, end, replace(p1, covered=(trim,))) == told
@@ -82,7 +82,7 @@ def test_the_sheet_tells_how_all_is_got_at_and_every_link_on_it_leads_somewhere(
     }
     assert connectors == {"p1": "post trim, lining (20 min) off"}
     assert [row[:3] for row in rows(page, "Holes, from either side")] == [
-        ["H1", "cavity", "nobody gets at it: cavity is sealed"],
+        ["H1", "cavity", "nobody gets at it: cavity is closed all round, no hand gets in"],
         ["H1", "room", "post trim, lining (20 min) off"],
     ]
     (lining,) = [row for row in rows(page, "What comes off") if row[0] == "lining"]

@@ -15,7 +15,7 @@ from routecut.model.job import Device
 from routecut.model.plan import Covered, Passage, Plan
 from routecut.model.record import Fact, Kind, Record, RecordLine, What
 from routecut.model.service import Asked, Focus
-from routecut.model.sizing import Ampacity, Conductor, Electrical, Fuse, Sizing
+from routecut.model.sizing import Ampacity, Conductor, Electrical, Fuse, Limit, Sizing, Supply
 from routecut.planning.questions import meant, understood
 from routecut.planning.service import answers
 from routecut.service import answer, names, service_study
@@ -363,4 +363,81 @@ def test_a_hole_nobody_saw_is_to_be_looked_for_first(plan: Plan) -> None:
     found = answer(plan, Asked.HOLE, "H1")
     for holes, said in (((hole,), False), ((unseen,), True)):
         first = sections(replace(plan, holes=holes), found)[0]
-        assert (first.lines == ("Nobody has seen it yet: look first.",)) is said
+        assert (first.lines[0] == "Nobody has seen it yet: look first.") is said
+
+
+# --- what stands first, and what years do to words -----------------------------------------
+
+
+def told(*facts: Fact) -> Record:
+    return Record(lines=tuple(RecordLine(number=n, fact=f) for n, f in enumerate(facts, start=1)))
+
+
+def test_what_the_hands_need_stands_first() -> None:
+    """Fuse, trim, what is disturbed, joints, volts: before any list."""
+    plan = fed()
+    supply = Supply(
+        device="radio", amps=10.0, peak_amps=14.0, drop_v=0.7, peak_drop_v=1.1, drop_percent=5.0,
+        peak_drop_percent=8.0, volts=12.9, peak_volts=12.5, ok=True,
+    )  # fmt: skip
+    assert plan.sizing is not None
+    limit = Limit(name="test_volts", value=13.6, unit="V", meaning="", source="", provenance="")
+    plan = replace(plan, sizing=replace(plan.sizing, supplies=(supply,), limits=(limit,)))
+    record = told(
+        Fact(what=What.VOLTS, kind=Kind.DEVICE, name="radio", duty=13.1, peak=12.4),
+        Fact(what=What.JOINT, kind=Kind.CABLE, name="C1", length_m=0.2, space="room"),
+        Fact(what=What.RESISTANCE, kind=Kind.CABLE, name="P2", ohm=0.0026),
+    )
+    first, *others = sections(plan, answer(plan, Asked.DEVICE, "radio"), record)
+    assert (first.title, first.lines) == (
+        "In short",
+        (
+            "Fuse: pull 10 A of P2, in room; battery off first.",
+            "Off: nothing.",
+            "Disturbed: no other cable of this job.",
+            "Joints on its cables: C1 200 mm from radio.p3, in room, by the record.",
+            "Volts at radio: measured 13.1 V at duty, 12.4 V at peak; planned 12.9 V at duty, 12.5 V at peak.",
+        ),
+    )
+    (readings,) = [s for s in others if s.title.startswith("Readings")]
+    assert readings.lines[0].endswith("; MEASURED 13.1 V at duty, 12.4 V at peak")
+    assert any(
+        x.startswith("P2: 10.0") and x.endswith("; MEASURED 2.6 m\N{GREEK CAPITAL LETTER OMEGA} end to end")
+        for x in readings.lines
+    )
+    lengths = next(s for s in sections(plan, answer(plan, Asked.CABLE, "C1"), record) if s.title == "Lengths")
+    assert "joint: C1 200 mm from radio.p3, in room, by the record" in lengths.lines
+
+
+def test_what_else_is_disturbed_stands_first(plan: Plan) -> None:
+    first = sections(plan, answer(plan, Asked.DEVICE, "radio"))[0]
+    assert "Off: post trim, lining, 20 min." in first.lines
+    assert "Disturbed: D2 in the same holes or bundles." in first.lines
+
+
+def test_a_fuse_below_the_rule_is_told_where_it_is_pulled() -> None:
+    plan = fed()
+    assert plan.sizing is not None
+    low = {**plan.sizing.electrical, "P2": replace(plan.sizing.electrical["P2"], least_fuse_a=15.4)}
+    text = service_text(replace(plan, sizing=replace(plan.sizing, electrical=low)), answers(plan, "radio"))
+    assert "BELOW THE RULE (15.4 A or more" in " ".join(text.split())
+    assert "BELOW" not in service_text(plan, answers(plan, "radio"))
+
+
+def test_out_comes_what_was_cut_and_what_no_hand_gets_to_stays() -> None:
+    devices = [
+        device("radio", (0.5, 0.0, 0.0), loops=(0.2, 0.2)),
+        device("aerial", (-0.5, 0.0, 0.0), room="cavity", loops=(0.2, 0.2)),
+        device("stud", (-0.5, 0.5, 0.0), room="cavity"),
+    ]
+    cables = [cable("X1", "radio.p1", "aerial.p1"), cable("B1", "aerial.p2", "stud.p1")]
+    job = job_with(*devices, cables=cables)
+    plan = plan_of(job, [planned(c, job) for c in cables])
+    record = told(
+        Fact(what=What.CUT, kind=Kind.CABLE, name="X1", length_m=1.9),
+        Fact(what=What.LEFT_OVER, kind=Kind.CABLE, name="X1", length_m=0.1),
+    )
+    text = " ".join(service_text(plan, [answer(plan, Asked.STRIP)], record).split())
+    assert "B1: stays where it is: no hand gets to either end" in text
+    assert "aerial.p1 stays, or the cable is cut off where it comes out; 1800 mm long by the record" in text
+    assert "aerial.p1 (X1): nobody gets at it: cavity is closed all round, no hand gets in" in text

@@ -1,0 +1,102 @@
+"""An answer in short: what the hands need first, before the steps and the lists.
+
+Units      V, minutes, lengths in the job's unit
+Safe side  says what is disturbed and where a joint lies, also where it is nothing
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+
+from routecut.documents.figures import Lengths
+from routecut.documents.look_first import NOT_SEEN
+from routecut.documents.reading import natural
+from routecut.documents.record_text import volts_text
+from routecut.documents.service_reach import minutes_in_all, trim_text
+from routecut.model.plan import Plan
+from routecut.model.record import Kind, Record, What
+from routecut.model.service import Answer, Asked, Removal
+
+
+def in_short(plan: Plan, answer: Answer, record: Record) -> Iterator[str]:
+    """Fuse, trim, what is disturbed, joints, volts: a line each."""
+    if answer.asked is Asked.HOLE:
+        hole = next(h for h in plan.holes if h.pass_through.name == answer.name)
+        if not hole.pass_through.confirmed:
+            yield f"{NOT_SEEN[0].upper()}{NOT_SEEN[1:]}."
+    yield f"Fuse: {_fuses(plan, answer)}."
+    removal = answer.removal or Removal()
+    off = ", ".join(trim_text(plan, t) for t in removal.trims)
+    blocked = ", ".join(dict.fromkeys(p.name for p in answer.blocked))
+    yield (
+        (f"Off: {off}, {minutes_in_all(removal)}" if off else "Off: nothing")
+        + (f"; nobody gets at {blocked}" if blocked else "")
+        + "."
+    )
+    yield f"Disturbed: {_disturbed(answer)}."
+    if answer.cables:
+        yield f"Joints on its cables: {'; '.join(joints(plan, answer.cables, record)) or 'none'}."
+    yield from (f"Volts at {line}." for line in _volts(plan, answer, record))
+
+
+def _fuses(plan: Plan, answer: Answer) -> str:
+    sized = {} if plan.sizing is None else plan.sizing.electrical
+    told = []
+    for pull in answer.fuses:
+        fuse = sized[pull.cable].fuse
+        if fuse is not None:
+            told.append(f"{fuse.rating_a:g} A of {pull.cable}, in {pull.place.space}")
+    if told:
+        return f"pull {'; '.join(told)}; battery off first"
+    return "none of this job feeds it; battery off all the same"
+
+
+def _disturbed(answer: Answer) -> str:
+    """The cables that lie with those that are worked on, or behind the trim that comes off."""
+    own = set(answer.cables)
+    if answer.asked in {Asked.HOLE, Asked.TRIM}:
+        return ", ".join(sorted(own, key=natural)) or "no cable of this job"
+    beside = sorted({s.cable for s in answer.shared}, key=natural)
+    bared = sorted({b.cable for b in answer.behind} - own - set(beside), key=natural)
+    told = []
+    if beside:
+        told.append(f"{', '.join(beside)} in the same holes or bundles")
+    if bared:
+        told.append(f"{', '.join(bared)} behind the trim")
+    return "; ".join(told) or "no other cable of this job"
+
+
+def joints(plan: Plan, cables: Iterable[str], record: Record) -> list[str]:
+    """Where joints of some cables lie: as recorded where that is told, else as planned."""
+    lengths = Lengths(plan.job.length_unit)
+    by = {c.cable.name: c for c in plan.cables}
+    found = []
+    for name in sorted(set(cables), key=natural):
+        planned = by[name]
+        start = planned.cable.from_port
+        built = record.all_told(What.JOINT, name)
+        for fact in built:
+            where = f", in {fact.space}" if fact.space else ""
+            found.append(f"{name} {lengths.text(fact.length_m or 0.0)} from {start}{where}, by the record")
+        if not built and planned.lead is not None:
+            found += [
+                f"{name} {lengths.text(j.at_route_m)} from {start}, in {j.space}, as planned"
+                for j in planned.lead.joints
+            ]
+    return found
+
+
+def _volts(plan: Plan, answer: Answer, record: Record) -> Iterator[str]:
+    """What a meter reads at the devices that are worked on: planned, and measured when it was built."""
+    if answer.asked in {Asked.HOLE, Asked.TRIM, Asked.SPACE}:
+        return
+    supplies = {} if plan.sizing is None else {s.device: s for s in plan.sizing.supplies}
+    for name in answer.devices:
+        supply, fact = supplies.get(name), record.told(What.VOLTS, name)
+        told = []
+        if fact is not None and fact.kind is Kind.DEVICE:
+            told.append(f"measured {volts_text(fact)}")
+        if supply is not None:
+            told.append(f"planned {supply.volts:.1f} V at duty, {supply.peak_volts:.1f} V at peak")
+        if told:
+            yield f"{name}: {'; '.join(told)}"
