@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import os
+import shlex
 import sys
 from collections.abc import Callable
 from pathlib import Path
@@ -32,6 +33,12 @@ def view(
     pictures: Annotated[
         bool, typer.Option("--pictures", help="Make pictures, also where there is a screen.")
     ] = False,
+    picks: Annotated[
+        Path | None,
+        typer.Option(
+            "--picks", metavar="FILE", help="Where to save what is picked in the window; else it is printed."
+        ),
+    ] = None,
 ) -> None:
     """Show the planned job in 3D.
 
@@ -40,17 +47,28 @@ def view(
     to be made belong to JOB/plan, which is then written anew.
 
     In the window: boxes show and hide names and classes of cables, a slider takes the body away, a click on
-    the body picks a point; keys 1 to 6 say what it is, as on the page of `routecut survey`. What was picked is
-    printed as TOML once it is closed: keep it in a file for `routecut add`.
+    the body picks a point; keys 1 to 6 say what it is, as on the page of `routecut survey`. Enter asks for its
+    name and what else it needs, Delete takes it back. Once the window is closed what was picked is the same TOML
+    as that page saves, for `routecut add`: in the file of --picks, or printed.
 
-    Example: routecut view routecut-demo
+    Example: routecut view routecut-demo --picks picks.toml
     """
     from routecut import preview
+    from routecut.cli.order import refuse_to_replace
     from routecut.documents import picks_toml
+    from routecut.errors import RoutecutError
     from routecut.planning import plan_survey
+    from routecut.scene.naming import faults
     from routecut.survey import find_rims
 
-    if has_screen() and not pictures and not as_json:
+    in_window = has_screen() and not pictures and not as_json
+    if picks is not None:
+        if not in_window:
+            raise RoutecutError(
+                "--picks: nothing is picked without a window; routecut survey makes a page for it"
+            )
+        refuse_to_replace([picks], force=False, instead="--picks with another name")
+    if in_window:
         if not preview.can_draw():
             note(cannot_draw())
             raise typer.Exit(ExitCode.NOT_AS_ASKED)
@@ -59,8 +77,9 @@ def view(
             planned = stored or plan_survey(surveyed, progress=progress)[0]
         say_what_is_shown(job, planned, stored)
         tags = preview.show(planned, surveyed.body, find_rims(surveyed.body))
-        if toml := picks_toml(planned.job, surveyed.body.digest, tags):
-            result(toml.rstrip())
+        keep_picks(job, picks, picks_toml(planned.job, surveyed.body.digest, tags))
+        for told in faults(tags, planned.job):
+            note(f"not yet for routecut add: {told}")
     else:
         with Progress() as progress:
             _, stored = look_at(job, progress)
@@ -80,6 +99,25 @@ def view(
                 note(cannot_draw())
             raise typer.Exit(ExitCode.NOT_AS_ASKED)
     exit_incomplete(planned)
+
+
+def keep_picks(job: Path, file: Path | None, toml: str) -> None:
+    """Save what was picked, or print it; printed as well where it can't be saved, so that it isn't lost."""
+    from routecut.errors import OutputError
+    from routecut.planning.output import write_file
+
+    if not toml:
+        return
+    if file is None:
+        result(toml.rstrip())
+        return
+    try:
+        write_file(file, toml.encode("utf-8"))
+    except OutputError:
+        result(toml.rstrip())
+        raise
+    result(f"what was picked           {file}")
+    result(f"put it into the job       routecut add {shlex.quote(str(job))} {shlex.quote(str(file))}")
 
 
 def look_at(job: Path, progress: Callable[[str], None]) -> tuple[Survey, Plan | None]:

@@ -12,16 +12,19 @@ from collections.abc import Iterator, Mapping, Sequence
 from decimal import ROUND_HALF_UP, Decimal
 from typing import Any, Final
 
-from routecut.model.job import HoleState, Job, Reason
+from routecut.model.job import Job, Reason
 from routecut.plain import plain
 from routecut.scene.tagging import (
     FLAT_M,
+    HOLE_STATES,
     MOUTH_M,
     NAME_WORDS,
     PLAIN_DIAMETER_M,
     POINTED_M,
+    RIM_BEFORE_M,
     RIM_NEAR,
     RIM_NEAR_M,
+    RIM_SLANT,
     TAG_KINDS,
     Tag,
     taken_names,
@@ -143,7 +146,7 @@ def tagging_record(job: Job, digest: str) -> dict[str, Any]:
         "nameWords": NAME_WORDS,
         "taken": {kind: [plain(n) for n in names] for kind, names in taken_names(job).items()},
         "reasons": [str(r) for r in Reason],
-        "states": [str(HoleState.EXISTING), str(HoleState.CANDIDATE)],
+        "states": list(HOLE_STATES),
         "digest": digest[:DIGEST_LETTERS],
         "placeInM": place_in_m,
         "inM": in_m,
@@ -151,6 +154,8 @@ def tagging_record(job: Job, digest: str) -> dict[str, Any]:
         "wayDecimals": WAY_DECIMALS,
         "rimNear": RIM_NEAR,
         "rimNearM": RIM_NEAR_M,
+        "rimBeforeM": RIM_BEFORE_M,
+        "rimSlant": RIM_SLANT,
         "mouthM": MOUTH_M,
         "flatM": FLAT_M,
         "plainDiameterM": PLAIN_DIAMETER_M,

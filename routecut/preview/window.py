@@ -9,18 +9,21 @@ from typing import Any, Final
 import numpy as np
 
 from routecut.model.body import Body
-from routecut.model.job import CableClass
+from routecut.model.job import CableClass, Vec3
 from routecut.model.plan import Plan
 from routecut.model.rim import Rim
 from routecut.plain import plain
 from routecut.preview.scene import BODY_OPACITY, Actors, add_scene
 from routecut.scene import Picked, picked
+from routecut.scene.naming import Naming, called, letter
 from routecut.scene.palette import CLASS_COLOUR, DRILL, INK, Colour, cable_colour, fraction
 from routecut.scene.tagging import TAG_KINDS, Tag, Tagger
 
 _BOX_PX: Final = 22
 _LINE_PX: Final = 32
 _LEFT_PX: Final = 12
+_KINDS: Final = {str(number): kind for number, kind in enumerate(TAG_KINDS, start=1)}
+_FIRST: Final = 10.0  # before the window's own keys, of which 3 is another kind of picture and e the end
 
 
 @dataclass(slots=True)
@@ -29,6 +32,8 @@ class Desk:
 
     actors: Actors
     tagger: Tagger
+    naming: Naming
+    marks: list[tuple[tuple[Vec3, str], Any]] = field(default_factory=list)
     labels: dict[CableClass | None, list[Any]] = field(default_factory=dict)
     picks: list[Picked] = field(default_factory=list)
 
@@ -41,6 +46,22 @@ class Desk:
         """Show or hide the names of holes and devices."""
         for actor in self.labels.get(None, ()):
             actor.SetVisibility(shown)
+
+    def key(self, key: str, char: str) -> str | None:
+        """What to say after a key; None for one that is none of ours."""
+        if self.naming.key(key, char):
+            return self.naming.prompt
+        if char in _KINDS:
+            self.tagger.choose(_KINDS[char].key)
+            return f"{_KINDS[char].words}: {self.tagger.said}"
+        return None
+
+    def tap(self, at: Picked) -> str:
+        """Take a point of the body; what to say of it."""
+        self.naming.leave()
+        self.picks.append(at)
+        tag = self.tagger.tap(at)
+        return f"{self.tagger.said} ({plain(at.part)})" + ("; Enter: name it" if tag else "")
 
     def cover(self, opacity: float) -> None:
         """Body from gone (0) to solid (1)."""
@@ -79,7 +100,8 @@ def show(plan: Plan, body: Body, rims: Sequence[Rim] = ()) -> tuple[Tag, ...]:
 def furnish(plotter: Any, plan: Plan, body: Body, rims: Sequence[Rim] = ()) -> Desk:
     """Put the plan, its names and the controls on a plotter."""
     plotter.set_background("white")
-    desk = Desk(actors=add_scene(plotter, plan, body), tagger=Tagger(plan.job, rims))
+    tagger = Tagger(plan.job, rims)
+    desk = Desk(actors=add_scene(plotter, plan, body), tagger=tagger, naming=Naming(tagger))
     _name(plotter, plan, desk)
     used = [c for c in CableClass if any(p.route and p.cable.cable_class is c for p in plan.cables)]
     _switch(plotter, 0, "names", INK, desk.show_names)
@@ -90,32 +112,29 @@ def furnish(plotter: Any, plan: Plan, body: Body, rims: Sequence[Rim] = ()) -> D
 
         _switch(plotter, line, str(cable_class), CLASS_COLOUR[cable_class], shown)
     plotter.add_slider_widget(
-        desk.cover, [0.0, 1.0], value=BODY_OPACITY, title="body", pointa=(0.72, 0.08), pointb=(0.97, 0.08)
-    )
+        desk.cover, [0.0, 1.0], value=BODY_OPACITY, title="body", pointa=(0.78, 0.08), pointb=(0.97, 0.08),
+        title_height=0.022, slider_width=0.02, tube_width=0.004,
+    )  # fmt: skip
 
     def say(text: str) -> None:
-        plotter.add_text(text, position="lower_left", font_size=11, name="picked", color="black")
+        plotter.add_text(
+            text, position="lower_left", font_size=11, name="picked", color="black", render=False
+        )
+        _mark(plotter, desk)
+        plotter.render()
 
-    for number, kind in enumerate(TAG_KINDS, start=1):
-
-        def chosen(key: str = kind.key, words: str = kind.words) -> None:
-            desk.tagger.choose(key)
-            say(f"{words}: {desk.tagger.said}")
-
-        plotter.add_key_event(str(number), chosen)
-    keys = "   ".join(f"{number} {kind.words}" for number, kind in enumerate(TAG_KINDS, start=1))
+    keys = "   ".join(f"{number} {kind.words}" for number, kind in _KINDS.items())
     plotter.add_text(
-        f"a click picks; keys: {keys}", position="upper_right", font_size=8, name="kinds", color="black"
-    )
+        f"a click picks; keys: {keys}   Enter names what was picked   Delete takes it back",
+        position="upper_right", font_size=8, name="kinds", color="black",
+    )  # fmt: skip
+    _listen(plotter, desk, say)
 
     def clicked(point: Any, _picker: Any) -> None:
-        at = picked(body, tuple(point), tuple(plotter.camera.position))
-        if at is None:
-            return
-        desk.picks.append(at)
-        tag = desk.tagger.tap(at)
-        say(f"{desk.tagger.said} ({plain(at.part)})")
-        _label(plotter, at.at_m, "x" if tag is None else _called(tag), INK)
+        eye = tuple(plotter.camera.position)
+        at = picked(body, tuple(point), eye)
+        if at is not None:
+            say(desk.tap(desk.tagger.pointed(eye, at)))
 
     plotter.enable_surface_point_picking(
         callback=clicked,
@@ -132,8 +151,34 @@ def furnish(plotter: Any, plan: Plan, body: Body, rims: Sequence[Rim] = ()) -> D
     return desk
 
 
-def _called(tag: Tag) -> str:
-    return str(tag.values.get("device", tag.values["name"]))
+def _listen(plotter: Any, desk: Desk, say: Any) -> None:
+    """Keys go to the desk before the window has its way with them; what the desk takes goes no further."""
+    keyboard, ours = plotter.iren.interactor, [False]
+
+    def pressed(*_: Any) -> None:
+        key = keyboard.GetKeySym() or ""
+        told = desk.key(key, letter(key, keyboard.GetKeyCode() or ""))
+        ours[0] = told is not None
+        if told is not None:
+            keyboard.GetCommand(first).SetAbortFlag(1)
+            say(told)
+
+    def typed(*_: Any) -> None:
+        if ours[0]:
+            keyboard.GetCommand(second).SetAbortFlag(1)
+
+    first = keyboard.AddObserver("KeyPressEvent", pressed, _FIRST)
+    second = keyboard.AddObserver("CharEvent", typed, _FIRST)
+
+
+def _mark(plotter: Any, desk: Desk) -> None:
+    """Names of the entries where they were picked, and a cross for each tap that waits for more."""
+    named = [(tag.marked_m, called(tag)) for tag in desk.tagger.tags]
+    named += [(pick.at_m, "x") for pick in desk.tagger.pending]
+    if named != [mark for mark, _ in desk.marks]:
+        for _, actor in desk.marks:
+            plotter.remove_actor(actor, render=False)
+        desk.marks = [(one, _labels(plotter, [one], INK)) for one in named]
 
 
 def _name(plotter: Any, plan: Plan, desk: Desk) -> None:
@@ -177,4 +222,5 @@ def _labels(plotter: Any, named: Sequence[tuple[Any, str]], colour: Colour) -> A
         show_points=False,
         always_visible=True,
         pickable=False,
+        render=False,
     )

@@ -15,7 +15,7 @@ from typing import Final
 import numpy as np
 import numpy.typing as npt
 
-from routecut.model.job import Job, Reason, Vec3
+from routecut.model.job import HoleState, Job, Reason, Vec3
 from routecut.model.rim import Rim
 from routecut.scene.picked import Picked
 
@@ -61,6 +61,14 @@ POINTED_M: Final = 0.001
 PLAIN_DIAMETER_M: Final = 0.02
 """Of a hole that was only pointed at, until somebody measures it. [m]"""
 
+RIM_BEFORE_M: Final = 0.05
+"""A rim is looked at past a face when it lies no further than this behind it. [m]"""
+
+RIM_SLANT: Final = 0.1
+"""A rim is not pointed at that is seen from nearer to its edge than this: sine of the angle to its plane."""
+
+HOLE_STATES: Final = (str(HoleState.EXISTING), str(HoleState.CANDIDATE))
+
 
 @dataclass(slots=True, kw_only=True)
 class Tag:
@@ -72,6 +80,14 @@ class Tag:
     kind: str
     template: str
     values: dict[str, str | float | list[float]]
+
+    @property
+    def marked_m(self) -> Vec3:
+        """Where its name is put in a picture. [m]"""
+        values = self.values
+        if "low" in values:
+            return _vec((np.array(values["low"]) + np.array(values["high"])) / 2)
+        return _vec(np.array(values["at"] if "at" in values else values["first"]))
 
 
 @dataclass(slots=True)
@@ -111,6 +127,28 @@ class Tagger:
         if tag is not None or self.kind != "keep_out":
             self.pending = []
         return tag
+
+    def pointed(self, eye_m: Vec3, met: Picked) -> Picked:
+        """What is meant by pointing from `eye_m` at a face: a rim that is passed close by, when rims are picked.
+
+        A tap beside the sheet, in the hole, meets whatever lies behind it and is meant for the rim.
+        """
+        if self.kind != "rim":
+            return met
+        eye, way = np.array(eye_m), np.array(met.at_m) - np.array(eye_m)
+        far = float(np.linalg.norm(way))
+        best, least = met, math.inf
+        for rim in self.rims if far > 0.0 else ():
+            at, axis, radius = np.array(rim.at_m), np.array(rim.axis), rim.diameter_m / 2
+            slope = float(way @ axis) / far
+            depth = float((at - eye) @ axis) / slope if abs(slope) >= RIM_SLANT else 0.0
+            point = eye + way / far * depth
+            off = abs(float(np.linalg.norm(point - at)) - radius)
+            near = off <= max(RIM_NEAR * radius, RIM_NEAR_M) and off < least
+            if 0.0 < depth <= far + RIM_BEFORE_M and near:
+                normal = -axis if slope > 0.0 else axis
+                best, least = Picked(at_m=_vec(point), part=rim.part, normal=_vec(normal)), off
+        return best
 
     def _made(self, picks: Sequence[Picked]) -> tuple[Tag | None, str]:
         name = self._free_name()

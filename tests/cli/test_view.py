@@ -8,7 +8,9 @@ from typing import Any
 import pytest
 
 import routecut.planning
+import routecut.planning.output
 from routecut.cli.exits import ExitCode
+from routecut.errors import OutputError
 from routecut.scene import Picked
 from routecut.scene.tagging import Tagger
 from routecut.survey import load_job
@@ -154,3 +156,49 @@ def test_points_picked_in_the_window_are_printed_as_toml_when_it_is_closed(
     assert 'on "wall \\"left\\" \\\\ </b>"' in text
     (job / "picks.toml").write_text(text, encoding="utf-8")
     assert run("add", job, job / "picks.toml", "--yes").code == ExitCode.DONE
+
+
+def test_picks_go_into_the_file_asked_for_and_what_add_would_refuse_is_told(
+    run: Run, job: Path, drawing: Drawing, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    file = job / "my picks.toml"
+    assert run("view", job, "--picks", file).code == ExitCode.NOT_AS_ASKED  # there is no window
+    monkeypatch.setenv("DISPLAY", ":7")
+    assert run("view", job, "--picks", file).out == ""
+    assert not file.exists()  # nothing was picked
+    tagger = Tagger(load_job(job)[0] or pytest.fail("no job"))
+    for kind in ("landmark", "hole"):
+        tagger.choose(kind)
+        tagger.tap(Picked(at_m=(50.0, -50.0, 0.0), part="wall", normal=(0.0, -1.0, 0.0)))
+    tagger.tags[0].values["name"] = "left striker"
+    printed = drawing.picks = tuple(tagger.tags)
+    printed_text = run("view", job).out
+    ran = run("view", job, "--picks", file)
+    assert file.read_text(encoding="utf-8") == printed_text
+    assert f"routecut add {job} '{file}'" in ran.out
+    assert "hole 1: Say which spaces it joins." in ran.err
+    assert "left striker" not in ran.err
+    drawing.picks = printed[:1]
+    drawing.shown.clear()
+    again = run("view", job, "--picks", file)
+    assert again.code == ExitCode.NOT_AS_ASKED  # what was picked before is not written over
+    assert drawing.shown == []
+    assert "hole 1" in file.read_text(encoding="utf-8")
+
+
+def test_picks_that_cannot_be_saved_are_printed(
+    run: Run, job: Path, drawing: Drawing, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setenv("DISPLAY", ":7")
+    tagger = Tagger(load_job(job)[0] or pytest.fail("no job"))
+    tagger.tap(Picked(at_m=(1.0, -0.5, 0.0), part="wall", normal=(0.0, -1.0, 0.0)))
+    drawing.picks = tuple(tagger.tags)
+
+    def full(_path: Path, _data: bytes) -> None:
+        raise OutputError("no space left on device")
+
+    monkeypatch.setattr(routecut.planning.output, "write_file", full)
+    ran = run("view", job, "--picks", job / "picks.toml")
+    assert "no space left" in ran.err
+    assert ran.code == ExitCode.NOT_AS_ASKED
+    assert tomllib.loads(ran.out)["landmark"][0]["name"] == "landmark 1"

@@ -20,6 +20,7 @@ from routecut.model.body import Body
 from routecut.model.job import Job, Vec3
 from routecut.model.rim import Rim
 from routecut.scene import Picked
+from routecut.scene.naming import fault, fields
 from routecut.scene.tagging import TAG_KINDS, Tagger
 from routecut.survey import find_rims, load_job
 from routecut.survey.additions import add_to_job
@@ -265,10 +266,21 @@ def test_the_page_writes_what_the_program_writes(
         "hinge",
     }
     ours = picks_toml(job, body.digest, tagger.tags)
+    slants = [(2.0, 2.0, 0.4), (0.3, -0.2, 1.5), (0.01, 0.0, 1.5), (0.018, 0.001, -0.9)]
+    met = [Picked(at_m=(0.018, 0.005, z), part="far", normal=(0.0, 0.0, 1.0)) for z in (0.2, 0.52, 0.9)]
+    tagger.choose("rim")
+    meant = [tagger.pointed(eye, one) for eye in slants for one in met]
+    assert {m.part for m in meant} == {"far", rims[0].part}
+    # faults: as they came, and with names that can't be
+    told = [(fault(tag, tagger.tags, job), [f.words for f in fields(tag, job)]) for tag in tagger.tags]
+    for number, name in ((0, "corner"), (1, "twice"), (2, "twice"), (3, "  ")):
+        tagger.tags[number].values["name"] = name
+    told += [(fault(tag, tagger.tags, job), []) for tag in tagger.tags[:4]]
+    assert len({words for words, _ in told}) == 6
     (tmp_path / "s.html").write_text(survey_html(job, body, rims), encoding="utf-8")
     with opened(browser, tmp_path / "s.html", DESKTOP) as page:
         theirs = page.evaluate(
-            """(given) => {
+            """([given, slants, met]) => {
               const scene = JSON.parse(document.getElementById("view-data").textContent);
               const marks = { name: () => ({}), rename() {}, forget() {} };
               const picks = new Picks(scene, marks, () => {});
@@ -276,11 +288,25 @@ def test_the_page_writes_what_the_program_writes(
                 if (picks.kind !== kind) picks.choose(kind);
                 picks.add({ point: at, normal }, part, 0);
               }
-              return picks.toml();
+              const toml = picks.toml();
+              picks.choose("rim");
+              const meant = slants.flatMap((eye) => met.map((at) => {
+                const far = Math.hypot(...minus(at, eye));
+                const rim = picks.rimUnder(eye, minus(at, eye).map((v) => v / far), { depth: far });
+                return rim ? [...rim.point, rim.part] : [...at, "far"];
+              }));
+              const words = (one) => [...picks.row(one, 0).querySelectorAll("label > span")].map((s) => s.textContent);
+              const told = picks.all.map((one) => [picks.fault(one), words(one)]);
+              ["corner", "twice", "twice", "  "].forEach((name, k) => { picks.all[k].values.name = name; });
+              told.push(...picks.all.slice(0, 4).map((one) => [picks.fault(one), []]));
+              return { toml, meant, told };
             }""",
-            [[kind, p.at_m, p.normal, p.part] for kind, p in given],
+            [[[kind, p.at_m, p.normal, p.part] for kind, p in given], slants, [p.at_m for p in met]],
         )
-    assert theirs == ours
+    assert theirs["toml"] == ours
+    assert [tuple(one) for one in theirs["told"]] == told
+    for at, one in zip(theirs["meant"], meant, strict=True):
+        assert at == [*(pytest.approx(v, abs=1e-9) for v in one.at_m), one.part]
     tomllib.loads(ours)
 
 

@@ -10,10 +10,11 @@ import pytest
 
 from routecut import preview
 from routecut.model.job import CableClass
+from routecut.model.rim import Rim
 from routecut.preview.window import Desk, furnish
-from routecut.scene import picked
+from routecut.scene import Picked, picked
 from routecut.scene.palette import CLASS_COLOUR
-from routecut.scene.tagging import TAG_KINDS
+from routecut.scene.tagging import TAG_KINDS, Tagger
 from tests.documents import sample
 
 
@@ -28,6 +29,27 @@ def window() -> Iterator[tuple[Any, Desk]]:
     plotter.show(auto_close=False)
     yield plotter, desk
     plotter.close()
+
+
+RIM: Any = {"part": "roof", "edges": 24, "sigma_m": 0.0, "off_m": 0.0}
+
+
+def pressed(plotter: Any, key: str, code: str = chr(0)) -> None:
+    """A key as a window system hands it on: its press, and then its character."""
+    keyboard = plotter.iren.interactor
+    keyboard.SetKeyEventInformation(0, 0, code, 0, key)
+    for event in ("KeyPressEvent", "CharEvent", "KeyReleaseEvent"):
+        keyboard.InvokeEvent(event)
+
+
+def typed(plotter: Any, text: str) -> None:
+    for character in text:
+        pressed(plotter, character, character)
+
+
+def click(plotter: Any, x: int, y: int) -> None:
+    plotter.iren._mouse_left_button_press(x, y)
+    plotter.iren._mouse_left_button_release(x, y)
 
 
 def reds(plotter: Any) -> int:
@@ -91,10 +113,7 @@ def test_keys_say_what_is_picked_and_enough_taps_make_an_entry(window: tuple[Any
     desk.cover(1.0)
     plotter.render()
     before = len(desk.tagger.tags)
-    for callback in plotter.iren._key_press_event_callbacks[
-        str([k.key for k in TAG_KINDS].index("hinge") + 1)
-    ]:
-        callback()
+    typed(plotter, str([k.key for k in TAG_KINDS].index("hinge") + 1))
     assert desk.tagger.kind == "hinge"
     for x, y in ((500, 350), (440, 370)):
         plotter.iren._mouse_left_button_press(x, y)
@@ -103,6 +122,65 @@ def test_keys_say_what_is_picked_and_enough_taps_make_an_entry(window: tuple[Any
     assert tag.kind == "hinge"
     assert tag.values["first"] == list(desk.picks[-2].at_m)
     assert tag.values["second"] == list(desk.picks[-1].at_m)
+
+
+def test_what_was_picked_is_named_in_the_window_and_its_mark_follows(
+    window: tuple[Any, Desk], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    plotter, desk = window
+    desk.cover(1.0)
+    plotter.render()
+    monkeypatch.setattr(plotter, "render", lambda: None)  # drawn once for every key, which is slow here
+    reached: list[str] = []
+    plotter.add_key_event("q", lambda: reached.append("q"))
+    typed(plotter, "5")  # keep-out
+    typed(plotter, "1")
+    click(plotter, 500, 350)
+    click(plotter, 440, 370)
+    first, last = desk.tagger.tags[-2:]
+    pressed(plotter, "Return")
+    typed(plotter, "step 3, ")
+    pressed(plotter, "udiaeresis", chr(0xC3))
+    typed(plotter, "ber eqx")
+    pressed(plotter, "BackSpace")
+    pressed(plotter, "Return")
+    assert last.values["name"] == "step 3, \u00fcber eq"
+    assert desk.tagger.kind == "landmark"  # the 3 went into the name
+    assert not desk.naming.on
+    assert reached == []  # q closes the window where it is no letter of a name
+    typed(plotter, "q")
+    assert reached == ["q"]
+    assert not plotter.render_window.GetStereoRender()
+    assert len(desk.marks) == len(desk.tagger.tags) + len(desk.tagger.pending)
+    pressed(plotter, "Return")
+    pressed(plotter, "Prior")
+    typed(plotter, "sill")
+    click(plotter, 500, 350)  # what was typed last is kept
+    assert first.values["name"] == "sill"
+    assert {"sill", "step 3, \u00fcber eq"} <= {text for (_, text), _ in desk.marks}
+    count = len(desk.tagger.tags)
+    pressed(plotter, "Delete")
+    assert desk.tagger.tags[-1] is last
+    assert len(desk.marks) == len(desk.tagger.tags) == count - 1
+
+
+def test_a_click_in_a_hole_is_meant_for_its_rim() -> None:
+    """From above into a hole of 40 mm: the floor below is met, the rim is meant; past the rim the floor is."""
+    tagger = Tagger(
+        sample.plan().job, (Rim(at_m=(0.0, 0.0, 1.0), axis=(0.0, 0.0, 1.0), diameter_m=0.04, **RIM),)
+    )
+    below = Picked(at_m=(0.017, 0.0, 0.0), part="floor", normal=(0.0, 0.0, 1.0))
+    tagger.choose("rim")
+    meant = tagger.pointed((0.017, 0.0, 2.0), below)
+    assert meant.at_m == pytest.approx((0.017, 0.0, 1.0))
+    assert (meant.part, meant.normal) == ("roof", (0.0, 0.0, 1.0))
+    assert tagger.pointed((0.017, 0.0, 0.9), below) is below  # the rim lies behind whoever looks
+    beside = Picked(at_m=(0.04, 0.0, 0.0), part="floor", normal=(0.0, 0.0, 1.0))
+    assert tagger.pointed((0.04, 0.0, 2.0), beside) is beside
+    before = Picked(at_m=(0.017, 0.0, 1.2), part="lamp", normal=(0.0, 0.0, 1.0))
+    assert tagger.pointed((0.017, 0.0, 2.0), before) is before  # something is in the way
+    tagger.choose("landmark")
+    assert tagger.pointed((0.017, 0.0, 2.0), below) is below
 
 
 def test_a_point_beside_the_body_is_put_onto_it() -> None:

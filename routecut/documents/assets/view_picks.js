@@ -149,7 +149,7 @@ class Picks {
     for (const rim of this.rims) {
       const slope = dot(way, rim.axis);
       const depth = dot(minus(rim.at, from), rim.axis) / slope;
-      if (Math.abs(slope) < 0.1 || !(depth > 0) || (met && depth > met.depth + 0.05)) continue;
+      if (Math.abs(slope) < this.rimSlant || !(depth > 0) || (met && depth > met.depth + this.rimBeforeM)) continue;
       const point = plus(from, way, depth);
       const off = Math.abs(Math.hypot(...minus(point, rim.at)) - rim.diameter / 2);
       if (off > Math.max((this.rimNear * rim.diameter) / 2, this.rimNearM) || off >= far) continue;
