@@ -5,6 +5,7 @@ from __future__ import annotations
 import difflib
 import unicodedata
 from collections.abc import Iterable
+from datetime import date, time
 from typing import Final
 
 REPLACEMENT: Final = "\N{REPLACEMENT CHARACTER}"
@@ -12,6 +13,7 @@ REPLACEMENT: Final = "\N{REPLACEMENT CHARACTER}"
 # Controls that turn the direction of text round: a name could pass for another with them.
 _TURNS: Final = frozenset("\u061c\u200e\u200f\u202a\u202b\u202c\u202d\u202e\u2066\u2067\u2068\u2069")
 _DEFUSED: Final = frozenset("=+-@\uff1d\uff0b\uff0d\uff20")  # also full width
+_SHOWN: Final = 60
 _SPACES: Final = frozenset("\t\n\r\v\f\u0085\u2028\u2029")
 
 # Comparing letters with more names than this takes longer than it helps.
@@ -52,6 +54,23 @@ def defused(text: str) -> str:
     """
     field = plain(text)
     return f"'{field}" if field.lstrip()[:1] in _DEFUSED and field.strip() else field
+
+
+def shown(value: object) -> str:
+    r"""A found value as it is quoted in a message, as TOML has it, cut short.
+
+    Examples
+    --------
+    >>> shown(True), shown("left\nside"), len(shown("x" * 1_000_000))
+    ('true', "'left\\nside'", 60)
+    """
+    if isinstance(value, bool):
+        text = str(value).lower()
+    elif isinstance(value, date | time):
+        text = value.isoformat()
+    else:
+        text = repr(value)
+    return text if len(text) <= _SHOWN else text[: _SHOWN - 3] + "..."
 
 
 def nearest_name(found: str, known: Iterable[str]) -> str:

@@ -35,7 +35,7 @@ def catalogue(
 
     Example: routecut catalogue "mobile radio, remote head"
     """
-    from routecut.survey.faults import shown
+    from routecut.plain import shown
     from routecut.tables import cable_types, equipment
 
     if name is None:

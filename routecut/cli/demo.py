@@ -14,7 +14,7 @@ from routecut.cli.arguments import JsonOption
 from routecut.cli.plan import PLAN_FOLDER, exit_incomplete, plan_and_write
 from routecut.cli.printing import data, note, result
 from routecut.errors import OutOfRangeError, OutputError
-from routecut.plain import nearest_name
+from routecut.plain import nearest_name, shown
 
 SAMPLE: Final = "river-rescue-van"
 FOLDER: Final = Path("routecut-demo")
@@ -120,7 +120,7 @@ def copy_sample(folder: Path, sample: str = SAMPLE, *, force: bool) -> None:
     if sample not in names and (names or sample != SAMPLE):
         near = nearest_name(sample, names)
         hint = f"; the nearest is {near!r}" if near else ""
-        raise OutOfRangeError(f"--sample is {sample!r}{hint}; there is {', '.join(names)}")
+        raise OutOfRangeError(f"--sample is {shown(sample)}{hint}; there is {', '.join(names)}")
     source = samples_folder() / sample
     refuse_taken(folder, force=force, example="routecut-demo-2", what="the sample's files")
     try:

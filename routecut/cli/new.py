@@ -14,6 +14,7 @@ import typer
 from routecut.cli.arguments import JsonOption, job_folder
 from routecut.cli.printing import data, result
 from routecut.errors import OutOfRangeError
+from routecut.plain import shown
 from routecut.units import UNIT_NAMES
 
 
@@ -223,4 +224,4 @@ def check_unit(unit: str) -> None:
         It is not one of `UNIT_NAMES`.
     """
     if unit not in UNIT_NAMES:
-        raise OutOfRangeError(f"--unit is {unit!r}; allowed is one of {', '.join(UNIT_NAMES)}")
+        raise OutOfRangeError(f"--unit is {shown(unit)}; allowed is one of {', '.join(UNIT_NAMES)}")

@@ -13,6 +13,7 @@ import typer
 from routecut.cli.new import NewJob
 from routecut.cli.printing import Progress, note, print_findings
 from routecut.errors import OutOfRangeError
+from routecut.plain import shown
 from routecut.units import UNIT_NAMES
 
 if TYPE_CHECKING:
@@ -88,7 +89,7 @@ def _placed(
 
     if answers.mesh_unit and answers.mesh_unit not in UNIT_NAMES:
         raise OutOfRangeError(
-            f"--mesh-unit is {answers.mesh_unit!r}; allowed is one of {', '.join(UNIT_NAMES)}"
+            f"--mesh-unit is {shown(answers.mesh_unit)}; allowed is one of {', '.join(UNIT_NAMES)}"
         )
     if answers.axes and align:
         raise OutOfRangeError("--axes and --align are both given; one of them is wanted")
@@ -164,7 +165,7 @@ def _boxes(answers: MeshAnswers, unit: str) -> Sequence[NamedBox]:
     from routecut.survey.intake import parse_box
 
     if answers.split and answers.split not in SPLITS:
-        raise OutOfRangeError(f"--split is {answers.split!r}; allowed is one of {', '.join(SPLITS)}")
+        raise OutOfRangeError(f"--split is {shown(answers.split)}; allowed is one of {', '.join(SPLITS)}")
     if answers.split == "boxes" and not answers.boxes:
         raise OutOfRangeError(
             '--split boxes needs boxes: --box "seat left = 2900,-700,400 to 3500,-100,1300"'

@@ -90,9 +90,10 @@ def refuse_to_replace(
     Raises
     ------
     OutputError
-        One is there and may not be replaced, or is what a job is made of, or no ordinary file, or its folder is
-        not there, or two are one.
+        One is there and may not be replaced, or is what a job or a plan is made of, or no ordinary file, or
+        its folder is not there, or two are one.
     """
+    from routecut.planning.kept import of_a_plan
     from routecut.survey.mesh_files import READERS
 
     for file in files:
@@ -100,6 +101,8 @@ def refuse_to_replace(
             raise OutputError(f"{file} can't be written: a job is made of such files; give another name")
         if file.is_dir():
             raise OutputError(f"{file} can't be written: it is a folder")
+        if of_a_plan(file):
+            raise OutputError(f"{file} can't be written: it belongs to the plan; give another name")
         if file.exists() and not force:
             raise OutputError(f"{file} is there already; give {instead}")
         if file.exists() and not file.is_file():

@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
 from routecut.cli.arguments import JobArgument, JsonOption
 from routecut.cli.plan import PLAN_FOLDER
 from routecut.cli.printing import data, note, print_findings, result
+
+if TYPE_CHECKING:
+    from routecut.model.plan import Plan
 
 
 def add_to(app: typer.Typer) -> None:
@@ -43,16 +46,24 @@ def service(
 
     Example: routecut service routecut-demo "replace the voice radio"
     """
-    from routecut import documents
     from routecut.planning import service as asked
-    from routecut.records.standing import read_record
-    from routecut.service import names
 
     if name and strip:
         raise typer.BadParameter("NAME and --strip are two questions; ask one")
     plan, warning = asked.kept_plan(job, PLAN_FOLDER)
     if warning:
         note(f"warning: {warning}")
+    with asked.asking(job, PLAN_FOLDER, stale=bool(warning)):
+        _tell(plan, name, strip=strip, as_json=as_json)
+
+
+def _tell(plan: Plan, name: str | None, *, strip: bool, as_json: bool) -> None:
+    """Answer the question, or list what can be asked."""
+    from routecut import documents
+    from routecut.planning import service as asked
+    from routecut.records.standing import read_record
+    from routecut.service import names
+
     if name is None and not strip:
         known = names(plan)
         if as_json:

@@ -6,13 +6,14 @@ Source     which end leads: common practice, no source
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections import defaultdict
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import Final
 
 from routecut.documents.part_words import spoken
 from routecut.documents.reading import natural, plugs_pass
-from routecut.model.company import Bundle
 from routecut.model.job import MadeUp
 from routecut.model.plan import Plan, PlannedCable, Route
 from routecut.tables import limits_in_force
@@ -121,6 +122,10 @@ def support_m(plan: Plan) -> float:
     return to_m(limits_in_force(plan.job.rules.profile, plan.job.rules.limits)["support_mm"].value, "mm")
 
 
+Runs = Mapping[str, tuple[float, float]]
+"""From where to where of its run each cable of a bundle lies in it. [m]"""
+
+
 @dataclass(frozen=True, slots=True)
 class Clip:
     """One clip: the cables under it, each with where along its run. [m]"""
@@ -128,6 +133,7 @@ class Clip:
     held: tuple[tuple[str, float], ...]
 
 
+@lru_cache(maxsize=1)  # asked for every cable, and of one plan
 def clips_of(plan: Plan) -> tuple[Clip, ...]:
     """Where cables are clipped; those tied together share a clip.
 
@@ -139,18 +145,25 @@ def clips_of(plan: Plan) -> tuple[Clip, ...]:
     """
     every_m = support_m(plan)
     held: list[list[tuple[str, float]]] = []
+    under: dict[str, list[tuple[float, int]]] = defaultdict(list)  # of each cable: where, and which clip
+    runs: dict[str, list[Runs]] = defaultdict(list)  # of each cable: where those of each of its bundles lie
+    for bundle in plan.bundles:
+        together = {m.cable: (m.from_m, m.to_m) for m in bundle.members}
+        for cable in together:
+            runs[cable].append(together)
     routed = [c for c in plan.cables if c.route is not None]
     for planned in sorted(
         routed, key=lambda c: (-_long(c), natural(c.cable.name))
     ):  # the longest sets the pace of its bundle
         name = planned.cable.name
-        there = sorted(_in_bundle(plan.bundles, name, held))
+        there = sorted(_in_bundle(runs[name], name, under))
         for at_m, shared in _places(planned.route, every_m, there):
             if shared is None:
-                held.append([(name, at_m)])
-            else:
-                held[shared].append((name, at_m))
-    return tuple(Clip(tuple(under)) for under in held)
+                held.append([])
+            number = len(held) - 1 if shared is None else shared
+            held[number].append((name, at_m))
+            under[name].append((at_m, number))
+    return tuple(Clip(tuple(cables)) for cables in held)
 
 
 def clips_along(clips: Iterable[Clip], name: str) -> list[tuple[float, Clip]]:
@@ -164,18 +177,16 @@ def _long(planned: PlannedCable) -> float:
 
 
 def _in_bundle(
-    bundles: Iterable[Bundle], name: str, held: Sequence[Sequence[tuple[str, float]]]
+    bundles: Iterable[Runs], name: str, under: Mapping[str, Sequence[tuple[float, int]]]
 ) -> Iterator[tuple[float, int]]:
     """Clips that hold a mate of a cable where they run together: where along the cable, and which."""
-    for bundle in bundles:
-        runs = {m.cable: (m.from_m, m.to_m) for m in bundle.members}
-        if name not in runs:
-            continue
+    for runs in bundles:
         start, end = runs[name]
-        for number, under in enumerate(held):
-            for mate, at_m in under:
-                first, last = runs.get(mate, (0.0, 0.0))
-                if first != last and min(first, last) <= at_m <= max(first, last):
+        for mate, (first, last) in runs.items():
+            if first == last:
+                continue
+            for at_m, number in under.get(mate, ()):
+                if min(first, last) <= at_m <= max(first, last):
                     yield start + (end - start) * (at_m - first) / (last - first), number
 
 

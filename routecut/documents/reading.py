@@ -8,6 +8,7 @@ import json
 import math
 import re
 from collections.abc import Iterable
+from functools import lru_cache
 from pathlib import Path
 from typing import Final
 
@@ -177,6 +178,7 @@ def fitted_text(port: Port, *, ready_made: bool) -> str:
     return f"{port.termination}, {where[port.made_up]}"
 
 
+@lru_cache(maxsize=1)  # asked for every cable, and of one plan
 def bare_ends(plan: Plan) -> tuple[tuple[str, str], ...]:
     """The ends of cables to be cut for which the job names nothing: cable and ``device.port``."""
     return tuple(
@@ -196,6 +198,7 @@ def job_digest(job: Job) -> str:
     return hashlib.sha256(written.encode("ascii")).hexdigest()
 
 
+@lru_cache(maxsize=1)  # asked for every card and label, and of one plan
 def revision_mark(plan: Plan) -> str:
     """Eight digits that change with the job, the mesh or the version of the program."""
     made_of = f"{plan.version} {job_digest(plan.job)} {plan.body_digest}"

@@ -210,7 +210,8 @@ class Job:
         """The port called ``device.port``; KeyError when there is none."""
         for device in self.devices:
             for port in device.ports:
-                if port.full_name == full_name:
+                # asked very often: the whole name is put together only where it may be the one
+                if full_name.endswith(port.name) and port.full_name == full_name:
                     return port
         raise KeyError(full_name)
 

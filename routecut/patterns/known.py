@@ -15,7 +15,7 @@ from routecut.model.finding import Finding, Severity
 from routecut.patterns import ambulance, boat, boat_asked, estate, pickup, tractor, tractor_asked, van
 from routecut.patterns.made import Made
 from routecut.patterns.measurements import Clash, Measurement, Taken, Values, resolve
-from routecut.plain import nearest_name
+from routecut.plain import nearest_name, shown
 from routecut.units import DECIMALS, format_length, from_m, parse_length, plain_number, to_m
 
 
@@ -99,7 +99,7 @@ def pattern_named(name: str) -> Pattern:
         return PATTERNS[name]
     near = nearest_name(name, PATTERNS)
     hint = f"; the nearest is {near!r}" if near else ""
-    raise OutOfRangeError(f"--pattern is {name!r}{hint}; there is {', '.join(PATTERNS)}")
+    raise OutOfRangeError(f"--pattern is {shown(name)}{hint}; there is {', '.join(PATTERNS)}")
 
 
 def _fault(code: str, key: str, message: str, **parts: str) -> Finding:
@@ -169,7 +169,7 @@ def read_given(pattern: Pattern, settings: tuple[str, ...], unit: str) -> dict[s
                 _fault(
                     "wrong-type",
                     setting,
-                    f"{setting!r} is no setting; wanted is KEY=LENGTH"
+                    f"{shown(setting)} is no setting; wanted is KEY=LENGTH"
                     + (
                         f", such as {near}={in_unit(pattern.measurement(near).default, unit)}."
                         if (near := nearest_name(setting.partition("=")[0], known))
@@ -186,7 +186,7 @@ def read_given(pattern: Pattern, settings: tuple[str, ...], unit: str) -> dict[s
                 _fault(
                     "unknown-name",
                     key,
-                    f"A {pattern.name} has no measurement {key!r}"
+                    f"A {pattern.name} has no measurement {shown(key)}"
                     + (f"; the nearest is {near!r}." if near else f"; there is {', '.join(known)}."),
                     found=key,
                     allowed=", ".join(known),

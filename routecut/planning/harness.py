@@ -9,7 +9,7 @@ from __future__ import annotations
 import networkx as nx
 
 from routecut.errors import OutOfRangeError
-from routecut.plain import nearest_name
+from routecut.plain import nearest_name, shown
 from routecut.planning.chart_cache import ready_roadmap
 from routecut.routes.harness import Harness
 from routecut.survey import Survey
@@ -42,6 +42,6 @@ def harness_graph(surveyed: Survey, cable: str) -> nx.Graph:
     if cable not in cables:
         near = nearest_name(cable, cables)
         hint = f"; the nearest known name is {near!r}" if near else ""
-        message = f"no cable of the job is named {cable!r}{hint}"
+        message = f"no cable of the job is named {shown(cable)}{hint}"
         raise OutOfRangeError(message)
     return Harness.of(ready_roadmap(surveyed.job, surveyed.body)).graph(cables[cable])

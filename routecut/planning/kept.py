@@ -114,6 +114,16 @@ def _own(folder: Path) -> dict[str, str]:
     return listed if isinstance(listed, dict) else {}
 
 
+def of_a_plan(path: Path) -> bool:
+    """Whether a file is one of those that `routecut plan` wrote and will write again."""
+    path = path.resolve()
+    return any(
+        path.relative_to(folder).as_posix() in _own(folder)
+        for folder in path.parents
+        if (folder / MANIFEST).is_file()
+    )
+
+
 def _is_own(path: Path, digest: object) -> bool:
     if digest is None or path.is_symlink() or not path.is_file():
         return False

@@ -15,8 +15,7 @@ from typing import Final
 
 from routecut.errors import OutOfRangeError
 from routecut.model.service import Asked, Focus
-from routecut.plain import nearest_name
-from routecut.survey.faults import shown
+from routecut.plain import nearest_name, shown
 
 Thing = tuple[Asked, str]
 Calls = Mapping[str, Sequence[Thing]]
@@ -193,7 +192,7 @@ def _like(
         best = [thing for thing in best if thing[0] is Asked.SPACE] or best
     if len(best) > most:
         raise OutOfRangeError(
-            f"{len(best)} names fit {text!r}: {', '.join(repr(say[t]) for t in best)}. Say which"
+            f"{len(best)} names fit {shown(text)}: {', '.join(repr(say[t]) for t in best)}. Say which"
         )
     told = " and ".join(f"{thing[0]} {say[thing]!r}" for thing in best)
     return Question(

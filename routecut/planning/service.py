@@ -7,6 +7,8 @@ Safe side  a plan of another state of the job is answered from only with a word 
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+from contextlib import contextmanager
 from dataclasses import replace
 from pathlib import Path
 from typing import Final
@@ -23,6 +25,20 @@ from routecut.survey import survey_job
 _STALE: Final = (
     "the plan in {folder} was made of the job as it was then, or by another version: what follows is of that plan. "
     "Plan again only if the vehicle was fitted out by what the job says now"
+)
+
+_NO_PLAN: Final = (
+    "{file} is no plan of the job as it stands, or was made by an older version: put job.toml back as it was, or plan "
+    "again: routecut plan {job}"
+)
+_UNREADABLE: Final = (
+    ArithmeticError,
+    AttributeError,
+    LookupError,
+    RecursionError,
+    StopIteration,
+    TypeError,
+    ValueError,
 )
 
 
@@ -61,12 +77,28 @@ def kept_plan(job: Path, plan_folder: str) -> tuple[Plan, str]:
         if plan.service is None:
             raise ValueError
         _all_there(plan)
-    except (ValueError, KeyError, TypeError, AttributeError, RecursionError):
-        raise RoutecutError(
-            f"{file} is no plan of the job as it stands, or was made by an older version: put job.toml back as it "
-            f"was, or plan again: routecut plan {job}"
-        ) from None
+    except _UNREADABLE:
+        raise RoutecutError(_NO_PLAN.format(file=file, job=job)) from None
     return plan, _STALE.format(folder=folder)
+
+
+@contextmanager
+def asking(job: Path, plan_folder: str, *, stale: bool) -> Iterator[None]:
+    """Ask a plan. One that is `stale` was not held against what the program writes: what can't be read is told.
+
+    Raises
+    ------
+    RoutecutError
+        Something in a stale plan is not as this program writes it.
+    """
+    try:
+        yield
+    except RoutecutError:
+        raise
+    except _UNREADABLE:
+        if not stale:  # it came out of the writer again to the last digit, so this is a fault of ours
+            raise
+        raise RoutecutError(_NO_PLAN.format(file=job / plan_folder / PLAN_FILE, job=job)) from None
 
 
 def _all_there(plan: Plan) -> None:

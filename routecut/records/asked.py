@@ -18,9 +18,9 @@ from routecut.errors import JobError
 from routecut.model.finding import Finding, Severity
 from routecut.model.job import Job
 from routecut.model.record import NOT_GIVEN, WHOLE_JOB, Fact, Kind, Record, What
-from routecut.plain import nearest_name
+from routecut.plain import nearest_name, shown
 from routecut.records.facts import MOST_TEXT, Known, places_of, read_fact
-from routecut.survey.faults import Collector, listed, shown
+from routecut.survey.faults import Collector, listed
 from routecut.units import plain_number
 
 Table = dict[str, Any]

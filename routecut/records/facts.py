@@ -13,8 +13,8 @@ from typing import Any, Final
 
 from routecut.model.job import CableClass, Job, Position
 from routecut.model.record import NOT_GIVEN, WHOLE_JOB, Fact, Kind, What
-from routecut.plain import nearest_name
-from routecut.survey.faults import Collector, listed, shown
+from routecut.plain import nearest_name, shown
+from routecut.survey.faults import Collector, listed
 from routecut.survey.positions import Places, as_position
 from routecut.survey.toml_fields import Fields
 from routecut.tables import cable_types

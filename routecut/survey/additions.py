@@ -15,8 +15,8 @@ from tomlkit.exceptions import TOMLKitError
 
 from routecut.errors import JobError
 from routecut.model.finding import Finding, Severity
-from routecut.plain import nearest_name
-from routecut.survey.faults import Collector, listed, shown
+from routecut.plain import nearest_name, shown
+from routecut.survey.faults import Collector, listed
 from routecut.survey.job_reader import JOB_FILE, LARGEST_JOB_BYTES, job_from, read_bytes, toml_from
 from routecut.survey.own_unit import with_own_unit
 from routecut.survey.toml_places import Data, Entry, PlaceError, entries_of, with_entry

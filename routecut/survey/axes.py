@@ -15,6 +15,7 @@ import numpy as np
 
 from routecut.errors import OutOfRangeError
 from routecut.model.job import Vec3
+from routecut.plain import shown
 
 DIRECTIONS: Final[dict[str, Vec3]] = {
     "front": (-1.0, 0.0, 0.0),
@@ -61,10 +62,10 @@ def parse_axes(text: str) -> tuple[Vec3, Vec3, Vec3]:
     for part in text.split(","):
         match = _STATEMENT.fullmatch(part)
         if match is None:
-            raise OutOfRangeError(f"{part.strip()!r} is not understood")
+            raise OutOfRangeError(f"{shown(part.strip())} is not understood")
         sign, axis, word = match[1], match[2].lower(), match[3].lower()
         if word not in DIRECTIONS:
-            raise OutOfRangeError(f"{word!r} is no direction")
+            raise OutOfRangeError(f"{shown(word)} is no direction")
         if axis in columns:
             raise OutOfRangeError(f"{axis} is named twice")
         columns[axis] = np.array(DIRECTIONS[word]) * (-1.0 if sign == "-" else 1.0)

@@ -8,7 +8,6 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass, field
-from datetime import date, time
 from typing import Final
 
 from routecut.model.finding import Finding, Severity
@@ -17,24 +16,12 @@ from routecut.plain import plain
 MOST_FAULTS: Final = 500
 """Errors in one file after which the reading stops: nobody mends more in one go."""
 
-_SHOWN = 60
 _LISTED = 40
 _LONGEST_PLACE = 300
 
 
 class TooManyFaultsError(Exception):
     """The last straw has been reported; the rest of the file is not looked at."""
-
-
-def shown(value: object) -> str:
-    """A found value as it is quoted in a message, as TOML has it, cut short."""
-    if isinstance(value, bool):
-        text = str(value).lower()
-    elif isinstance(value, date | time):
-        text = value.isoformat()
-    else:
-        text = repr(value)
-    return text if len(text) <= _SHOWN else text[: _SHOWN - 3] + "..."
 
 
 def _in_short(part: str) -> str:

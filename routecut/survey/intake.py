@@ -21,6 +21,7 @@ from routecut.errors import OutOfRangeError
 from routecut.model.body import Floats, Ints
 from routecut.model.job import Vec3
 from routecut.model.vehicle import WHOLE
+from routecut.plain import shown
 from routecut.survey.axes import parse_axes
 from routecut.survey.mesh import LARGEST_M, SMALLEST_M
 from routecut.survey.mesh_files import mesh_bytes, read_mesh_bytes
@@ -190,7 +191,7 @@ def parse_tape(text: str) -> Tape:
     try:
         length = parse_length(distance)
     except OutOfRangeError as error:
-        raise OutOfRangeError(f"tape check {text!r}: {error}") from None
+        raise OutOfRangeError(f"tape check {shown(text)}: {error}") from None
     where = where.strip()
     if equals and length > 0:
         if where in WHOLE:
@@ -199,7 +200,7 @@ def parse_tape(text: str) -> Tape:
         if len(ends) == 2 and ends[0] is not None and ends[1] is not None and ends[0] != ends[1]:
             return Tape(distance_m=length, ends=(ends[0], ends[1]))
     raise OutOfRangeError(
-        f'tape check {text!r} is not understood; wanted is "length = 5410 mm" (or width, height: of the whole '
+        f'tape check {shown(text)} is not understood; wanted is "length = 5410 mm" (or width, height: of the whole '
         'vehicle), or "x,y,z to x,y,z = 2480 mm" with two points of the file'
     )
 
@@ -220,9 +221,9 @@ def parse_align(texts: Sequence[str]) -> dict[str, tuple[str, Vec3]]:
         key = key.strip()
         if key not in ALIGN or point is None or key in found or (at and not name.strip()):
             raise OutOfRangeError(
-                f"align {text!r} is not understood; wanted are {', '.join(f'{k}=x,y,z' for k in ALIGN)}, each once, in "
-                "the file's unit and axes; front and rear on a line along the vehicle, right somewhere to its right. "
-                'A name may stand before the place: "front=tow eye@x,y,z"'
+                f"align {shown(text)} is not understood; wanted are {', '.join(f'{k}=x,y,z' for k in ALIGN)}, "
+                "each once, in the file's unit and axes; front and rear on a line along the vehicle, right somewhere "
+                'to its right. A name may stand before the place: "front=tow eye@x,y,z"'
             )
         found[key] = (name.strip() or f"{key} point", point)
     missing = [key for key in ALIGN if key not in found]
@@ -374,8 +375,8 @@ def parse_box(text: str, unit: str) -> NamedBox:
         low, high = np.sort(np.array(ends) * to_m(1.0, unit), axis=0).tolist()
         return NamedBox(name=name.strip(), low_m=(low[0], low[1], low[2]), high_m=(high[0], high[1], high[2]))
     raise OutOfRangeError(
-        f'box {text!r} is not understood; wanted is "seat left = 2900,-700,400 to 3500,-100,1300": a name, and two '
-        "corners in the job's unit, x rear, y right, z up"
+        f'box {shown(text)} is not understood; wanted is "seat left = 2900,-700,400 to 3500,-100,1300": a name, and '
+        "two corners in the job's unit, x rear, y right, z up"
     )
 
 

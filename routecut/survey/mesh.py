@@ -20,8 +20,8 @@ import numpy.typing as npt
 from routecut.model.body import Body
 from routecut.model.finding import Finding, Severity
 from routecut.model.job import Job, SurfaceKind
-from routecut.plain import nearest_name
-from routecut.survey.faults import Collector, shown
+from routecut.plain import nearest_name, shown
+from routecut.survey.faults import Collector
 from routecut.survey.mesh_files import READERS, mesh_bytes, read_mesh_bytes
 from routecut.survey.mesh_raw import MeshFileError, RawMesh
 from routecut.survey.parts import called_by, distinct_names, rules_for, tidied

@@ -15,7 +15,7 @@ from typing import Any
 
 import numpy as np
 
-from routecut.survey.faults import shown
+from routecut.plain import shown
 from routecut.survey.mesh_raw import (
     DEEPEST,
     Floats,

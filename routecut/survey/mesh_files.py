@@ -16,7 +16,7 @@ from typing import Final
 
 import numpy as np
 
-from routecut.survey.faults import shown
+from routecut.plain import shown
 from routecut.survey.mesh_3mf import read_3mf
 from routecut.survey.mesh_dae import read_dae
 from routecut.survey.mesh_glb import read_glb

@@ -16,8 +16,8 @@ import numpy as np
 from routecut.model.body import Body
 from routecut.model.job import Cable, Device, HoleState, Job, PassThrough, Port, Position, Vec3
 from routecut.model.whatif import Moved
-from routecut.plain import nearest_name
-from routecut.survey.faults import Collector, listed, shown
+from routecut.plain import nearest_name, shown
+from routecut.survey.faults import Collector, listed
 from routecut.survey.seat import SPACE_MARGIN_M
 from routecut.survey.toml_fields import Fields
 from routecut.units import format_length, from_m, plain_number

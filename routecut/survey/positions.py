@@ -15,9 +15,9 @@ import numpy as np
 
 from routecut.model.finding import Severity
 from routecut.model.job import Landmark, Position, Vec3
-from routecut.plain import nearest_name
+from routecut.plain import nearest_name, shown
 from routecut.survey.axes import DIRECTIONS
-from routecut.survey.faults import listed, shown
+from routecut.survey.faults import listed
 from routecut.survey.tape import Fix, TapeError, trilaterate
 from routecut.survey.toml_fields import Fields
 from routecut.units import format_length, from_m

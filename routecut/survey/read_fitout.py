@@ -31,8 +31,7 @@ from routecut.model.job import (
     Surplus,
     Vec3,
 )
-from routecut.plain import nearest_name
-from routecut.survey.faults import shown
+from routecut.plain import nearest_name, shown
 from routecut.survey.positions import Places, read_position
 from routecut.survey.read_equipment import fill_in
 from routecut.survey.toml_fields import Fields

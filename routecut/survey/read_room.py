@@ -30,7 +30,7 @@ from routecut.model.job import (
     Sphere,
     Vec3,
 )
-from routecut.survey.faults import shown
+from routecut.plain import shown
 from routecut.survey.positions import Places, as_position, read_points, read_position
 from routecut.survey.toml_fields import Fields
 

@@ -28,9 +28,8 @@ from routecut.model.job import (
 )
 from routecut.model.sizing import Limit
 from routecut.model.vehicle import WHOLE
-from routecut.plain import nearest_name
+from routecut.plain import nearest_name, shown
 from routecut.survey.axes import ALLOWED, DIRECTIONS, parse_axes
-from routecut.survey.faults import shown
 from routecut.survey.read_room import read_box
 from routecut.survey.toml_fields import Fields
 from routecut.tables import limits_in_force, profile_limits, profiles

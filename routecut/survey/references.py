@@ -27,8 +27,8 @@ from routecut.model.job import (
     SurfaceRule,
     TapeCheck,
 )
-from routecut.plain import nearest_name
-from routecut.survey.faults import listed, shown
+from routecut.plain import nearest_name, shown
+from routecut.survey.faults import listed
 from routecut.survey.toml_fields import Fields
 from routecut.tables import cable_types
 

@@ -16,7 +16,7 @@ from typing import TypeVar
 
 from routecut.errors import OutOfRangeError
 from routecut.model.job import Vec3
-from routecut.survey.faults import shown
+from routecut.plain import shown
 from routecut.survey.toml_table import LONGEST_NAME, MOST_ENTRIES, Table
 from routecut.units import from_m, parse_length, to_m
 

@@ -10,8 +10,8 @@ from collections.abc import Mapping, Sequence
 from typing import Any, Self
 
 from routecut.model.finding import Severity
-from routecut.plain import nearest_name
-from routecut.survey.faults import Collector, shown
+from routecut.plain import nearest_name, shown
+from routecut.survey.faults import Collector
 
 LONGEST_NAME = 120
 MOST_ENTRIES = 2000

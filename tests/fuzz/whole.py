@@ -23,14 +23,14 @@ from routecut.planning import make_plan
 from tests.properties.rooms import End, Hole, World
 from tests.properties.written import toml
 
-SIZE: Final = (0.8, 0.5, 0.45)
-WALL: Final = 0.4
+SIZE: Final = (0.45, 0.3, 0.25)
+WALL: Final = 0.22
 ROOM: Final = World(
     size=SIZE,
-    start=End(at=(0.1, 0.1, 0.01)),
-    end=End(at=(0.7, 0.3, 0.01)),
+    start=End(at=(0.06, 0.06, 0.01)),
+    end=End(at=(0.39, 0.22, 0.01)),
     wall=WALL,
-    holes=(Hole(y=0.25, z=0.2, diameter=0.03),),
+    holes=(Hole(y=0.15, z=0.12, diameter=0.03),),
 )
 
 CLASSES: Final = ("control", "coax", "power", "audio", "data", "bond")
@@ -163,8 +163,8 @@ def jobs(draw: st.DrawFn) -> Table:
         "landmark": st.fixed_dictionaries({"at": points()}),
         "pass_through": st.builds(
             lambda y, z, more: {"at": [WALL, y, z], "axis": [1, 0, 0], "joins": ["front", "rear"]} | more,
-            _mm(50, 450),
-            _mm(50, 400),
+            _mm(40, 260),
+            _mm(40, 210),
             st.fixed_dictionaries(
                 {"diameter": _mm(5, 60)},
                 optional={

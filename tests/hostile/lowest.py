@@ -3,8 +3,8 @@
     python -m tests.hostile.lowest [FOLDER]
 
 makes an environment in FOLDER (one of its own without) with every dependency at its lower bound, asks pip
-whether they agree, and runs the tests of `TRIED` in it. Exit code 1 when they do not pass. Needs the network,
-for pip; takes some minutes, so it is no part of the other tests.
+whether they agree and none was withdrawn, and runs the tests of `TRIED` in it. Exit code 1 when something is
+wrong. Needs the network, for pip; takes some minutes, so it is no part of the other tests.
 """
 
 from __future__ import annotations
@@ -64,9 +64,24 @@ def main(folder: Path) -> int:
         [python, "-m", "pip", "list"],
         [python, "-m", "pytest", "-q", "-p", "no:cacheprovider", *_QUIET, *TRIED],
     ):
-        if subprocess.run([str(part) for part in command], cwd=TOP, check=False).returncode:
+        if _fails([str(part) for part in command]):
             return 1
     return 0
+
+
+def _fails(command: list[str]) -> bool:
+    """Whether a command does not end well; a version that its makers have withdrawn is no good end of pip."""
+    withdrawn = False
+    with subprocess.Popen(
+        command, cwd=TOP, stdout=subprocess.PIPE, stderr=subprocess.STDOUT, text=True
+    ) as run:
+        for line in run.stdout or ():
+            sys.stdout.write(line)
+            sys.stdout.flush()
+            withdrawn |= "yanked version" in line
+    if withdrawn:
+        sys.stdout.write("A version at its lower bound was withdrawn by its makers: raise the bound.\n")
+    return withdrawn or bool(run.returncode)
 
 
 if __name__ == "__main__":

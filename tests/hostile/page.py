@@ -87,10 +87,22 @@ ELSEWHERE: Final = (
         "pytest tests/properties --worlds 2000",
     ),
     (
-        "one job in other units, its tables in another order, the parts of its mesh by other names",
+        "a whole plan moved by a vector, in other units, turned or mirrored, its tables in another order, parts, devices, cables, types and keep-outs by other names",
         "tests/properties",
-        "lengths within 0.5 % and 3 mm and the same holes; in another order or by other names to the last digit",
+        "lengths within 0.5 % and 3 mm (turned or mirrored 5 %) and the same holes; in another order or by other names to the last digit",
         "pytest tests/properties/test_whole_plans.py --worlds 100",
+    ),
+    (
+        "a whole plan with one more hole, one more keep-out, a thicker cable",
+        "tests/properties",
+        "a hole never makes it dearer, a keep-out or a thicker cable never cheaper, by more than 0.5 % and 3 mm a cable",
+        "pytest tests/properties/test_whole_plans.py --worlds 100",
+    ),
+    (
+        "every library an installation brings along: version, licence, who asks for it",
+        "tests/hostile",
+        "each there and of a version that is allowed, from a registry, under a licence that lets anybody use and change it",
+        "python -m tests.hostile.supply",
     ),
     (
         "what the verifier says of a scene turned, scaled, mirrored, reversed",

@@ -66,6 +66,16 @@ def plan_without_cables(folder: Path) -> None:
     )
 
 
+def forged_plan(folder: Path) -> None:
+    """A plan of the job as it was under another title, one of whose figures is no figure."""
+    job, path = folder / "job.toml", folder / "plan" / "plan.json"
+    title = 'title = "wall with holes"'
+    job.write_text(job.read_text(encoding="utf-8").replace(title, 'title = "x"'), encoding="utf-8")
+    plan = json.loads(path.read_text(encoding="utf-8"))
+    plan["cables"][0]["route"]["spaces"] = [["front"], {"rear": []}]
+    path.write_text(json.dumps(plan), encoding="utf-8")
+
+
 ADD: Final = ("add", "JOB", "JOB/picks.toml", "--yes")
 SHOW: Final = ("record", "JOB", "--show")
 PHOTO: Final = {"what": "photo", "kind": "device", "name": "a", "file": "a\0b", "sha256": "0" * 64}
@@ -183,6 +193,72 @@ SPOILT: Final[dict[str, tuple[Spoil, tuple[str, ...], int, str]]] = {
         "no plan of the job",
     ),
     "service, a name of 100,000 letters": (nothing, ("service", "JOB", "x" * 100_000), 2, "xxx..."),
+    "service, a forged plan of another title": (
+        forged_plan,
+        ("service", "JOB", "C1"),
+        1,
+        "no plan of the job",
+    ),
+    "service, what acts on a terminal": (nothing, ("service", "JOB", "\x1b[2J"), 2, "called '\\x1b[2J'"),
+    "service, words that say nothing": (
+        nothing,
+        ("service", "JOB", "which of the"),
+        2,
+        "nothing in the plan",
+    ),
+    "record, a cut below nothing": (nothing, ("record", "JOB", "--cut", "C1=-5"), 2, "above 0"),
+    "record, a place of no number": (nothing, ("record", "JOB", "--moved", "a=nan,0,0"), 2, "not a length"),
+    "record, a hole 90 km away": (
+        nothing,
+        ("record", "JOB", "--moved", "H1=90000000,0,0"),
+        2,
+        "at most 100000",
+    ),
+    "record, watts of a cable that is no coax": (
+        nothing,
+        ("record", "JOB", "--power", "C1=5/500"),
+        2,
+        "cables of class coax",
+    ),
+    "record, a file of the machine's as a photo": (
+        nothing,
+        ("record", "JOB", "--photo", "a=/etc/passwd"),
+        2,
+        "lies outside the job folder",
+    ),
+    "demo, a sample elsewhere": (
+        nothing,
+        ("demo", "JOB/d", "--sample", "../../etc"),
+        2,
+        "there is river-rescue-boat",
+    ),
+    "demo, a sample of 100,000 letters": (nothing, ("demo", "JOB/d", "--sample", "x" * 100_000), 2, "xxx..."),
+    "new, a pattern of 100,000 letters": (
+        nothing,
+        ("new", "JOB/n", "--pattern", "x" * 100_000),
+        2,
+        "xxx...",
+    ),
+    "order over the plan": (
+        nothing,
+        ("order", "JOB", "--csv", "JOB/plan/cut-list.csv", "--force"),
+        1,
+        "it belongs to the plan",
+    ),
+    "order, the table and the workbook in one file": (
+        nothing,
+        ("order", "JOB", "--csv", "JOB/o.csv", "--xlsx", "JOB/o.csv"),
+        1,
+        "named twice",
+    ),
+    "order of several, one of them none": (nothing, ("order", "JOB", "JOB/x"), 2, "no job.toml"),
+    "compare with a plan": (nothing, ("compare", "JOB", "JOB/plan"), 2, "no job.toml"),
+    "learn over the plan": (
+        nothing,
+        ("learn", "JOB", "--write", "JOB/plan/plan.json", "--force"),
+        1,
+        "it belongs to the plan",
+    ),
     "catalogue, a name of 100,000 letters": (nothing, ("catalogue", "x" * 100_000), 2, "xxx..."),
     "a job with 1e400": (hole("diameter = 1e400"), ("check", "JOB"), 2, "diameter is 1e400"),
     "a job with a number of 5,000 digits": (

@@ -5,11 +5,12 @@ from __future__ import annotations
 import ast
 import importlib.metadata
 import re
-import tomllib
 from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
+
+from tests.hostile.supply import PROJECT, libraries, not_allowed
 
 TOP = Path(__file__).parents[2]
 SOURCES = sorted([*TOP.glob("routecut/**/*.py"), *TOP.glob("meshes/**/*.py")])
@@ -93,7 +94,6 @@ def test_each_of_these_is_noticed(source: str) -> None:
 
 # --- what it says it needs ------------------------------------------------------------------------
 
-PROJECT = tomllib.loads((TOP / "pyproject.toml").read_text(encoding="utf-8"))["project"]
 NEEDED = PROJECT["dependencies"] + [r for rs in PROJECT["optional-dependencies"].values() for r in rs]
 
 
@@ -126,3 +126,41 @@ def test_every_library_that_is_imported_is_declared() -> None:
     }
     beside = {path.stem for path in TOP.glob("meshes/*/*.py")}
     assert {called.get(a, a) for a in outside} - beside <= declared
+
+
+# --- what that brings along -----------------------------------------------------------------------
+
+
+def test_every_library_that_is_brought_along_fits_and_is_under_a_licence_that_is_allowed() -> None:
+    found = libraries()
+    assert {library.name for library in found} >= {
+        re.split("[>;]", d)[0].lower() for d in PROJECT["dependencies"]
+    }
+    assert [(library.name, library.faults) for library in found if library.faults] == []
+
+
+@pytest.mark.parametrize(
+    ("needed", "fault"),
+    [
+        ("no-library-of-this-name>=1", "not installed"),
+        ("numpy>=999", "routecut needs >=999"),
+        ("numpy; python_version < '3'", ""),
+        ("numpy>=1", ""),
+    ],
+)
+def test_what_does_not_fit_is_told(needed: str, fault: str) -> None:
+    told = "; ".join(f for library in libraries((needed,)) for f in library.faults)
+    assert fault in told
+    assert bool(told) == bool(fault)
+
+
+@pytest.mark.parametrize(
+    ("licence", "wrong"),
+    [
+        *((good, []) for good in ("MIT", "BSD-3-Clause AND Zlib", "Apache-2.0 OR GPL-3.0", "(MIT)")),
+        *((bad, [bad]) for bad in ("", "GPL-3.0-or-later", "Proprietary", "Copyright (c) somebody")),
+        ("MIT AND GPL-2.0-only", ["GPL-2.0-only"]),
+    ],
+)
+def test_a_licence_that_is_none_of_those_allowed_is_noticed(licence: str, wrong: list[str]) -> None:
+    assert not_allowed(licence) == wrong

@@ -84,6 +84,26 @@ def parts_renamed(folder: Path) -> None:
     mesh.write_text("\n".join(other.get(line, line) for line in lines) + "\n", encoding="utf-8")
 
 
+def renamed(folder: Path) -> None:
+    """Devices, cables, cable types and keep-outs by names that sort the other way round; those of holes stay."""
+
+    def change(data: dict[str, Any]) -> None:
+        for key in ("device", "cable", "cable_type", "keep_out"):
+            tables = data.get(key, [])
+            names = sorted(table["name"] for table in tables)
+            other = {name: f"{len(names) - k:02d} {name}" for k, name in enumerate(names)}
+            for table in tables:
+                table["name"] = other[table["name"]]
+            for cable in data["cable"]:
+                if key == "cable_type":
+                    cable["type"] = other[cable["type"]]
+                for end in _ENDS if key == "device" else ():
+                    device, port = cable[end].split(".")
+                    cable[end] = f"{other[device]}.{port}"
+
+    rewrite(folder, change)
+
+
 # --- writing TOML ---------------------------------------------------------------------------
 
 
