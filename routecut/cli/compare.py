@@ -9,7 +9,7 @@ import typer
 
 from routecut.cli.arguments import JobArgument, JsonOption, job_folder
 from routecut.cli.plan import PLAN_FOLDER
-from routecut.cli.printing import Progress, data, print_findings, result
+from routecut.cli.printing import Progress, data, note, print_findings, result
 
 
 def add_to(app: typer.Typer) -> None:
@@ -34,7 +34,8 @@ def compare(
 
     With one job: planned and as built, from its record. With two: devices, holes and cables that one has and
     the other has not, places, types, lengths and the holes cables go through. A plan in JOB/plan is used while
-    job and mesh are unchanged; otherwise the job is planned as it stands. Nothing is changed.
+    job, mesh and record are as it was made with; otherwise the job is planned as it stands, which is said first.
+    Nothing is changed.
 
     Example: routecut compare van-1 van-2
     """
@@ -44,7 +45,7 @@ def compare(
 
     folders = [job, *([] if other is None else [job_folder(other)])]
     with Progress() as progress:
-        plans, findings = recorded_plans(folders, PLAN_FOLDER, progress=progress)
+        plans, findings = recorded_plans(folders, PLAN_FOLDER, laid=False, progress=progress, long=note)
     first, second = plans[0], plans[-1]
     built = first.as_built
     if other is not None:

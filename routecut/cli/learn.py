@@ -48,7 +48,7 @@ def learn(
         refuse_to_replace([write], force=force)
     folders = [job_folder(job) for job in dict.fromkeys(jobs)]
     with Progress() as progress:
-        plans, findings = recorded_plans(folders, PLAN_FOLDER, progress=progress)
+        plans, findings = recorded_plans(folders, PLAN_FOLDER, progress=progress, long=note)
     labels = labels_of([plan.job.title for plan in plans])
     learnt = learn_from(list(zip(labels, plans, strict=True)))
     unit = plans[0].job.length_unit

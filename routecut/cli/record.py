@@ -94,6 +94,9 @@ def record(
     now: Annotated[
         bool, typer.Option("--now", help="When: by the clock of this machine, which is not read otherwise.")
     ] = False,
+    sure: Annotated[
+        bool, typer.Option("--sure", help="It is so, though it looks like a slip of a key.")
+    ] = False,
     show: Annotated[bool, typer.Option("--show", help="Print the record; add nothing.")] = False,
     as_json: JsonOption = False,
 ) -> None:
@@ -106,6 +109,9 @@ def record(
     Lengths are in the job's unit, or carry their own: "14 ft 1 in". Either everything asked for is added or,
     if anything is at fault, nothing. The plan stays what was planned; the next plan shows both.
 
+    What can hardly be (more left over than was cut, a joint beyond the run, a cut of twice or half of what is
+    planned) is asked about first: nothing is written unless --sure says that it is so.
+
     Exit code 1 with --show when a line was changed or is missing.
 
     Example: routecut record routecut-demo --cut P1=4300 --left-over P1=120 --who "night shift"
@@ -115,8 +121,10 @@ def record(
     from routecut.errors import JobError
     from routecut.model.finding import Severity
     from routecut.model.record import What
+    from routecut.planning.stored import planned_lengths
     from routecut.records import append, read_journal
-    from routecut.records.asked import Asked, tables
+    from routecut.records.asked import Asked, facts_of, tables
+    from routecut.records.doubts import doubtful
     from routecut.records.standing import record_of
     from routecut.survey import load_job
 
@@ -159,6 +167,10 @@ def record(
 
             planned = planned_types(job / PLAN_FOLDER)
         lines = tables(known, asked, told, sorted(may_correct), planned=planned)
+        if not sure and (
+            odd := doubtful(known, facts_of(known, lines), told, planned_lengths(job / PLAN_FOLDER))
+        ):
+            raise JobError(odd)
         added = tuple(w.number for w in append(job, lines))
         told, about = record_of(known, read_journal(job), job)
     if as_json:

@@ -15,6 +15,7 @@ from routecut.documents.look_first import mounting_holes
 from routecut.documents.nearness import distance_m
 from routecut.documents.part_words import spoken
 from routecut.documents.reading import natural
+from routecut.documents.running import along
 from routecut.model.job import CableClass, Exposure, HoleState, KeepOut, Reason
 from routecut.model.plan import Plan, PlannedCable, PlannedHole
 
@@ -170,9 +171,12 @@ def _for_cable(plan: Plan, planned: PlannedCable) -> Iterator[Reasoned]:
     lengths = Lengths(plan.job.length_unit)
     near: dict[Topic, list[str]] = {}
     for keep_out, distance in _near(plan, planned):
-        near.setdefault(TOPIC_OF[keep_out.reason], []).append(f"{keep_out.name} {lengths.free(distance)}")
+        told = (
+            f"{keep_out.name} {lengths.free(distance)} away{where_nearest(lengths, planned, keep_out.name)}"
+        )
+        near.setdefault(TOPIC_OF[keep_out.reason], []).append(told)
     for topic, named in near.items():
-        yield topic, f"{', '.join(named)} away"
+        yield topic, ", ".join(named)
     yield from _behind_trim(plan, planned)
     hot = {s.name for s in plan.job.spaces if Exposure.HOT in s.exposure}
     for space in dict.fromkeys(route.spaces):
@@ -180,6 +184,12 @@ def _for_cable(plan: Plan, planned: PlannedCable) -> Iterator[Reasoned]:
             yield Topic.HOT, f"runs through {space}"
     for hinge in route.hinges:
         yield Topic.MOVING, f"crosses the hinge {hinge.name}"
+
+
+def where_nearest(lengths: Lengths, planned: PlannedCable, keep_out: str) -> str:
+    """Where along its run a cable is nearest to a keep-out, with a blank before it; empty where it is not known."""
+    at_m = {} if planned.verified is None else planned.verified.least_clearance_at_m
+    return f" at {lengths.text(along(planned)(at_m[keep_out]))} of the run" if keep_out in at_m else ""
 
 
 def _behind_trim(plan: Plan, planned: PlannedCable) -> Iterator[Reasoned]:

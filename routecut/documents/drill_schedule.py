@@ -8,6 +8,7 @@ import re
 
 from routecut.documents.drill_words import NOTHING_SEEN, between_text
 from routecut.documents.figures import Lengths, millimetres
+from routecut.documents.look_first import NOT_SEEN
 from routecut.documents.reading import natural
 from routecut.model.drilling import DrillCard
 from routecut.model.plan import Plan
@@ -81,7 +82,13 @@ def _row(plan: Plan, card: DrillCard) -> list[str]:
         taped = card.fix.tapes[number] if card.fix is not None and number < len(card.fix.tapes) else None
         tapes += ["", ""] if taped is None else [taped.landmark, lengths.number(taped.distance_m)]
     check = card.fix.check if card.fix is not None else None
-    why = next((h.why for h in plan.holes if h.pass_through.name == card.name), "")
+    hole = next((h for h in plan.holes if h.pass_through.name == card.name), None)
+    why = "" if hole is None else hole.why
+    unseen = (
+        f"{NOT_SEEN[0].upper()}{NOT_SEEN[1:]}."
+        if hole is not None and not hole.pass_through.confirmed
+        else ""
+    )
     return [
         card.name,
         card.near.space,
@@ -103,7 +110,7 @@ def _row(plan: Plan, card: DrillCard) -> list[str]:
         ", ".join(card.cables),
         why,
         card.refused or "",
-        " ".join(filter(None, [between_text(lengths, card), card.no_fix, card.trust, *card.notes])),
+        " ".join(filter(None, [unseen, between_text(lengths, card), card.no_fix, card.trust, *card.notes])),
     ]
 
 

@@ -23,6 +23,8 @@ from routecut.model.plan import OrderLine
 from routecut.plain import defused
 from routecut.units import to_m
 
+PRICE: Final = "price of what is bought [currency of the job]"
+
 COLUMNS: Final = (
     "group",
     "what",
@@ -30,7 +32,7 @@ COLUMNS: Final = (
     "unit",
     "on the shelf",
     "to buy",
-    "price of what is bought",
+    PRICE,
     "spare rule",
     "for",
     "why",
@@ -95,7 +97,7 @@ def total_text(lines: Sequence[OrderLine]) -> str:
     if all(line.price is None for line in lines):
         return ""
     rest = f"; {unknown} {'line' if unknown == 1 else 'lines'} without a price" if unknown else ""
-    return f"{known:.2f} for what has a price{rest}"
+    return f"{known:.2f} in the currency of the job for what has a price{rest}"
 
 
 def _number(unit: str, quantity: float, length_unit: str) -> str:
@@ -171,7 +173,7 @@ def order_list_xlsx(lines: Sequence[OrderLine], length_unit: str = "mm") -> byte
         for column, field in enumerate(row_of(line, length_unit)):
             if COLUMNS[column] in {"quantity", "on the shelf"} and field:
                 sheet.write_number(number, column, float(field), formats[sold_by(line.unit, length_unit)])
-            elif COLUMNS[column] == "price of what is bought" and field:
+            elif COLUMNS[column] == PRICE and field:
                 sheet.write_number(number, column, float(field), formats["price"])
             else:
                 sheet.write_string(number, column, field, text)

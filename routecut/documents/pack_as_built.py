@@ -76,6 +76,17 @@ def _line(plan: Plan, line: RecordLine) -> list[Child]:
     return [str(line.number), about, said, line.who, line.when]
 
 
+def recorded_texts(plan: Plan, kind: Kind, name: str) -> list[str]:
+    """What stands in the record about one thing, each line in words without its name."""
+    built = recorded(plan)
+    lines = () if built is None else built.record.standing
+    return [
+        told_text(x, fact_text(x.fact, plan.job).removeprefix(f"{about_text(x.fact)}: "))
+        for x in lines
+        if (x.fact.kind, x.fact.name) == (kind, name)
+    ]
+
+
 def cut_text(plan: Plan, name: str) -> list[str]:
     """What a cable was cut to, and what was left over; nothing where it is not recorded."""
     built = recorded(plan)

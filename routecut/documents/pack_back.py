@@ -36,7 +36,7 @@ def order_list(plan: Plan) -> Element:
         el("input", type="checkbox", id="order-why", class_="more"),
         el("label", "show why, spares and how reels are cut", for_="order-why", class_="more"),
         table(["what", "quantity", "for", "why", "done"], rows, kind="order"),
-        el("p", f"Total: {total}. Prices are in the currency of the job, which names none.")
+        el("p", f"Total: {total}. Every price is in the currency in which the job gives it; it names none.")
         if total
         else None,
     )
@@ -76,7 +76,7 @@ def _quantity(line: OrderLine, length_unit: str) -> Child:
     if bought == NOTHING:
         facts = ["enough on the shelf: buy nothing"]
     if line.price is not None and line.price > 0.0:
-        facts.append(f"{line.price:.2f}")
+        facts.append(f"price {line.price:.2f}")
     return el("div", needed, el("br"), el("small", ", ".join(facts))) if facts else needed
 
 

@@ -7,11 +7,11 @@ from typing import Final
 from xml.etree.ElementTree import Element
 
 from routecut.documents.built import as_fitted, deviation_text, fitted_order
-from routecut.documents.cautions import TOPIC_OF, Placed, at
+from routecut.documents.cautions import TOPIC_OF, Placed, at, where_nearest
 from routecut.documents.cut_list import notes
 from routecut.documents.figures import BAND_SOURCE, Lengths
 from routecut.documents.markup import Child, el
-from routecut.documents.pack_as_built import cut_text, recorded
+from routecut.documents.pack_as_built import cut_text, recorded, recorded_texts
 from routecut.documents.pack_parts import (
     anchor,
     caution_lines,
@@ -23,7 +23,7 @@ from routecut.documents.pack_parts import (
     table,
     tick,
 )
-from routecut.documents.pull_words import LEADS, leading_end, minutes_text, off_in_order, support_m
+from routecut.documents.pull_words import LEADS, bare_text, leading_end, minutes_text, off_in_order, support_m
 from routecut.documents.qr import qr
 from routecut.documents.reading import (
     NO_ROUTE,
@@ -39,6 +39,7 @@ from routecut.documents.run_words import run_steps
 from routecut.documents.why_way import why_way
 from routecut.model.company import Beside
 from routecut.model.plan import Plan, PlannedCable
+from routecut.model.record import Kind
 from routecut.scene.palette import insulation
 
 _HOW_TO_READ = (
@@ -114,7 +115,7 @@ def _row(plan: Plan, number: int, planned: PlannedCable) -> list[Child]:
 
 def _built(plan: Plan, name: str) -> Child:
     told = cut_text(plan, name)
-    return el("div", [el("div", text) for text in told]) if told else "not recorded"
+    return el("div", [el("div", text) for text in told]) if told else "\N{EN DASH}"
 
 
 def _done(planned: PlannedCable) -> tuple[str, ...]:
@@ -190,6 +191,12 @@ def _deviation(plan: Plan, name: str) -> Element | None:
     return el("p", el("b", f"DEVIATES, as built: {told}", class_="none")) if told else None
 
 
+def _recorded(plan: Plan, name: str) -> Element | None:
+    """What the record says of a cable, on its card."""
+    told = recorded_texts(plan, Kind.CABLE, name)
+    return el("p", el("b", "Recorded: "), f"{'; '.join(told)}.", class_="recorded") if told else None
+
+
 def _card(plan: Plan, fitted: Plan, placed: Sequence[Placed], number: int, planned: PlannedCable) -> Element:
     cable = planned.cable
     head = el(
@@ -209,6 +216,7 @@ def _card(plan: Plan, fitted: Plan, placed: Sequence[Placed], number: int, plann
         qr(f"{cable.name}, revision {revision_mark(plan)}: pack.html#{anchor('cable', number)}"),
         caution_lines(at(placed, "cable", cable.name)),
         _deviation(plan, cable.name),
+        _recorded(plan, cable.name),
         _close_by(plan, planned),
         _notes(fitted, planned)
         if planned.route is None
@@ -234,11 +242,14 @@ def _close_by(plan: Plan, planned: PlannedCable) -> Element | None:
     )
     if not close:
         return None
-    named = ", ".join(f"{name} {lengths.free(max(far, 0.0))}" for far, name in close)
+    named = ", ".join(
+        f"{name} {lengths.free(max(far, 0.0))} away{where_nearest(lengths, planned, name)}"
+        for far, name in close
+    )
     return el(
         "p",
         el("strong", "CAUTION: "),
-        f"{named} away, where the job lets no cable lie. Clip it so that it stays out, and cover it there if a foot, a "
+        f"{named}, where the job lets no cable lie. Clip it so that it stays out, and cover it there if a foot, a "
         "load or a tool may come on it.",
         class_="close-by",
     )
@@ -304,6 +315,7 @@ def _run(plan: Plan, planned: PlannedCable) -> Element | None:
     return el(
         "div",
         el("p", el("b", "Lead with: "), f"{leads}: {why}." if leads else f"either end: {why}."),
+        el("p", el("b", "Ends: "), bare) if (bare := bare_text(plan, planned)) else None,
         el("p", el("b", in_order), f"{', '.join(off)}." if off else "no trim."),
         el("h4", f"Run, measured from {planned.cable.from_port}: "),
         el("p", f"{spaces}; {lengths.text(planned.route.length_m)} in all."),

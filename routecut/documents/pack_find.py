@@ -1,4 +1,4 @@
-"""Where things are in the pack: one list of every cable, hole and device, to be found by a few letters."""
+"""Where things are in the pack: cables, holes, devices, fuses, trim and readings, to be found by a few letters."""
 
 from __future__ import annotations
 
@@ -7,8 +7,10 @@ from xml.etree.ElementTree import Element
 
 from routecut.documents.markup import el
 from routecut.documents.pack_parts import anchor
+from routecut.documents.pack_power import fuse_anchors, volts_anchors
 from routecut.documents.pack_reach import device_anchors
-from routecut.documents.reading import cable_numbers, hole_numbers, natural
+from routecut.documents.pack_service import trim_anchors
+from routecut.documents.reading import cable_numbers, hole_numbers, natural, was_drilled
 from routecut.model.plan import Plan
 
 
@@ -22,7 +24,7 @@ def find_panel(plan: Plan) -> Element:
         el("summary", "Find"),
         el(
             "div",
-            el("label", "Cable, hole or device: a few letters of its name", for_="find-what"),
+            el("label", "Cable, hole, device, fuse, trim, volts: a few letters", for_="find-what"),
             el("input", type="search", id="find-what", autocomplete="off"),
             el("p", id="find-told", role="status"),
             el("ul", [el("li", entry) for entry in _entries(plan)], id="find-list"),
@@ -41,10 +43,20 @@ def _entries(plan: Plan) -> Iterator[Element]:
         yield _entry(anchor("cable", numbers[cable.name]), cable.name, ends)
     holes = {h.pass_through.name: h for h in plan.holes}
     for name, number in hole_numbers(plan).items():
-        told = "to drill" if holes[name].drill else "there already"
+        told = "there already"
+        if holes[name].drill:
+            told = "drilled" if was_drilled(plan, holes[name]) else "to drill"
         yield _entry(anchor("hole", number), name, f"hole {number}, {told}")
     for name, key in device_anchors(plan).items():
         yield _entry(key, name, "on the service sheet")
+    for fed, key in fuse_anchors(plan).items():
+        fuse = None if plan.sizing is None else plan.sizing.electrical[fed].fuse
+        rating = "" if fuse is None else f"{fuse.rating_a:g} A, "
+        yield _entry(key, f"fuse of {fed}", f"{rating}power and coax")
+    for device, key in volts_anchors(plan).items():
+        yield _entry(key, f"volts at {device}", "test sheet, power and coax")
+    for trim, key in trim_anchors(plan).items():
+        yield _entry(key, trim, "trim, on the service sheet")
 
 
 def _entry(key: str, name: str, told: str) -> Element:

@@ -6,11 +6,13 @@ from collections.abc import Iterator, Sequence
 from typing import Final
 from xml.etree.ElementTree import Element
 
+from routecut.documents.built import moved_text
 from routecut.documents.caution_texts import CAUTIONS, Topic
 from routecut.documents.cautions import Placed, at
 from routecut.documents.figures import Lengths, count, millimetres, share
 from routecut.documents.look_first import NOT_SEEN, mounting_text, seen_mark
 from routecut.documents.markup import Child, el
+from routecut.documents.pack_as_built import recorded_texts
 from routecut.documents.pack_drill import card_of, drill_entries, sign_off
 from routecut.documents.pack_parts import (
     anchor,
@@ -26,6 +28,7 @@ from routecut.documents.reading import hole_numbers, holes_left, holes_to_drill,
 from routecut.documents.service_reach import reach_text
 from routecut.model.job import ANY, HoleState, PassThrough, Vec3
 from routecut.model.plan import Plan, PlannedHole
+from routecut.model.record import Kind
 from routecut.model.service import PlaceKind
 
 _NOT_FROM_HERE: Final = (
@@ -129,6 +132,7 @@ def _card(plan: Plan, placed: Sequence[Placed], hole: PlannedHole, number: int) 
             None if through.confirmed else el("span", NOT_SEEN, class_="tag"),
             in_3d(number, "hole"),
         ),
+        _as_built(plan, hole),
         pairs(entry for entry in entries if entry[0] not in _MORE),
         fold("why, and how sure", pairs(entry for entry in entries if entry[0] in _MORE)),
         # the drill decides over the panel: there the cautions stand in full
@@ -137,6 +141,21 @@ def _card(plan: Plan, placed: Sequence[Placed], hole: PlannedHole, number: int) 
         id=key,
         class_="card drill" if hole.drill else "card",
     )
+
+
+def _as_built(plan: Plan, hole: PlannedHole) -> Element | None:
+    """What the record says of a hole, and how far it is from where the card has it."""
+    name = hole.pass_through.name
+    told = recorded_texts(plan, Kind.HOLE, name)
+    if not told:
+        return None
+    moved = moved_text(plan, name, "pass-through")
+    mark = (
+        el("b", f"DEVIATES, as built: {moved}; tapes and template are of the plan", class_="none")
+        if moved
+        else None
+    )
+    return el("div", mark, el("p", el("b", "Recorded: "), f"{'; '.join(told)}."), class_="recorded")
 
 
 def _reached(plan: Plan, name: str) -> Iterator[tuple[str, Child]]:

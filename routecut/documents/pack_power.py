@@ -9,7 +9,7 @@ from routecut.documents.fuse_words import asked_text, below_text, fuse_reach
 from routecut.documents.limit_words import limits_table
 from routecut.documents.markup import Child, el
 from routecut.documents.pack_as_built import measured
-from routecut.documents.pack_parts import fold, table
+from routecut.documents.pack_parts import anchor, fold, table
 from routecut.documents.reading import natural
 from routecut.model.plan import Plan
 from routecut.model.record import Kind, What
@@ -126,10 +126,24 @@ def _drop(e: Electrical) -> str:
     return f"{e.drop_v:.2f} / {e.peak_drop_v:.2f} V ({e.drop_percent:.1f} / {e.peak_drop_percent:.1f} %)"
 
 
+def fuse_anchors(plan: Plan) -> dict[str, str]:
+    """The id of the row of each fuse, by its cable."""
+    sized = {} if plan.sizing is None else plan.sizing.electrical
+    fused = (name for name in _names(dict(sized)) if sized[name].fuse is not None)
+    return {name: anchor("fuse", n) for n, name in enumerate(fused, start=1)}
+
+
+def volts_anchors(plan: Plan) -> dict[str, str]:
+    """The id of the row of each device on the test sheet."""
+    supplies = () if plan.sizing is None else plan.sizing.supplies
+    return {s.device: anchor("volts", n) for n, s in enumerate(supplies, start=1)}
+
+
 def _fuses(plan: Plan, sizing: Sizing) -> Element:
     lengths = Lengths(plan.job.length_unit)
     rows: list[list[Child]] = []
     unfused: dict[str, list[str]] = {}
+    keys = fuse_anchors(plan)
     for name in _names(dict(sizing.electrical)):
         e = sizing.electrical[name]
         if e.fuse is None:
@@ -140,7 +154,7 @@ def _fuses(plan: Plan, sizing: Sizing) -> Element:
         access = fuse_reach(plan, name, f)
         rows.append(
             [
-                el("div", el("b", name), el("br"), el("small", _ends(plan, name))),
+                el("div", el("b", name, id=keys[name]), el("br"), el("small", _ends(plan, name))),
                 el("b", f"{f.rating_a:g} A"),
                 el(
                     "div", f"{f.series}; ", el("strong", below) if (below := below_text(e)) else asked_text(e)
@@ -163,9 +177,10 @@ def _ends(plan: Plan, name: str) -> str:
 
 def _supplies(plan: Plan, sizing: Sizing) -> Element:
     at_battery = sizing.limit("test_volts").value
+    keys = volts_anchors(plan)
     rows: list[list[Child]] = [
         [
-            el("b", s.device),
+            el("b", s.device, id=keys[s.device]),
             f"{s.amps:g} / {s.peak_amps:g} A",
             el(
                 "div",

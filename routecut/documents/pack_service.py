@@ -9,6 +9,7 @@ from routecut.documents.cut_list import joint_note
 from routecut.documents.figures import Lengths
 from routecut.documents.fuse_words import below_text, fuse_reach
 from routecut.documents.markup import Child, el
+from routecut.documents.pack_as_built import recorded, recorded_texts
 from routecut.documents.pack_parts import anchor, fold, table
 from routecut.documents.pack_reach import (
     device_anchors,
@@ -22,20 +23,31 @@ from routecut.documents.reading import NO_TERMINATION, cable_numbers, natural, p
 from routecut.documents.service_reach import NOTHING_OFF, place_of, reach_text
 from routecut.model.job import Access, Device, Port
 from routecut.model.plan import Plan, PlannedCable
+from routecut.model.record import Kind
 from routecut.model.service import PlaceKind
 
 AT_END_M: Final = 0.15
 """Trim that begins or ends this near to a connector is in front of it (common practice, no source). [m]"""
 
-_AS_PLANNED: Final = (
-    "As planned: what was done otherwise stands with whoever did it. Pull the fuse, or disconnect the battery as the "
-    "vehicle maker says, before a connector is opened; fit the same rating again, never a larger one."
+_PULL: Final = (
+    "Pull the fuse, or disconnect the battery as the vehicle maker says, before a connector is opened; fit the same "
+    "rating again, never a larger one."
+)
+
+_AS_PLANNED: Final = "As planned: what was done otherwise stands with whoever did it."
+
+_RECORDED: Final = (
+    "As planned; what the record says of a device stands with it, all else on the cards and under As built."
 )
 
 
 def service(plan: Plan) -> Element:
     """One sheet for whoever has to get at it again."""
-    parts: list[Child] = [el("p", _AS_PLANNED), *jump_links(plan), _jumps(plan)]
+    parts: list[Child] = [
+        el("p", f"{_AS_PLANNED if recorded(plan) is None else _RECORDED} {_PULL}"),
+        *jump_links(plan),
+        _jumps(plan),
+    ]
     if fuses := _fuses(plan):
         heads = ["device", "fuse", "where", "reached from", "cable"]
         parts += [
@@ -56,17 +68,22 @@ def service(plan: Plan) -> Element:
     before = off_before(plan)
     off: list[list[Child]] = [
         [
-            el("b", o.trim),
+            el("b", o.trim, id=anchor("trim", number)),
             minutes_text(o.minutes) + (f"; {before[o.trim]} off before" if before.get(o.trim) else ""),
             ", ".join(o.cables),
         ]
-        for o in comes_off(plan, plan.cables)
+        for number, o in enumerate(comes_off(plan, plan.cables), start=1)
     ]
     if off:
         heads = ["trim", "to take off", "cables behind it"]
         shown = table(heads, off, kind="service")
         parts += [fold(el("h3", "What comes off, the quickest first"), shown, key="service-trim")]
     return el("div", parts, *reach_sheets(plan))
+
+
+def trim_anchors(plan: Plan) -> dict[str, str]:
+    """The id of the row of each piece of trim that cables run behind."""
+    return {o.trim: anchor("trim", n) for n, o in enumerate(comes_off(plan, plan.cables), start=1)}
 
 
 def _jumps(plan: Plan) -> Element:
@@ -109,7 +126,13 @@ def _connectors(plan: Plan) -> list[list[Child]]:
                     [
                         ""
                         if told
-                        else el("div", el("b", device.name), f" in {device.space}", id=keys[device.name]),
+                        else el(
+                            "div",
+                            el("b", device.name),
+                            f" in {device.space}",
+                            _said(plan, device),
+                            id=keys[device.name],
+                        ),
                         f"{port.name}: {port.termination or NO_TERMINATION}",
                         el("a", name, href=f"#{anchor('cable', numbers[name])}"),
                         _other(planned, port),
@@ -119,6 +142,12 @@ def _connectors(plan: Plan) -> list[list[Child]]:
                 )
                 told = True
     return rows
+
+
+def _said(plan: Plan, device: Device) -> Element | None:
+    """What the record says of a device: what was fitted, its serial number, notes, photos, readings."""
+    told = recorded_texts(plan, Kind.DEVICE, device.name)
+    return el("small", [el("div", f"recorded: {text}") for text in told], class_="recorded") if told else None
 
 
 def _other(planned: PlannedCable, port: Port) -> str:

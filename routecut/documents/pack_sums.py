@@ -6,7 +6,7 @@ import math
 from fractions import Fraction
 from xml.etree.ElementTree import Element
 
-from routecut.documents.cautions import is_near
+from routecut.documents.cautions import is_near, where_nearest
 from routecut.documents.cut_list import measure_text
 from routecut.documents.figures import Lengths, count, share
 from routecut.documents.markup import Child, el
@@ -95,7 +95,10 @@ def _found(plan: Plan, planned: PlannedCable) -> list[str]:
     lengths, verified = Lengths(plan.job.length_unit), planned.verified
     if verified is None:
         return ["not checked", "", ""]
-    near = ", ".join(f"{name} {_finite(lengths, m)}" for name, m in _near(plan, verified))
+    near = ", ".join(
+        f"{name} {_finite(lengths, m)}{where_nearest(lengths, planned, name)}"
+        for name, m in _near(plan, verified)
+    )
     span, bend = verified.longest_span_m, verified.least_bend_radius_m
     return [
         ("" if verified.ok else "DOES NOT HOLD ") + (lengths.number(span) if math.isfinite(span) else ""),

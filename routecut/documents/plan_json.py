@@ -230,6 +230,7 @@ def _verified(verified: Verification) -> dict[str, Any]:
         "ok": verified.ok,
         "crossings": verified.crossings,
         "least_clearance_m": _numbers(verified.least_clearance_m),
+        "least_clearance_at_route_m": _numbers(verified.least_clearance_at_m),
         "longest_span_m": rounded(verified.longest_span_m),
         "free_spans": [
             {"from_route_m": rounded(start), "to_route_m": rounded(end)}
@@ -257,6 +258,7 @@ def _hole(hole: PlannedHole) -> dict[str, Any]:
         "why": hole.why,
         "filled": rounded(hole.filled),
         "fill_most": rounded(hole.fill_most),
+        "confirmed": through.confirmed,
         "depth_m": rounded(through.depth_m),
         "in_use_m": rounded(through.in_use_m),
     }

@@ -59,6 +59,14 @@ def leading_end(plan: Plan, planned: PlannedCable) -> tuple[str, str]:
     return min(drawn, key=lambda port: (drawn[port], port)), "less of the cable is drawn through the holes"
 
 
+def bare_text(plan: Plan, planned: PlannedCable) -> str:
+    """That a cable goes in with both ends bare; empty where one is made up before, or it comes with its connectors."""
+    ends = (plan.job.port(planned.cable.from_port), plan.job.port(planned.cable.to_port))
+    if planned.cable.ready_made or any(port.made_up is not MadeUp.IN_VEHICLE for port in ends):
+        return ""
+    return "neither is terminated before pulling; both are made up in the vehicle."
+
+
 def comes_off(plan: Plan, cables: Iterable[PlannedCable]) -> list[ComesOff]:
     """The trim in front of some cables, the quickest to come off first; what takes unknown time last."""
     minutes: dict[str, float] = {}

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 from typing import Final
@@ -12,7 +12,8 @@ from routecut.documents.figures import Lengths, count
 from routecut.documents.part_words import spoken
 from routecut.documents.pull_words import Clip, clips_along, clips_of
 from routecut.documents.reading import fitted_text, natural
-from routecut.model.plan import Plan, PlannedCable, Route
+from routecut.documents.running import along, curve_m
+from routecut.model.plan import Covered, Plan, PlannedCable, Route
 
 _FREE_FROM_M: Final = 0.05
 """A gap between two clipped stretches is told from this length on."""
@@ -22,6 +23,8 @@ _SAMPLED_M: Final = 0.030
 
 _BEHIND_FROM_M: Final = 0.05
 """A stretch is behind trim where this much of it is."""
+
+_NO_TRIM: Final = "no trim over it"
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,104 +53,170 @@ def run_steps(plan: Plan, planned: PlannedCable) -> list[Step]:
     route = planned.route
     if route is None:
         return []
-    lengths = Lengths(plan.job.length_unit)
-    placed = [*_parts(plan, planned, route), *_holes(lengths, route), *_hinges(lengths, route)]
-    placed += _joints(lengths, planned)
+    told = _Told(plan, planned)
+    placed = [*_parts(told, route), *_holes(told, route), *_hinges(told, route)]
+    placed += _joints(told)
     placed.sort(key=lambda entry: (entry[0], entry[1]))
-    first = _end(plan, planned, planned.cable.from_port, lengths.text(0.0), "start at ")
-    last = _end(plan, planned, planned.cable.to_port, lengths.text(route.length_m), "end at ")
+    first = _end(plan, planned, planned.cable.from_port, told.at(0.0), "start at ")
+    last = _end(plan, planned, planned.cable.to_port, told.lengths.text(route.length_m), "end at ")
     return [first, *(step for _, _, step in placed), last]
 
 
 Placed = tuple[float, int, Step]
 
 
+class _Told:
+    """A cable of a plan, and its running lengths as they are printed."""
+
+    def __init__(self, plan: Plan, planned: PlannedCable) -> None:
+        self.plan, self.planned = plan, planned
+        self.lengths = Lengths(plan.job.length_unit)
+        self.spaces = [space.name for space in plan.job.spaces]
+        self.along = along(planned)
+
+    def at(self, at_m: float) -> str:
+        """A place along the cable, with its unit."""
+        return self.lengths.text(self.along(at_m))
+
+    def number(self, at_m: float) -> str:
+        """The same without its unit."""
+        return self.lengths.number(self.along(at_m))
+
+    def span(self, start_m: float, end_m: float) -> str:
+        """From one place to another."""
+        return f"{self.number(start_m)} to {self.number(end_m)} {self.lengths.column_unit}"
+
+    def spoken(self, part: str) -> str:
+        """A part as one says it."""
+        return spoken(part, spaces=self.spaces)
+
+
 def free_spans(route: Route) -> list[tuple[float, float]]:
-    """The stretches with nothing to clip to, from and to in running length. [m]"""
-    spans, before = [], 0.0
-    for _, start, end in (*route.parts, ("", route.length_m, route.length_m)) if route.parts else ():
+    """The stretches with nothing to clip to, from and to along the curve. [m]"""
+    spans, before, end_m = [], 0.0, curve_m(route)
+    for _, start, end in (*route.parts, ("", end_m, end_m)) if route.parts else ():
         if start - before > _FREE_FROM_M:
             spans.append((before, start))
         before = max(before, end)
     return spans
 
 
-def _parts(plan: Plan, planned: PlannedCable, route: Route) -> Iterator[Placed]:
-    lengths = Lengths(plan.job.length_unit)
-    spaces = [space.name for space in plan.job.spaces]
-    clips = clips_along(clips_of(plan), planned.cable.name)
+def _parts(told: _Told, route: Route) -> Iterator[Placed]:
+    planned = told.planned
+    name = planned.cable.name
+    clips = clips_along(clips_of(told.plan), name)
     for part, start, end in route.parts:
-        trims = dict.fromkeys(
-            spoken(c.trim, spaces=spaces)
-            for c in planned.covered
-            if min(c.to_m, end) - max(c.from_m, start) > _BEHIND_FROM_M
-        )
-        told = [f"behind {' and '.join(trims)}"] if trims else []
-        told += _clips(planned.cable.name, [clip for at, clip in clips if start <= at <= end])
-        rest = f": {', '.join(told)}" if told else ""
-        yield start, 2, Step(_span(lengths, start, end), spoken(part, spaces=spaces), rest)
+        pieces = pieces_of(planned.covered, start, end)
+        for a, b, trims in pieces:
+            names = dict.fromkeys(told.spoken(trim) for trim in trims)
+            words = [f"behind {' and '.join(names)}"] if names else [_NO_TRIM] if len(pieces) > 1 else []
+            words += _clips(told, [(at, c) for at, c in clips if a <= at and (at < b or at <= b == end)])
+            rest = f": {', '.join(words)}" if words else ""
+            yield a, 2, Step(told.span(a, b), told.spoken(part), rest)
     for start, end in free_spans(route):
         longest_m = planned.verified.longest_span_m if planned.verified is not None else math.inf
         hangs = end - start <= longest_m + _SAMPLED_M
-        why = ": nothing to clip to" if hangs else _in_passing(lengths, planned, start, end)
-        yield start, 2, Step(_span(lengths, start, end), "free span", why)
+        why = ": nothing to clip to" if hangs else _in_passing(told, start, end)
+        yield start, 2, Step(told.span(start, end), "free span", why)
 
 
-def _in_passing(lengths: Lengths, planned: PlannedCable, start_m: float, end_m: float) -> str:
+Piece = tuple[float, float, tuple[str, ...]]
+"""From and to along the curve [m], and the trim over it."""
+
+
+def pieces_of(covered: Sequence[Covered], start_m: float, end_m: float) -> list[Piece]:
+    """A stretch cut where trim over it begins or ends; what is shorter than `_BEHIND_FROM_M` goes with its neighbour.
+
+    A piece that is too short stays where it is all that tells of its trim.
+
+    Examples
+    --------
+    >>> lining = Covered(trim="lining", from_m=0.4, to_m=0.7, minutes=1.0)
+    >>> pieces_of([lining], 0.0, 1.0)
+    [(0.0, 0.4, ()), (0.4, 0.7, ('lining',)), (0.7, 1.0, ())]
+    >>> pieces_of([lining], 0.38, 0.71)
+    [(0.38, 0.71, ('lining',))]
+    """
+    over = [c for c in covered if min(c.to_m, end_m) - max(c.from_m, start_m) > _BEHIND_FROM_M]
+    inside = {at for c in over for at in (c.from_m, c.to_m) if start_m < at < end_m}
+    exact = [
+        (a, b, tuple(c.trim for c in over if c.from_m <= a and c.to_m >= b))
+        for a, b in pairwise((start_m, *sorted(inside), end_m))
+    ]
+    long = {trim for a, b, trims in exact if b - a >= _BEHIND_FROM_M for trim in trims}
+    kept = [p for p in exact if p[1] - p[0] >= _BEHIND_FROM_M or set(p[2]) - long] or exact
+    pieces: list[Piece] = []
+    for _, end, trims in kept:
+        begins = pieces[-1][1] if pieces else start_m
+        if pieces and pieces[-1][2] == trims:
+            begins = pieces.pop()[0]
+        pieces.append((begins, end, trims))
+    return [*pieces[:-1], (pieces[-1][0], end_m, pieces[-1][2])]
+
+
+def _in_passing(told: _Told, start_m: float, end_m: float) -> str:
     """Where the verifier found a stretch held that is too short to be told as clipped, and what hangs free."""
-    spans = planned.verified.free_spans_m if planned.verified is not None else ()
+    verified = told.planned.verified
+    spans = verified.free_spans_m if verified is not None else ()
     inside = [(a, b) for a, b in spans if b > start_m and a < end_m and b - a > _FREE_FROM_M]
     held = [(b, c) for (_, b), (c, _) in pairwise(inside)]
     # what is held right beside a part it is clipped to belongs to that part
     edges = [(start_m, inside[0][0]), (inside[-1][1], end_m)] if inside else []
     held += [(b, c) for b, c in edges if c - b > _FREE_FROM_M]
-    touched = [lengths.text(b) if c - b < _FREE_FROM_M else _span(lengths, b, c) for b, c in sorted(held)]
+    touched = [told.at(b) if c - b < _FREE_FROM_M else told.span(b, c) for b, c in sorted(held)]
     if not touched:
         return ": panels are touched in passing, too short to clip to"
     return (
         f": held in passing only, at {', '.join(touched)}, on a panel or in a hole; no more than "
-        f"{lengths.up(max(b - a for a, b in inside))} hang free"
+        f"{told.lengths.up(max(b - a for a, b in inside))} hang free"
     )
 
 
-def _clips(name: str, clips: list[Clip]) -> list[str]:
-    """How many clips a stretch has, and what else lies under them."""
+_FEW: Final = 3
+"""So many clips of a stretch are told one by one."""
+
+
+def _clips(told: _Told, clips: list[tuple[float, Clip]]) -> list[str]:
+    """How many clips a stretch has, where, and what else lies under them."""
     if not clips:
         return []
-    mates = sorted({cable for clip in clips for cable, _ in clip.held if cable != name}, key=natural)
+    places = [told.along(at) for at, _ in clips]
+    unit = told.lengths.column_unit
+    if len(clips) <= _FEW:
+        where = f" at {', '.join(told.lengths.number(at) for at in places)} {unit}"
+    else:
+        apart = max(b - a for a, b in pairwise(places))
+        where = f", the first at {told.lengths.text(places[0])}, then {told.lengths.up(apart)} apart or less"
+    name = told.planned.cable.name
+    mates = sorted({cable for _, clip in clips for cable, _ in clip.held if cable != name}, key=natural)
     if not mates:
-        return [count(len(clips), "clip")]
-    shared = sum(len(clip.held) > 1 for clip in clips)
+        return [f"{count(len(clips), 'clip')}{where}"]
+    shared = sum(len(clip.held) > 1 for _, clip in clips)
     which = "" if shared == len(clips) else f"{shared} of them "
-    return [f"{count(len(clips), 'clip')} ({which}with {', '.join(mates)})"]
+    return [f"{count(len(clips), 'clip')}{where} ({which}with {', '.join(mates)})"]
 
 
-def _span(lengths: Lengths, start_m: float, end_m: float) -> str:
-    return f"{lengths.number(start_m)} to {lengths.number(end_m)} {lengths.column_unit}"
-
-
-def _holes(lengths: Lengths, route: Route) -> Iterator[Placed]:
+def _holes(told: _Told, route: Route) -> Iterator[Placed]:
     for passage in route.passages:
         step = Step(
-            lengths.text(passage.at_route_m),
+            told.at(passage.at_route_m),
             f"through {passage.name}",
             f": out of {passage.from_space}, into {passage.to_space}",
         )
         yield passage.at_route_m, 0, step
 
 
-def _hinges(lengths: Lengths, route: Route) -> Iterator[Placed]:
+def _hinges(told: _Told, route: Route) -> Iterator[Placed]:
     for hinge in route.hinges:
-        step = Step(lengths.text(hinge.at_route_m), f"hinge {hinge.name}", ": leave a loop, tie both sides")
+        step = Step(told.at(hinge.at_route_m), f"hinge {hinge.name}", ": leave a loop, tie both sides")
         yield hinge.at_route_m, 1, step
 
 
-def _joints(lengths: Lengths, planned: PlannedCable) -> Iterator[Placed]:
-    for joint in planned.lead.joints if planned.lead is not None else ():
+def _joints(told: _Told) -> Iterator[Placed]:
+    lead = told.planned.lead
+    for joint in lead.joints if lead is not None else ():
         step = Step(
-            lengths.text(joint.at_route_m),
-            "joint",
-            f" of two leads in {joint.space} (access: {joint.access})",
+            told.at(joint.at_route_m), "joint", f" of two leads in {joint.space} (access: {joint.access})"
         )
         yield joint.at_route_m, 1, step
 

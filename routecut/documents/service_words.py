@@ -1,4 +1,4 @@
-"""An answer about service in words: sections of lines, the same on the screen and in the job pack.
+"""An answer about service in words: sections of lines, alike on screen and in the job pack.
 
 Units      m in; the job's unit out; minutes
 Safe side  battery and airbags stand before any hand; what nobody saw a way to is marked
@@ -14,6 +14,7 @@ from routecut.documents.figures import Lengths, count, millimetres
 from routecut.documents.fuse_words import below_text
 from routecut.documents.reading import natural
 from routecut.documents.record_text import fact_text
+from routecut.documents.running import along
 from routecut.documents.service_cautions import caution_lines, step_cautions
 from routecut.documents.service_reach import Section, minutes_in_all, reach_text, trim_text
 from routecut.documents.service_readings import reading_lines
@@ -264,10 +265,13 @@ def _behind(plan: Plan, answer: Answer, trims: Iterable[str]) -> Iterator[str]:
     """Trim by trim the cables behind it, each with its stretch."""
     lengths = Lengths(plan.job.length_unit)
     starts = {c.cable.name: c.cable.from_port for c in plan.cables}
+    by = {c.cable.name: along(c) for c in plan.cables}
     for trim in trims:
         spans: dict[str, list[str]] = {}
         for b in (b for b in answer.behind if b.trim == trim):
-            spans.setdefault(b.cable, []).append(f"{lengths.number(b.from_m)} to {lengths.text(b.to_m)}")
+            spans.setdefault(b.cable, []).append(
+                f"{lengths.number(by[b.cable](b.from_m))} to {lengths.text(by[b.cable](b.to_m))}"
+            )
         told = [f"{name} {' and '.join(found)} from {starts[name]}" for name, found in spans.items()]
         if told and answer.asked is Asked.TRIM and trim == answer.name:
             yield from told
@@ -295,7 +299,7 @@ def _hole(plan: Plan, answer: Answer) -> Iterator[Section]:
     for name in sorted(hole.cables, key=natural):
         planned = cables[name]
         at_m = (
-            next((p.at_route_m for p in planned.route.passages if p.name == answer.name), 0.0)
+            next((along(planned)(p.at_route_m) for p in planned.route.passages if p.name == answer.name), 0.0)
             if planned.route
             else 0.0
         )
@@ -337,9 +341,10 @@ def _lengths(plan: Plan, name: str, record: Record) -> Iterator[str]:
     found = joints(plan, [name], record)
     yield f"joint: {'; '.join(found)}" if found else "in one piece, no joint on the way"
     for passage in planned.route.passages:
+        at = lengths.text(along(planned)(passage.at_route_m))
         yield (
-            f"through {passage.name} {lengths.text(passage.at_route_m)} from {planned.cable.from_port}: out of "
-            f"{passage.from_space}, into {passage.to_space}"
+            f"through {passage.name} {at} from {planned.cable.from_port}: out of {passage.from_space}, into "
+            f"{passage.to_space}"
         )
 
 

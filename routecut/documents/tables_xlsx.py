@@ -106,7 +106,7 @@ def _cut_list(plan: Plan) -> Table:
 
 def _order(plan: Plan) -> Table:
     names = order_list.COLUMNS
-    bare = frozenset({"quantity", "on the shelf", "price of what is bought"})
+    bare = frozenset({"quantity", "on the shelf", order_list.PRICE})
     rows = [order_list.row_of(line, plan.job.length_unit) for line in plan.order]
     return Table("order", names, tuple(_numbered(names, row, bare) for row in rows))
 

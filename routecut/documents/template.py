@@ -14,6 +14,7 @@ from typing import Final
 
 from routecut.documents.drill_words import NO_CHECK, check_text, size_text, tapes_text
 from routecut.documents.figures import Lengths, millimetres
+from routecut.documents.look_first import NOT_SEEN
 from routecut.documents.paper import Circle, Line, Mark, Text, pdf, svg
 from routecut.documents.reading import natural
 from routecut.model.drilling import DrillCard
@@ -50,6 +51,9 @@ def sheet(plan: Plan, card: DrillCard) -> Iterator[Mark]:
     x, y = CENTRE_MM
     yield Text(105, 280, 6, f"{card.name}: drill template 1:1", "middle")
     yield Text(105, 273, 3.6, f"Seen from {card.marked_in}: {size_text(card)}.", "middle")
+    hole = next((h for h in plan.holes if h.pass_through.name == card.name), None)
+    if hole is not None and not hole.pass_through.confirmed:
+        yield Text(105, 261, 4.5, NOT_SEEN.upper(), "middle")
     if card.refused:
         yield Text(105, 267, 4.5, "DO NOT DRILL: see the drill card", "middle")
     outline = card.outline

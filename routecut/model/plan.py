@@ -231,6 +231,8 @@ class Verification:
     least_clearance_m : dict of str to float
         For each keep-out that applies: the least distance from the cable's surface to the
         shape itself (its `clearance` not subtracted). [m]
+    least_clearance_at_m : dict of str to float
+        Where along the curve that is, for the same keep-outs. [m]
     least_sheet_m : float
         Least distance of the cable's middle to any sheet, passages and ends aside. [m]
     longest_span_m : float
@@ -254,6 +256,7 @@ class Verification:
     length_m: float
     findings: tuple[Finding, ...] = ()
     free_spans_m: tuple[tuple[float, float], ...] = ()
+    least_clearance_at_m: dict[str, float] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -78,7 +78,7 @@ def plan_recorded(surveyed: Survey, *, progress: Callable[[str], None] | None = 
         findings += more
     if not record.lines:
         return replace(plan, findings=(*plan.findings, *findings)), body
-    findings += tuple(_short(plan, built))
+    findings += tuple(too_short(plan, built))
     built = replace(built, rows=rows(plan, built))
     return replace(plan, as_built=built, findings=(*plan.findings, *findings)), body
 
@@ -291,7 +291,7 @@ def _finding(code: str, severity: Severity, where: str, message: str) -> Finding
     return Finding(code=code, severity=severity, where=where, message=message)
 
 
-def _short(plan: Plan, built: AsBuilt) -> list[Finding]:
+def too_short(plan: Plan, built: AsBuilt) -> list[Finding]:
     """Cables that were cut shorter than the way they take asks for."""
     found = []
     for planned in plan.cables:
@@ -300,14 +300,19 @@ def _short(plan: Plan, built: AsBuilt) -> list[Finding]:
         fact, asks = built.record.told(What.CUT, name), expected_m(planned, relaid)
         if fact is None or fact.length_m is None or asks is None or fact.length_m >= asks - _SHORT_M:
             continue
-        unit = plan.job.length_unit
+        unit, over = plan.job.length_unit, built.record.told(What.LEFT_OVER, name)
+        said = f"It was cut to {format_length(fact.length_m, unit)}"
+        cure = "Pull it dry before an end is made, or record what it really took."
+        if over is not None and over.length_m is not None and over.length_m >= 0.0:
+            # it was long enough: then a figure of the record is wrong, not the cable
+            said += f" and {format_length(over.length_m, unit)} were left over"
+            cure = "One of these figures is wrong: look at the string, the cut and what was left over."
         found.append(
             _finding(
                 "as-built-short",
                 Severity.WARNING,
                 f"cable {name} as built",
-                f"It was cut to {format_length(fact.length_m, unit)}; its way with loops and ends asks for "
-                f"{format_length(asks, unit, 'up')}. Pull it dry before an end is made, or record what it really took.",
+                f"{said}; its way with loops and ends asks for {format_length(asks, unit, 'up')}. {cure}",
             )
         )
     return found

@@ -33,7 +33,11 @@ _FOCUS: Final = {
 }
 _OUT: Final = re.compile(
     r"\b(strip|(take|pull|rip|get|bring) (it |them )?all out|remove (all|everything)"
-    r"|everything (has to |must |should |can )?(comes? |be taken |goes? )?(out|off))\b"
+    r"|everything (has to |must |should |can )?(comes? |be taken |goes? )?(out|off)"
+    # a vehicle that is given back or sold goes without what was fitted
+    r"|(goes?|going|gives?|given|hand|handed|handing|bring|take|taken) ((it|them|this|the \w+) )?back"
+    r"|return(ed|ing)? (it|this|the (\w+ )?(van|vehicle|car|truck|boat|tractor|ambulance))"
+    r"|leas(e|ed|ing)|sell|sold|selling|sale|back to (the )?standard)\b"
 )
 _HINTS: Final = {"behind": Asked.TRIM, "under": Asked.TRIM, "through": Asked.HOLE}
 _PLURAL: Final = {f"{kind}s": kind for kind in Asked}

@@ -22,6 +22,8 @@ from routecut import __version__
 from routecut.documents import plan_json
 from routecut.documents.plan_json import FORMAT
 from routecut.documents.reading import job_digest
+from routecut.documents.record_text import line_json
+from routecut.model.as_built import Difference
 from routecut.model.finding import Finding, Severity
 from routecut.model.job import Cable, CableType, HoleState, Job, Vec3
 from routecut.model.plan import (
@@ -43,6 +45,7 @@ from routecut.model.plan import (
     SumLine,
     Verification,
 )
+from routecut.model.record import Record
 from routecut.planning.stored_service import bundles_from_json, service_from_json
 from routecut.planning.stored_sizing import sizing_from_json
 from routecut.survey import Survey
@@ -111,6 +114,56 @@ def planned_types(folder: Path) -> dict[str, str]:
         return {str(cable["name"]): str(cable["type"]) for cable in cables}
     except (OSError, ValueError, KeyError, TypeError, RecursionError):
         return {}
+
+
+def planned_lengths(folder: Path) -> dict[str, tuple[float | None, float | None]]:
+    """Run and cut of each cable as the plan in a plan folder has them [m]; empty where there is none to be read."""
+
+    def length(found: Any) -> float | None:
+        return None if found is None else float(found["length_m"])
+
+    try:
+        cables = json.loads(plan_text(folder))["cables"]
+        return {str(c["name"]): (length(c["route"]), length(c["cut"])) for c in cables}
+    except (OSError, ValueError, KeyError, TypeError, RecursionError):
+        return {}
+
+
+def stored_rows(folder: Path, record: Record) -> tuple[Difference, ...] | None:
+    """Planned beside as built, from the plan in a plan folder that was made with this very record.
+
+    Parameters
+    ----------
+    folder : Path
+    record : Record
+
+    Returns
+    -------
+    tuple of Difference or None
+        None where the plan was made with another record, or can't be read.
+    """
+    try:
+        built = json.loads(plan_text(folder))["as_built"]
+        if not record.digest or built["record_sha256"] != record.digest:
+            return None
+        if built["lines"] != [line_json(line) for line in record.lines]:
+            return None  # a line before the last is another: it was changed, or can't be used any more
+        return tuple(_row(row) for row in built["differences"])
+    except (OSError, ValueError, KeyError, TypeError, AttributeError, RecursionError):
+        return None
+
+
+def _row(found: dict[str, Any]) -> Difference:
+    before, after = (tuple(v) if isinstance(v, list) else v for v in (found["before"], found["after"]))
+    return Difference(
+        about=found["about"],
+        what=found["what"],
+        before=before,
+        after=after,
+        unit=found["unit"],
+        marked=found["marked"],
+        why=found["why"],
+    )
 
 
 def what_is_read(text: str) -> Any:
@@ -287,6 +340,7 @@ def _verified(found: dict[str, Any] | None) -> Verification | None:
         ok=found["ok"],
         crossings=found["crossings"],
         least_clearance_m={name: _far(value) for name, value in found["least_clearance_m"].items()},
+        least_clearance_at_m=dict(found.get("least_clearance_at_route_m", {})),
         least_sheet_m=_far(found["least_sheet_m"]),
         longest_span_m=_far(found["longest_span_m"]),
         least_bend_radius_m=_far(found["least_bend_radius_m"]),

@@ -78,7 +78,7 @@ def _relaid(about: str, planned: PlannedCable, relaid: Relaid) -> Iterator[Diffe
             f"{stretch.from_name} to {stretch.to_name}, with a string",
             stretch.computed_m,
             stretch.measured_m,
-            why="planned stands for what is computed where its ends are now",
+            why="the string counts; planned is what was computed between its ends as they are now",
         )
     if relaid.verified is not None and not relaid.verified.ok:
         yield _texts(about, "checked on the full mesh", "holds", "DOES NOT HOLD: see the findings")

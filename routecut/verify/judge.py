@@ -170,7 +170,8 @@ def _judge(scene: Scene, cable: Cable, route: Route) -> Verification:
     return Verification(
         ok=not report.findings,
         crossings=crossed,
-        least_clearance_m=clearances,
+        least_clearance_m={name: far for name, (far, _) in clearances.items()},
+        least_clearance_at_m={name: at for name, (_, at) in clearances.items()},
         least_sheet_m=least_sheet,
         longest_span_m=max((b - a for a, b in free), default=0.0),
         free_spans_m=tuple(free),
@@ -264,15 +265,15 @@ def _say_close(report: Report, run: Floats, distance: Floats, allowed: float, te
     report.add_some("verify-clearance", stretches(distance < allowed), say)
 
 
-def _judge_keep_outs(scene: Scene, report: Report, curve: Curve) -> dict[str, float]:
+def _judge_keep_outs(scene: Scene, report: Report, curve: Curve) -> dict[str, tuple[float, float]]:
     cable = report.cable
-    least: dict[str, float] = {}
+    least: dict[str, tuple[float, float]] = {}
     for keep_out, shape in scene.keep_outs:
         if ANY not in keep_out.applies_to and cable.cable_class.value not in keep_out.applies_to:
             continue
         distance, run = shape.along(curve, keep_out.clearance_m + 0.5 * cable.type.diameter_m)
         surface = distance - 0.5 * cable.type.diameter_m
-        least[keep_out.name] = float(surface.min())
+        least[keep_out.name] = min(zip(surface.tolist(), run.tolist(), strict=True))
         name = f"keep-out {keep_out.name} ({keep_out.reason})"
         asked = mm(keep_out.clearance_m)
         inside = np.flatnonzero(distance <= 0.0)

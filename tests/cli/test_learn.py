@@ -121,6 +121,21 @@ def test_the_shops_file_has_its_own_unit_and_the_job_has_the_last_word(run: Run,
     assert read.lengths.lay == 0.02
 
 
+def test_what_was_laid_again_is_read_from_the_plan_made_with_the_same_record(run: Run, job: Path) -> None:
+    run("record", job, "--moved", "b=6,-480,-1200", "--note", "b=by hand")
+    first = run("compare", job)
+    assert "laid anew" in first.err
+    assert "planning, which takes its time" in first.err
+    run("plan", job)
+    quick = run("compare", job)
+    assert (quick.out, quick.err) == (first.out, "")
+    assert "device b  place" in quick.out
+    run("record", job, "--volts", "b=12.1")
+    slow = run("compare", job)
+    assert "planning, which takes its time" in slow.err  # the plan was made with another record
+    assert "volts" in run("compare", job, "--all").out
+
+
 def test_plan_and_as_built_and_two_jobs_as_a_table(run: Run, job: Path, tmp_path: Path) -> None:
     run("plan", job)
     assert run("compare", job).out == "nothing is recorded yet\n"

@@ -67,6 +67,36 @@ def test_nobody_named_and_no_clock_read_unless_asked(run: Run, job: Path) -> Non
     assert run("record", job, "--cut", "C1=2150", "--now", "--when", "today").code == 2
 
 
+def test_a_slip_of_a_key_is_asked_about_and_nothing_that_is_so_is_lost(run: Run, job: Path) -> None:
+    assert run("plan", job).code == 0
+    planned = json.loads((job / "plan" / "plan.json").read_text(encoding="utf-8"))["cables"][0]
+    cut, long = (round(1000 * planned[k]["length_m"]) for k in ("cut", "route"))
+    slips = [
+        (("--cut", f"C1={cut}", "--left-over", f"C1={cut + 2}"), f"up to {cut} mm"),
+        (("--left-over", f"C1={-cut - 2}"), f"{cut} mm planned to be cut"),
+        (("--joint", f"C1={long + 2},front"), f"along a run of {long} mm"),
+        (("--cut", f"C1={cut // 2 - 2}"), f"planned are {cut} mm"),
+        (("--cut", f"C1={2 * cut + 2}"), f"planned are {cut} mm"),
+    ]
+    for asked, said in slips:
+        ran = run("record", job, *asked)
+        assert ran.code == 2
+        assert said in " ".join(ran.err.split()), ran.err
+        assert "add --sure" in ran.err
+    assert not (job / "record.jsonl").exists()
+    kept = 0
+    for asked, _ in slips:
+        assert run("record", job, *asked, "--sure").code == 0
+        kept += len(asked) // 2
+        assert len(lines(job)) == kept
+    # what was cut counts, not what was planned
+    assert run("record", job, "--cut", f"C1={2 * cut - 1}", "--left-over", f"C1={cut + 50}").code == 0
+    assert (
+        run("record", job, "--joint", f"C1={long}", "--cut", f"C1={cut}", "--left-over", f"C1={cut}").code
+        == 0
+    )
+
+
 def test_all_faults_at_once_and_nothing_is_written(run: Run, job: Path) -> None:
     (job.parent / "outside.jpg").write_bytes(b"a photo")
     asked = ("--cut", "C1=2150", "--cut", "C2=1", "--left-over", "C1=long", "--moved", "H9=1,2,3",

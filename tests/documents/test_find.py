@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -10,11 +12,14 @@ import pytest
 
 from routecut.documents import pack_html
 from routecut.documents.harness import rows_of
+from routecut.documents.pull_words import comes_off
 from routecut.documents.reading import hole_numbers, pulling_order
 from routecut.model.plan import Plan
+from routecut.model.sizing import Limit, Sizing, Supply
 from tests.documents.browser import DESKTOP, PHONE, chromium, opened
 from tests.documents.sample import body
 from tests.documents.test_page import settled
+from tests.service.test_answer import sized
 
 
 @pytest.fixture(scope="module")
@@ -83,11 +88,36 @@ def test_the_keyboard_finds_a_hole_and_a_device(browser: Any, file: Path, plan: 
 
 
 def test_everything_in_the_pack_can_be_found(browser: Any, file: Path, plan: Plan) -> None:
+    trims = {o.trim for o in comes_off(plan, plan.cables)}
+    assert trims
     with opened(browser, file, DESKTOP) as page:
         names = page.locator("#find-list b").all_text_contents()
     devices = {plan.job.device_of(p).name for c in plan.cables for p in (c.cable.from_port, c.cable.to_port)}
-    assert len(names) == len(plan.cables) + len(hole_numbers(plan)) + len(devices)
-    assert set(names) == {c.cable.name for c in plan.cables} | set(hole_numbers(plan)) | devices
+    assert len(names) == len(plan.cables) + len(hole_numbers(plan)) + len(devices) + len(trims)
+    assert set(names) == {c.cable.name for c in plan.cables} | set(hole_numbers(plan)) | devices | trims
+
+
+def test_fuses_volts_and_trim_lead_to_their_rows(plan: Plan) -> None:
+    supply = Supply(
+        device="voice radio", amps=10.0, peak_amps=14.0, drop_v=0.7, peak_drop_v=1.1, drop_percent=5.0,
+        peak_drop_percent=8.0, volts=12.9, peak_volts=12.5, ok=True,
+    )  # fmt: skip
+    limit = Limit(name="test_volts", value=13.6, unit="V", meaning="", source="", provenance="")
+    sizing = Sizing(profile="", limits=(limit,), electrical={"P1": sized("fuse box.p1")}, supplies=(supply,))
+    page = pack_html(replace(plan, sizing=sizing), pictures={})
+    for name in ("fuse of P1", "volts at voice radio", "sill trim, left"):
+        (key,) = re.findall(rf'<a href="#([^"]+)"><b>{name}</b>', page)
+        (row,) = re.findall(rf'id="{key}"[^>]*>([^<]+)<', page)
+        assert row == name.removeprefix("fuse of ").removeprefix("volts at ")
+
+
+def test_the_head_of_a_table_stays_below_the_bar_while_its_rows_go_by(browser: Any, file: Path) -> None:
+    with opened(browser, file, DESKTOP) as page:
+        page.evaluate("document.querySelector('table.connectors tbody tr:nth-child(20)').scrollIntoView()")
+        settled(page)
+        head = page.locator("table.connectors th").first.bounding_box()
+        bar = page.locator(".bar").bounding_box()
+        assert abs(head["y"] - (bar["y"] + bar["height"])) <= 2
 
 
 def test_a_phone_gets_the_long_parts_folded_and_a_desk_and_paper_get_them_open(

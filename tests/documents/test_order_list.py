@@ -65,7 +65,7 @@ def test_the_csv_says_what_to_buy() -> None:
     assert "reel 2, 15000 mm, bought: P1" in rows[0]["why"]
     assert rows[2]["what"].startswith("'=cmd")
     assert rows[3]["what"] == "total"
-    assert rows[3]["price of what is bought"] == "41.50"
+    assert rows[3]["price of what is bought [currency of the job]"] == "41.50"
     assert "1 line without a price" in rows[3]["why"]
 
 
@@ -127,7 +127,9 @@ def test_text_and_json() -> None:
     assert "9.051 m  wire-red; buy 1 reel of 15000 mm, 41.50" in text
     assert "2 pieces  lead 3 m; buy nothing" in text
     assert text.index("cable") < text.index("ready-made lead") < text.index("terminal")
-    assert text.endswith("total: 41.50 for what has a price; 1 line without a price")
+    assert text.endswith(
+        "total: 41.50 in the currency of the job for what has a price; 1 line without a price"
+    )
     read = json.loads(order_json(["van"], LINES))
     assert read["jobs"] == ["van"]
     assert read["total_price"] == 41.5

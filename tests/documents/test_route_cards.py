@@ -7,16 +7,24 @@ from itertools import pairwise
 import pytest
 import segno
 
-from routecut.documents import pack_html
+from routecut.documents import pack_html, placed_cautions
+from routecut.documents.figures import Lengths
 from routecut.documents.markup import html as written
 from routecut.documents.pack import running_heads
 from routecut.documents.pack_cables import cable_cards
 from routecut.documents.pack_sums import sums
-from routecut.documents.pull_words import clips_along, clips_of, comes_off, leading_end, off_in_order
+from routecut.documents.pull_words import (
+    bare_text,
+    clips_along,
+    clips_of,
+    comes_off,
+    leading_end,
+    off_in_order,
+)
 from routecut.documents.reading import revision_mark
-from routecut.documents.run_words import run_steps
+from routecut.documents.run_words import free_spans, run_steps
 from routecut.model.job import MadeUp, Reason
-from routecut.model.plan import Covered, Plan, PlannedCable, SumLine
+from routecut.model.plan import Covered, Plan, PlannedCable, Stretch, SumLine
 from routecut.model.service import Removal, Service, Trim
 
 
@@ -90,17 +98,79 @@ def test_trim_comes_off_once_the_quickest_first_what_nobody_timed_last(plan: Pla
 def test_a_run_is_told_in_words_with_what_it_lies_behind_and_its_clips(plan: Plan) -> None:
     p1 = named(plan, "P1")
     assert p1.route is not None
-    told = {step.strong: step.rest for step in run_steps(plan, p1)}
+    long = p1.route.length_m
     along = clips_along(clips_of(plan), "P1")
-    clips = {part: [clip for at, clip in along if a <= at <= b] for part, a, b in p1.route.parts}
-    assert all(clips.values())
-    shared = sum(len(clip.held) > 1 for clip in clips["sill left"])
-    assert 0 < shared < len(clips["sill left"])
-    assert told["kick panel"].startswith(": behind kick trim, left")
-    assert told["sill left"] == (
-        f": behind sill trim, left, {len(clips['sill left'])} clips ({shared} of them with P2)"
-    )
-    assert "behind" not in told["floor rear"]
+    told: dict[str, list[str]] = {}
+    for step in run_steps(plan, p1):
+        told.setdefault(step.strong, []).append(f"{step.at}{step.rest}")
+    kick = [row for row in told["kick panel"] if "behind" in row]
+    lengths = Lengths("mm")
+    assert [row.split(": ")[0] for row in kick] == [
+        f"{lengths.number(0.1 * long)} to {lengths.text(0.2 * long)}"
+    ]
+    assert all(row.split(": ")[1].startswith("behind kick trim, left") for row in kick)
+    assert any("no trim over it" in row for row in told["kick panel"])
+    (sill,) = [row for row in told["sill left"] if "behind" in row]
+    start, _, end, _ = sill.split(": ")[0].split()
+    held = [(at, clip) for at, clip in along if int(start) - 1 < 1000 * at < int(end) + 1]
+    shared = sum(len(clip.held) > 1 for _, clip in held)
+    assert 0 < shared < len(held)
+    assert f"behind sill trim, left, {len(held)} clips" in sill
+    assert sill.endswith(f"({shared} of them with P2)")
+    assert not any("behind" in row for row in told["floor rear"])
+
+
+def test_clips_are_told_one_by_one_where_they_are_few_else_by_the_first_and_how_far_apart(plan: Plan) -> None:
+    p4 = named(plan, "P4")
+    assert p4.route is not None
+    alone = replace(plan, cables=(p4,), bundles=())
+    for end, rest in (
+        (1.2, ": 2 clips at 450, 900 mm"),
+        (4.0, ": 8 clips, the first at 450 mm, then 450 mm apart or less"),
+    ):
+        route = replace(p4.route, length_m=end, parts=(("floor", 0.0, end),), measured=())
+        laid = replace(p4, route=route, covered=())
+        rows = run_steps(replace(alone, cables=(laid,)), laid)
+        assert [step.rest for step in rows if step.strong == "floor"] == [rest]
+
+
+def test_a_stretch_measured_with_a_string_counts_as_measured_in_all_that_follows(plan: Plan) -> None:
+    """From 1000 to 2000 mm of the curve the string says 1400: what was at 1500 is at 1700, what follows is 400 on."""
+    p1 = named(plan, "P1")
+    assert p1.route is not None
+    first, second = p1.route.passages[:2]
+    holes = (replace(first, at_route_m=1.0), replace(second, at_route_m=2.0))
+    string = Stretch(from_name=first.name, to_name=second.name, computed_m=1.0, measured_m=1.4)
+    parts = (("sill", 1.2, 1.5), ("floor", 2.2, 3.0))
+    route = replace(p1.route, passages=holes, measured=(string,), parts=parts, length_m=3.4)
+    laid = replace(p1, route=route, covered=(), verified=None)
+    rows = {step.strong: step.at for step in run_steps(replace(plan, cables=(laid,)), laid)}
+    assert rows["sill"] == "1280 to 1700 mm"
+    assert (rows[f"through {first.name}"], rows[f"through {second.name}"]) == ("1000 mm", "2400 mm")
+    assert rows["floor"] == "2600 to 3400 mm"
+    assert rows[f"end at {p1.cable.to_port}"] == "3400 mm"
+    assert "free span" in rows
+    assert free_spans(route) == [(0.0, 1.2), (1.5, 2.2)]
+
+
+@pytest.mark.parametrize(("made", "said"), [((VEHICLE, VEHICLE), True), ((VEHICLE, BENCH), False)])
+def test_a_cable_that_goes_in_with_both_ends_bare_says_so(
+    plan: Plan, made: tuple[MadeUp, MadeUp], said: bool
+) -> None:
+    found = with_ends(plan, "P1", *((m, 0.01) for m in made))
+    assert ("neither is terminated before pulling" in bare_text(found, named(found, "P1"))) is said
+    lead = named(found, "C1")
+    assert bare_text(found, lead) == ""
+
+
+def test_where_a_cable_is_nearest_to_a_keep_out_stands_with_how_near(plan: Plan) -> None:
+    p4 = named(plan, "P4")
+    assert p4.verified is not None
+    seat = next(k for k in plan.job.keep_outs if k.name == "driver seat")
+    near = replace(p4.verified, least_clearance_m={seat.name: 0.043}, least_clearance_at_m={seat.name: 1.82})
+    told = placed_cautions(replace(plan, cables=(replace(p4, verified=near),)))
+    (moving,) = [p.because for p in told if p.kind == "cable" and p.caution.topic == "moving parts"]
+    assert moving == "driver seat 43 mm away at 1820 mm of the run"
 
 
 def test_no_stretch_between_clips_is_longer_than_allowed_where_there_is_something_to_clip_to(
@@ -255,6 +325,8 @@ def test_a_keep_out_without_a_caution_of_the_trade_is_told_where_a_cable_all_but
     assert cable.verified is not None
     first, *others = plan.job.keep_outs
     job = replace(plan.job, keep_outs=(replace(first, reason=reason), *others))
-    near = replace(cable, verified=replace(cable.verified, least_clearance_m={first.name: far}))
+    clear, where = {first.name: far}, {first.name: 1.8}
+    verified = replace(cable.verified, least_clearance_m=clear, least_clearance_at_m=where)
+    near = replace(cable, verified=verified)
     told = written(cable_cards(replace(plan, job=job, cables=(near,)), ()))
-    assert (f"{first.name} 1 mm away, where the job lets no cable lie" in told) == said
+    assert (f"{first.name} 1 mm away at 1800 mm of the run, where the job lets no cable lie" in told) == said

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import re
 import shutil
 import subprocess
@@ -13,7 +14,9 @@ import numpy as np
 import pytest
 from PIL import Image
 
+from routecut.documents import plan_json
 from routecut.documents.drill_schedule import columns, drill_schedule_csv
+from routecut.documents.look_first import NOT_SEEN
 from routecut.documents.paper import pdf, svg
 from routecut.documents.template import BAR_AT_MM, CENTRE_MM, PAGE_MM, sheet, template_files
 from routecut.model.drilling import DrillCard
@@ -100,6 +103,16 @@ def test_a_refused_hole_says_so_on_paper() -> None:
     refused = replace(card(), refused="fuel tank lies 25 mm behind it")
     root = ElementTree.fromstring(svg(sheet(plan_of(refused), refused), PAGE_MM))  # noqa: S314
     assert "DO NOT DRILL" in "".join(root.itertext())
+
+
+def test_a_hole_nobody_saw_says_so_on_paper_in_the_schedule_and_for_programs() -> None:
+    plan = plan_of(card())
+    holes = tuple(replace(h, pass_through=replace(h.pass_through, confirmed=False)) for h in plan.holes)
+    for one, said in ((plan, False), (replace(plan, holes=holes), True)):
+        root = ElementTree.fromstring(svg(sheet(one, one.drilling[0]), PAGE_MM))  # noqa: S314
+        assert (NOT_SEEN.upper() in "".join(root.itertext())) is said
+        assert rows(one)["notes"].startswith("Nobody has seen it yet: look first.") is said
+        assert [h["confirmed"] for h in json.loads(plan_json(one))["holes"]] == [not said] * len(holes)
 
 
 def rows(plan: Plan) -> dict[str, str]:

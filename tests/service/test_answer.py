@@ -169,6 +169,11 @@ CALLED = {
         ("where do the cables come through the roof", ["roof gland front", "roof gland rear"], None),
         ("what is in the roof", ["roof cavity"], None),
         ("strip everything out", ["everything"], None),
+        ("It goes back to the leasing company", ["everything"], None),
+        ("we sell the van next week", ["everything"], None),
+        ("hand it back", ["everything"], None),
+        ("hand the van back to its owner", ["everything"], None),
+        ("return the rescue van", ["everything"], None),
     ],
 )
 def test_a_question_in_anybodys_words(text: str, names_: list[str], focus: Focus | None) -> None:

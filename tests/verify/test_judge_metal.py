@@ -154,6 +154,14 @@ def test_clearance_to_a_keep_out(name: str, clearance: float, fine: bool) -> Non
     assert fine or "keep-out duct (hot)" in verified.findings[0].message
 
 
+def test_where_the_cable_is_nearest_is_told() -> None:
+    """The ball lies beside X 0.7; the run begins at X 0.2."""
+    keep_out = KeepOut(name="duct", shape=BESIDE["sphere"], clearance_m=0.0, reason=Reason.HOT)
+    assert judge(flat_scene(keep_outs=(keep_out,))).least_clearance_at_m == {
+        "duct": pytest.approx(0.5, abs=0.011)
+    }
+
+
 def test_a_sweep_is_kept_out_of() -> None:
     """The box comes 40 mm nearer at the end of its sweep; sideways it does not."""
     for sweep, least in (((0.0, -0.04, 0.0), 0.010), ((0.3, 0.0, 0.0), 0.050), ((0.0, -0.2, 0.0), -0.003)):

@@ -126,6 +126,11 @@
     what.focus(); // at once: the next letter is meant for it
   });
 
+  /* Heads of tables stay below the bar, however many lines it takes. */
+  const bar = document.querySelector(".bar");
+  const measure = () => document.documentElement.style.setProperty("--bar", `${bar.offsetHeight - 1}px`);
+  new ResizeObserver(measure).observe(bar);
+
   /* The section that is read now is marked in the menu, and the menu is moved so that its mark is seen. */
   const menu = document.querySelector("nav");
   const links = [...menu.querySelectorAll("a")];

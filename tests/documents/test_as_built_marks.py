@@ -1,0 +1,76 @@
+"""What the record says stands where the hand is: on the cards, on the service sheet, in the finding."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import pytest
+
+from routecut.documents import placed_cautions
+from routecut.documents.markup import html as written
+from routecut.documents.pack_cables import cable_cards
+from routecut.documents.pack_holes import holes
+from routecut.documents.pack_service import service
+from routecut.documents.reading import cable_numbers, state_text
+from routecut.model.as_built import AsBuilt
+from routecut.model.plan import Plan
+from routecut.model.record import Fact, Kind, Record, RecordLine, What
+from routecut.model.whatif import Moved
+from routecut.planning.as_built import too_short
+
+
+def built(plan: Plan, *facts: Fact, moved: tuple[Moved, ...] = ()) -> Plan:
+    lines = tuple(RecordLine(number=n, fact=f) for n, f in enumerate(facts, start=1))
+    return replace(plan, as_built=AsBuilt(record=Record(lines=lines), moved=moved))
+
+
+def cut(name: str, length_m: float, over_m: float | None = None) -> tuple[Fact, ...]:
+    found = [Fact(what=What.CUT, kind=Kind.CABLE, name=name, length_m=length_m)]
+    if over_m is not None:
+        found.append(Fact(what=What.LEFT_OVER, kind=Kind.CABLE, name=name, length_m=over_m))
+    return tuple(found)
+
+
+def test_a_cable_and_a_device_have_their_record_beside_them_and_no_other(plan: Plan) -> None:
+    note = Fact(what=What.NOTE, kind=Kind.DEVICE, name="voice radio", text="20 mm further left")
+    told = built(plan, *cut("P1", 4.8, 0.06), note)
+    cards = written(cable_cards(told, placed_cautions(told))).split("<article")[1:]
+    number = cable_numbers(plan)["P1"]
+    said = [f'id="cable-{number}"' in card for card in cards]
+    assert [("Recorded: </b>cut to 4800 mm; 60 mm left over." in card) for card in cards] == said
+    assert sum(said) == 1
+    sheet = written(service(told))
+    assert sheet.count("recorded: ") == sheet.count("recorded: 20 mm further left") == 1
+    assert "stands with whoever did it" not in sheet
+    assert "stands with whoever did it" in written(service(plan))
+
+
+def test_a_hole_that_was_moved_says_so_on_its_card_and_is_no_longer_to_be_drilled(plan: Plan) -> None:
+    hole = next(h for h in plan.holes if h.drill)
+    name = hole.pass_through.name
+    x, y, z = hole.at_m
+    there = Moved(kind="pass-through", name=name, from_m=hole.at_m, to_m=(x + 0.03, y, z), along=(), stay=())
+    place = Fact(what=What.MOVED, kind=Kind.HOLE, name=name, position=hole.pass_through.position)
+    told = built(plan, place, moved=(there,))
+    page = written(holes(told, placed_cautions(told)))
+    assert "DEVIATES, as built: 30 mm from its planned place" in page
+    assert (state_text(plan, hole), state_text(told, hole)) == ("to be drilled", "drilled, by the record")
+    photo = Fact(what=What.PHOTO, kind=Kind.HOLE, name=name, file="before.jpg", sha256="")
+    assert (
+        state_text(built(plan, photo), hole) == "to be drilled"
+    )  # of the place before, for all anybody knows
+    pulled = built(plan, *cut(hole.cables[0], 4.0, 0.1))
+    assert state_text(pulled, hole) == "drilled, by the record"
+
+
+@pytest.mark.parametrize(
+    ("over", "cure"), [(None, "Pull it dry"), (-0.04, "Pull it dry"), (0.06, "One of these figures is wrong")]
+)
+def test_a_cable_that_left_something_over_was_not_too_short(
+    plan: Plan, over: float | None, cure: str
+) -> None:
+    told = built(plan, *cut("P1", 1.0, over))
+    assert told.as_built is not None
+    (found,) = too_short(told, told.as_built)
+    assert cure in found.message
+    assert ("60 mm were left over" in found.message) == (over == 0.06)
