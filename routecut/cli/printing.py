@@ -50,7 +50,8 @@ def note(text: str) -> None:
 
 
 def grouped(findings: Iterable[Finding]) -> list[str]:
-    """Findings as lines, worst first under a heading each; order kept within a group."""
+    """Findings as lines, worst first under a heading each; what says the same of several things is one line."""
+    from routecut.documents.alike import together
     from routecut.model.finding import Severity
 
     everything = list(findings)
@@ -59,7 +60,7 @@ def grouped(findings: Iterable[Finding]) -> list[str]:
         group = [f for f in everything if f.severity is severity]
         if group:
             lines.append(count(len(group), severity.value))
-            lines.extend(f"  {f.where}: {f.message} [{f.code}]" for f in group)
+            lines.extend(f"  {f.where}: {f.message} [{f.code}]" for f in together(group))
     return lines
 
 

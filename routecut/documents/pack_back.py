@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from xml.etree.ElementTree import Element
 
+from routecut.documents.alike import together
 from routecut.documents.cautions import DRILLED_NEAR_M, NEAR_M, NEAR_TIMES
 from routecut.documents.figures import BAND_SOURCE, Lengths, share
 from routecut.documents.markup import Child, el
@@ -142,9 +143,10 @@ def findings(plan: Plan) -> Element:
         return el("p", "Nothing was noticed.")
     parts: list[Child] = []
     for severity in SEVERITIES:
-        rows = [[f.where, f.message, f.code] for f in found if f.severity is severity]
+        those = [f for f in found if f.severity is severity]
+        rows = [[f.where, f.message, f.code] for f in together(those)]
         if rows:
-            head, key = el("h3", f"{str(severity).capitalize()}s: {len(rows)}"), f"found-{severity}"
+            head, key = el("h3", f"{str(severity).capitalize()}s: {len(those)}"), f"found-{severity}"
             shown = table(["where", "what", "code"], rows, kind="found")
             parts.append(
                 el("div", head, shown, id=key) if severity is Severity.ERROR else fold(head, shown, key=key)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from routecut.documents.alike import together
 from routecut.documents.figures import Lengths, count, millimetres
 from routecut.documents.look_first import mounting_text, seen_mark, unchecked_text
 from routecut.documents.reading import (
@@ -44,7 +45,7 @@ def summary_text(plan: Plan) -> str:
     findings = all_findings(plan)
     numbers = [sum(f.severity is s for f in findings) for s in SEVERITIES]
     lines += ["", ", ".join(count(n, str(s)) for n, s in zip(numbers, SEVERITIES, strict=True))]
-    lines += [plain(str(f)) for f in findings if f.severity is not Severity.NOTE]
+    lines += [plain(str(f)) for f in together(f for f in findings if f.severity is not Severity.NOTE)]
     return "\n".join(line.rstrip() for line in lines) + "\n"
 
 

@@ -22,7 +22,7 @@ MEASUREMENTS = (
     asked(
         "beam",
         "Beam",
-        "across the hull at its widest, outside of the fender to outside of the fender",
+        "across the deck at the hull's widest, from edge of the hull to edge of the hull, without the fenders",
         "y",
         (2500, 2000, 3200),
         "all distances across the hull",
@@ -32,12 +32,15 @@ MEASUREMENTS = (
     asked(
         "transom_width",
         "Transom width",
-        "across the top of the transom",
+        "across the top of the transom, outside, without the fenders",
         "y",
         (2200, 1600, 3000),
         "how the hull narrows aft",
-        lambda v: ((0, -v["transom_width"] / 2, -330), (0, v["transom_width"] / 2, -330)),
-        "front",
+        lambda v: (
+            (0, -v["transom_width"] / 2, v["gunwale_height"] + 120),
+            (0, v["transom_width"] / 2, v["gunwale_height"] + 120),
+        ),
+        "rear",
     ),
     asked(
         "gunwale_height",
@@ -86,8 +89,8 @@ MEASUREMENTS = (
         (1850, 1300, 2500),
         "how wide the wheelhouse is",
         lambda v: (
-            (0, -v["wheelhouse_width"] / 2, v["sole_height"] + v["headroom"] + 200),
-            (0, v["wheelhouse_width"] / 2, v["sole_height"] + v["headroom"] + 200),
+            (0, -v["wheelhouse_width"] / 2, v["sole_height"] + (v["window_sill"] + v["headroom"]) / 2),
+            (0, v["wheelhouse_width"] / 2, v["sole_height"] + (v["window_sill"] + v["headroom"]) / 2),
         ),
         "front",
     ),

@@ -21,8 +21,16 @@ from routecut.patterns.sheets import Floats, Sheet
 GENERATOR: Final = "routecut new --pattern"
 """Stands in what a pattern makes, so that it is known again."""
 
-_AXES: Final[dict[str, tuple[int, int]]] = {"side": (0, 2), "front": (1, 2), "top": (0, 1)}
-_VIEW_WORDS: Final = {"side": "from the left", "front": "from the front", "top": "from above"}
+_VIEWS: Final[dict[str, tuple[int, float, str]]] = {
+    "side": (0, 1.0, "from the left"),
+    "front": (1, 1.0, "from the front"),
+    "rear": (1, -1.0, "from the rear"),
+}
+"""Which axis runs to the right in a drawing, which way, and what it is called; height is always up."""
+_WALL: Final = 100.0
+"""Parts at the far end that are no longer than this are hidden behind the vehicle. [mm]"""
+_SEAM: Final = 40.0
+"""So near the middle the two wings meet; a seam is no edge to be drawn. [mm]"""
 _SHARP: Final = 0.82
 """Cosine of the angle between two faces above which the edge between them is not drawn."""
 
@@ -38,10 +46,10 @@ li { border: 1.5px solid #444; border-radius: 4px; padding: 10px; break-inside: 
 h2 { font-size: 1.05rem; margin: 0; }
 code { font: .95em ui-monospace, monospace; background: #eee; padding: 0 .25em; }
 p { margin: .35rem 0; }
-svg { display: block; width: 100%; height: auto; }
-.body { fill: none; stroke: #777; stroke-width: 1; vector-effect: non-scaling-stroke; }
+svg { display: block; width: 100%; height: auto; max-height: 200px; }
+.body { fill: none; stroke: #555; stroke-width: 1; vector-effect: non-scaling-stroke; }
 .tape { stroke: #000; stroke-width: 3.5; vector-effect: non-scaling-stroke; fill: none; }
-.lead { stroke: #000; stroke-width: 1; stroke-dasharray: 4 3; vector-effect: non-scaling-stroke; }
+.lead { stroke: #06c; stroke-width: 1.2; stroke-dasharray: 5 4; vector-effect: non-scaling-stroke; }
 .write { display: flex; gap: .5rem; align-items: end; margin-top: .5rem; }
 .write span { flex: 1; border-bottom: 2px solid #111; height: 2.1rem; }
 @media print { body { padding: 0; max-width: none; font-size: 12px; } ol { grid-template-columns: 1fr 1fr; } }
@@ -67,17 +75,18 @@ def measure_page(pattern: Pattern, made: Made, taken: Mapping[str, Taken], *, un
         f'<meta name="generator" content="{GENERATOR}">'
         f"<title>What to measure: {name}</title><style>{_STYLE}</style></head><body>"
         f"<h1>What to measure: {name}</h1>"
-        f"<p>Park level, wheels straight, tape level or plumb, to the nearest 5 mm. Write what you read in {unit}. "
+        f"<p>{escape(pattern.stand)}, tape level or plumb, to the nearest 5 mm. Write what you read in {unit}. "
         "What you can't reach, leave out: it is scaled with the rest, and the cuts get longer for it.</p>"
-        "<p>Ignition off; keep out of the way of fans, closing doors and bonnets, and stand clear of traffic.</p>"
+        f"<p><strong>Caution:</strong> {escape(pattern.caution)}</p>"
+        "<p>The thick line is the tape; the thin dashed lines show what its ends are level or plumb with.</p>"
         f'<svg width="0" height="0" style="position:absolute" aria-hidden="true">{symbols}</svg>'
         f"<ol>{items}</ol></body></html>\n"
     )
 
 
 def _item(one: Measurement, taken: Taken, line: tuple[Point, Point], frame: Floats, unit: str) -> str:
-    u, v = _AXES[one.view]
-    (x0, y0), (x1, y1) = ((p[u], -p[v]) for p in line)
+    across, sign, words = _VIEWS[one.view]
+    (x0, y0), (x1, y1) = ((sign * p[across], -p[2]) for p in line)
     low = np.minimum(frame[0], [min(x0, x1), min(y0, y1)]) - 160
     high = np.maximum(frame[1], [max(x0, x1), max(y0, y1)]) + 160
     box = f"{low[0]:.0f} {low[1]:.0f} {high[0] - low[0]:.0f} {high[1] - low[1]:.0f}"
@@ -87,11 +96,19 @@ def _item(one: Measurement, taken: Taken, line: tuple[Point, Point], frame: Floa
         f"M{x:.0f} {y - tick:.0f}V{y + tick:.0f}" if flat else f"M{x - tick:.0f} {y:.0f}H{x + tick:.0f}"
         for x, y in ((x0, y0), (x1, y1))
     )
-    where = escape(f"{one.words}, seen {_VIEW_WORDS[one.view]}")
+    (left, top), (right, bottom) = frame
+    leads = "".join(
+        f"M{x:.0f} {min(y, top):.0f}V{max(y, bottom):.0f}"
+        if flat
+        else f"M{min(x, left):.0f} {y:.0f}H{max(x, right):.0f}"
+        for x, y in ((x0, y0), (x1, y1))
+    )
+    where = escape(f"{one.words}, seen {words}")
     known = "measured" if taken.measured else "not measured yet; now taken as"
     return (
         f"<li><h2>{escape(one.words)} <code>{escape(one.key)}</code></h2>"
         f'<svg viewBox="{box}" role="img" aria-label="{where}"><use href="#view-{one.view}"/>'
+        f'<path class="lead" d="{leads}"/>'
         f'<path class="tape" d="M{x0:.0f} {y0:.0f}L{x1:.0f} {y1:.0f}{ends}"/></svg>'
         f"<p>{escape(one.how[:1].upper() + one.how[1:])}.</p>"
         f"<p>Changes {escape(one.changes)}. Plausible: {said(one.low, unit)} to {said(one.high, unit)}; {known} "
@@ -102,18 +119,41 @@ def _item(one: Measurement, taken: Taken, line: tuple[Point, Point], frame: Floa
 
 def _outline(parts: Mapping[str, Sheet], view: str) -> tuple[str, Floats]:
     """Edges of the outside as one path, y down, and the corners of what it fills."""
-    u, v = _AXES[view]
-    found = [
-        _edges(parts[name])[:, :, [u, v]]
-        for name in sorted(parts)
-        if _is_outside(name) and not (view == "side" and name.endswith("-right"))
-    ]
-    lines = np.concatenate(found)
-    lines[:, :, 1] *= -1
+    across, sign, _ = _VIEWS[view]
+    length = max(float(vertices[:, 0].max()) for vertices, _ in parts.values())
+    found = []
+    for name in sorted(parts):
+        if not _is_outside(name) or _is_behind(name, parts[name], view, length / 2):
+            continue
+        along = view != "side" and name.startswith("wheel-")
+        edges = _ends_of_wheel(parts[name]) if along else _edges(parts[name])
+        if view != "side" and name.startswith("wing-"):
+            edges = edges[np.abs(edges[:, :, 1]).max(axis=1) > _SEAM]
+        found.append(edges[:, :, [across, 2]])
+    lines = np.concatenate(found) * [sign, -1.0]
     lines = np.unique(np.round(lines), axis=0)
     lines = lines[np.abs(lines[:, 0] - lines[:, 1]).max(axis=1) > 3]
     corners = np.array([lines.min(axis=(0, 1)), lines.max(axis=(0, 1))])
     return _path(lines), corners
+
+
+def _is_behind(name: str, sheet: Sheet, view: str, middle: float) -> bool:
+    """Whether a part of the outside is hidden by the vehicle itself."""
+    low, high = float(sheet[0][:, 0].min()), float(sheet[0][:, 0].max())
+    if view == "front":
+        return low > middle and high - low < _WALL
+    if view == "rear":
+        return high < middle
+    return name.endswith("-right")
+
+
+def _ends_of_wheel(sheet: Sheet) -> Floats:
+    """The outline of a wheel along its axle, whose tread has no edges: (4, 2, 3)."""
+    low, high = sheet[0].min(axis=0), sheet[0].max(axis=0)
+    corners = np.array(
+        [[low[0], y, z] for y, z in ((low[1], low[2]), (high[1], low[2]), high[1:], (low[1], high[2]))]
+    )
+    return np.stack([corners, np.roll(corners, -1, axis=0)], axis=1)
 
 
 def _is_outside(name: str) -> bool:

@@ -28,6 +28,10 @@ class Pattern:
     measurements: tuple[Measurement, ...]
     clashes: Callable[[Values], list[Clash]]
     make: Callable[[Values], Made]
+    stand: str = "Park level, wheels straight"
+    caution: str = (
+        "Ignition off; keep out of the way of fans, closing doors and bonnets, and stand clear of traffic."
+    )
 
     def measurement(self, key: str) -> Measurement:
         """The measurement of that key; KeyError when there is none."""
@@ -72,6 +76,9 @@ _ALL: Final = (
         measurements=boat_asked.MEASUREMENTS,
         clashes=boat_asked.clashes,
         make=boat.make,
+        stand="On its trailer or cradle, keel level, chocked",
+        caution="Battery switch off; keep clear of the propeller, and stand on nothing that is not made to carry you: "
+        "the trailer tips and a wet deck is slippery.",
     ),
     Pattern(
         name="tractor",
@@ -79,6 +86,9 @@ _ALL: Final = (
         measurements=tractor_asked.MEASUREMENTS,
         clashes=tractor_asked.clashes,
         make=tractor.make,
+        stand="Park level, wheels straight, linkage lowered, brake on",
+        caution="Engine off and key out; keep clear of fan, shaft and linkage, and never stand between tractor and "
+        "implement.",
     ),
 )
 PATTERNS: Final[Mapping[str, Pattern]] = {pattern.name: pattern for pattern in _ALL}

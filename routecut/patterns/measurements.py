@@ -53,7 +53,7 @@ class Measurement:
     line : callable
         Both ends of the tape in the vehicle, from all values. [mm]
     view : str
-        From where it is drawn: side, front or top.
+        From where it is drawn: side, front or rear.
     """
 
     key: str

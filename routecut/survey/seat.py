@@ -142,8 +142,8 @@ def _report_unconfirmed(job: Job, collector: Collector) -> None:
         if not keep_out.confirmed:
             collector.add(
                 "keep-out-unconfirmed",
-                f"Check this one: is {keep_out.name} where the job says ({keep_out.reason}), and are there "
-                "others? Mend the shape, then take out confirmed = false.",
+                f"Check this one: is it where the job says ({keep_out.reason}), and are there others? Mend the "
+                "shape, then take out confirmed = false.",
                 severity=Severity.WARNING,
                 table=f'[[keep_out]] "{keep_out.name}"',
                 key="confirmed",
@@ -155,8 +155,8 @@ def _report_unconfirmed(job: Job, collector: Collector) -> None:
             what = "is there a hole" if hole.state is HoleState.EXISTING else "can a hole be drilled"
             collector.add(
                 "pass-through-unconfirmed",
-                f"Check this one: {what} of {size} from {hole.joins[0]} to {hole.joins[1]} at {hole.name}? Mend "
-                "its place and size, then take out confirmed = false.",
+                f"Check this one: {what} of {size} from {hole.joins[0]} to {hole.joins[1]}? Mend its "
+                "place and size, then take out confirmed = false.",
                 severity=Severity.WARNING,
                 table=f'[[pass_through]] "{hole.name}"',
                 key="confirmed",

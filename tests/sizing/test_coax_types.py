@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import replace
 
 import pytest
@@ -167,3 +168,9 @@ def test_what_can_not_be_cut_to_half_waves_is_said(cable: Cable, reason: str) ->
     assert found.severity is Severity.WARNING
     assert sizing.coax["X"].half_waves is None
     assert Signal(mhz=155).half_wave is False
+
+
+def test_coax_that_says_nothing_may_lose_what_an_offshore_rule_allows() -> None:
+    """Offshore Special Regulations 3.29.1: not more than 40 % power loss in the feeder of a 25 W marine radio."""
+    sizing, _, _ = sized(job(jobs.coax("X", "coax-58", 155)), {"X": 3.0})
+    assert sizing.coax["X"].max_loss_db == pytest.approx(10 * math.log10(1 / 0.6), abs=0.05)

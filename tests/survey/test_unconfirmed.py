@@ -36,7 +36,7 @@ def test_an_unconfirmed_keep_out_is_a_warning_and_a_confirmed_one_is_none(write_
     change(folder, 'name = "pedals"', 'name = "pedals"\nconfirmed = false')
     found = [f for f in survey_job(folder).findings if f.code == "keep-out-unconfirmed"]
     assert [(f.severity, f.table) for f in found] == [(Severity.WARNING, '[[keep_out]] "pedals"')]
-    assert "Check this one: is pedals where the job says (moving)" in found[0].message
+    assert "Check this one: is it where the job says (moving)" in found[0].message
     assert "take out confirmed = false" in found[0].message
     change(folder, "confirmed = false", "confirmed = true")
     assert "keep-out-unconfirmed" not in {f.code for f in survey_job(folder).findings}
@@ -46,7 +46,7 @@ def test_an_unconfirmed_pass_through_says_what_to_look_for(write_job: Write) -> 
     folder = change(write_job(), 'state = "existing"', 'state = "existing"\nconfirmed = false')
     found = [f for f in survey_job(folder).findings if f.code == "pass-through-unconfirmed"]
     assert len(found) == 1
-    assert "is there a hole of 30 mm from engine bay to cab at bulkhead grommet left?" in found[0].message
+    assert "is there a hole of 30 mm from engine bay to cab?" in found[0].message
     change(folder, 'state = "existing"', 'state = "candidate"')
     found = [f for f in survey_job(folder).findings if f.code == "pass-through-unconfirmed"]
     assert "can a hole be drilled of 30 mm" in found[0].message
