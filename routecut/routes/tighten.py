@@ -36,8 +36,8 @@ from routecut.routes.strands import (
 from routecut.routes.surface import Surface
 
 SPACINGS_M = (0.060, 0.030, 0.015)
-_ROUNDS = (16, 12, 10)
-_SETTLINGS = 3
+_ROUNDS = (12, 8, 8)
+_SETTLINGS = 2
 _SETTLING = 3
 _GIVE_M = 2e-4
 """What a stiff plane may give under pull; the keep-out margin covers it."""
@@ -257,12 +257,16 @@ def _follow_once(surface: Surface, strands: list[Strand]) -> list[Strand]:
     # Where it is too near to a sheet, and if nowhere, in its middle.
     on_leg = flat.at_m[legs] + _SHARES[:, None, None] * (flat.at_m[legs + 1] - flat.at_m[legs])
     reach = np.tile(_LEFT * s, len(_SHARES))
-    distance, place, _ = surface.sheets.closest(on_leg.reshape(-1, 3), reach)
+    distance, place, face = surface.sheets.closest(on_leg.reshape(-1, 3), reach)
     distance, place = distance.reshape(len(_SHARES), -1), place.reshape(on_leg.shape)
+    face = face.reshape(len(_SHARES), -1)
     worst = np.where(distance.min(axis=0) < (1 - _LEAVES) * s, distance.argmin(axis=0), len(_SHARES) // 2)
     column = np.arange(len(legs))
     distance, place, at = distance[worst, column], place[worst, column], on_leg[worst, column]
-    off = (distance < (1 - _LEAVES) * s) | ((distance > _LIFTS * s) & np.isfinite(distance))
+    off = distance < (1 - _LEAVES) * s
+    # Back on a panel only: beside what nothing is clipped to it passes through the air.
+    lifted = np.flatnonzero((distance > _LIFTS * s) & np.isfinite(distance))
+    off[lifted] = surface.panels[face[worst, column][lifted]]
     if not off.any():
         return strands
     legs, s, place, at = legs[off], s[off], place[off], at[off]
@@ -270,7 +274,7 @@ def _follow_once(surface: Surface, strands: list[Strand]) -> list[Strand]:
 
 
 def _round(surface: Surface, strands: list[Strand], spacing_m: float, paces: Sequence[Pace]) -> list[Strand]:
-    """The strands after one pull each; their paces are told where something stood in the way."""
+    """The strands after one pull each; their paces are told how far each point came."""
     # While legs are long, their middles may dip into a clearance they bend round; fine legs may not.
     dip_m = _GIVE_M if spacing_m <= SPACINGS_M[-1] else 0.1 * spacing_m
     strands = _mark_dips(surface, _mark_creases(surface, strands))
@@ -289,7 +293,8 @@ def _round(surface: Surface, strands: list[Strand], spacing_m: float, paces: Seq
     new = _take_back(surface, strands, flat, _keep_hold(surface, flat, wanted), dip_m)
     stopped = np.abs(new - wanted).max(axis=1) > SETTLED_M
     for i, pace in enumerate(paces):
-        pace.stopped_at(flat.at_m[stopped & (flat.owner == i)])
+        own = flat.owner == i
+        pace.moved(flat.at_m[own], new[own], stopped[own])
     return unflatten(strands, new)
 
 
@@ -320,11 +325,14 @@ def _respaced(surface: Surface, strand: Strand, spacing_m: float) -> Strand:
     )
 
 
-def _rounds(surface: Surface, strands: list[Strand], rounds: int, spacing_m: float) -> list[Strand]:
+def _rounds(
+    surface: Surface, strands: list[Strand], paces: Sequence[Pace], *, rounds: int, spacing_m: float
+) -> list[Strand]:
     """Rounds until nothing shortens; a strand that has settled is not worked on again."""
     result = list(strands)
     active = list(range(len(strands)))
-    paces = [Pace(strand, spacing_m) for strand in strands]
+    for strand, pace in zip(strands, paces, strict=True):
+        pace.begin(strand, spacing_m)
     for _ in range(rounds):
         before = [result[i] for i in active]
         after = _round(surface, before, spacing_m, [paces[i] for i in active])
@@ -342,11 +350,12 @@ def tighten(surface: Surface, strands: Sequence[Strand]) -> list[Strand]:
     work = list(strands)
     if not work:
         return work
+    paces = [Pace() for _ in work]
     for spacing, rounds in zip(SPACINGS_M, _ROUNDS, strict=True):
         work = let_go(surface, [_respaced(surface, s, spacing) for s in work])
-        work = _rounds(surface, work, rounds, spacing)
+        work = _rounds(surface, work, paces, rounds=rounds, spacing_m=spacing)
     # Points slide off the round of an edge, where a leg then cuts it short: they are put back and settle again.
     for _ in range(_SETTLINGS):
         work = _follow(surface, _mark_creases(surface, work))
-        work = _rounds(surface, work, _SETTLING, SPACINGS_M[-1])
+        work = _rounds(surface, work, paces, rounds=_SETTLING, spacing_m=SPACINGS_M[-1])
     return _follow(surface, _mark_creases(surface, work))
