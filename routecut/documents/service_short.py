@@ -6,6 +6,7 @@ Safe side  says what is disturbed and where a joint lies, also where it is nothi
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable, Iterator
 
 from routecut.documents.figures import Lengths
@@ -13,9 +14,10 @@ from routecut.documents.look_first import NOT_SEEN
 from routecut.documents.reading import natural
 from routecut.documents.record_text import volts_text
 from routecut.documents.service_reach import minutes_in_all, trim_text
-from routecut.model.plan import Plan
+from routecut.model.plan import Plan, PlannedHole
 from routecut.model.record import Kind, Record, What
 from routecut.model.service import Answer, Asked, Removal
+from routecut.model.vehicle import Vec3
 
 
 def in_short(plan: Plan, answer: Answer, record: Record) -> Iterator[str]:
@@ -34,6 +36,8 @@ def in_short(plan: Plan, answer: Answer, record: Record) -> Iterator[str]:
         + "."
     )
     yield f"Disturbed: {_disturbed(answer)}."
+    if answer.asked is Asked.CABLE:
+        yield from _length(plan, answer.name, record)
     if answer.cables:
         yield f"Joints on its cables: {'; '.join(joints(plan, answer.cables, record)) or 'none'}."
     yield from (f"Volts at {line}." for line in _volts(plan, answer, record))
@@ -64,6 +68,37 @@ def _disturbed(answer: Answer) -> str:
     if bared:
         told.append(f"{', '.join(bared)} behind the trim")
     return "; ".join(told) or "no other cable of this job"
+
+
+def _length(plan: Plan, name: str, record: Record) -> Iterator[str]:
+    """How long a cable is: as it was cut where that is recorded, else as planned."""
+    lengths, fact = Lengths(plan.job.length_unit), record.told(What.CUT, name)
+    cut = next(c.cut for c in plan.cables if c.cable.name == name)
+    if fact is not None and fact.length_m is not None:
+        over = record.told(What.LEFT_OVER, name)
+        left = 0.0 if over is None or over.length_m is None else over.length_m
+        yield f"Length: {lengths.text(fact.length_m - left)}, by the record."
+    elif cut is not None:
+        yield f"Length: {lengths.up(cut.length_m)}, as planned."
+
+
+def where_lines(plan: Plan, hole: PlannedHole, record: Record) -> Iterator[str]:
+    """Where a hole is: as built where it was moved, and as planned; each with the nearest landmark."""
+    fact = record.told(What.MOVED, hole.pass_through.name)
+    if fact is not None and fact.kind is Kind.HOLE and fact.position is not None:
+        yield f"AS BUILT: {_where(plan, fact.position.at_m)}"
+        yield f"planned: {_where(plan, hole.at_m)}"
+    else:
+        yield _where(plan, hole.at_m)
+
+
+def _where(plan: Plan, at_m: Vec3) -> str:
+    lengths = Lengths(plan.job.length_unit)
+    x, y, z = (lengths.text(v) for v in at_m)
+    mark = min(plan.job.landmarks, key=lambda m: math.dist(m.position.at_m, at_m), default=None)
+    far = "" if mark is None else lengths.text(math.dist(mark.position.at_m, at_m))
+    near = "" if mark is None else f"; about {far} from {mark.name}, straight"
+    return f"X {x}, Y {y}, Z {z} (to the rear, to the right, up){near}"
 
 
 def joints(plan: Plan, cables: Iterable[str], record: Record) -> list[str]:

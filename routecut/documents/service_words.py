@@ -6,7 +6,6 @@ Safe side  battery and airbags stand before any hand; what nobody saw a way to i
 
 from __future__ import annotations
 
-import math
 from collections.abc import Iterable, Iterator
 from typing import Final
 
@@ -18,7 +17,7 @@ from routecut.documents.running import along
 from routecut.documents.service_cautions import caution_lines, step_cautions
 from routecut.documents.service_reach import Section, minutes_in_all, reach_text, trim_text
 from routecut.documents.service_readings import reading_lines
-from routecut.documents.service_short import in_short, joints
+from routecut.documents.service_short import in_short, joints, where_lines
 from routecut.documents.service_strip import strip_sections
 from routecut.model.job import Access
 from routecut.model.plan import Plan
@@ -101,7 +100,7 @@ def sections(plan: Plan, answer: Answer, record: Record = NO_RECORD) -> list[Sec
     strip = answer.asked is Asked.STRIP
     found = [
         Section("In short", () if strip else tuple(in_short(plan, answer, record))),
-        *_asked(plan, answer),
+        *_asked(plan, answer, record),
         _first(plan, answer),
         *_off(plan, answer),
         *(strip_sections(plan, answer, record) if strip else _about(plan, answer, record)),
@@ -136,10 +135,10 @@ def _recorded(plan: Plan, answer: Answer, record: Record) -> Iterator[str]:
         yield f"{fact_text(line.fact, plan.job)}{remark}" + (f" ({said})" if said else "")
 
 
-def _asked(plan: Plan, answer: Answer) -> Iterator[Section]:
+def _asked(plan: Plan, answer: Answer, record: Record) -> Iterator[Section]:
     """What was asked, before what has to be done."""
     if answer.asked is Asked.HOLE:
-        yield from _hole(plan, answer)
+        yield from _hole(plan, answer, record)
     if answer.asked is Asked.TRIM:
         yield Section("Cables behind it", tuple(_behind(plan, answer, [answer.name])))
         yield Section("What it opens", tuple(_opens(answer)))
@@ -291,7 +290,7 @@ def _about(plan: Plan, answer: Answer, record: Record) -> Iterator[Section]:
             yield Section(f"{beside}: do not cut, pull or strain", tuple(_shared(answer)))
 
 
-def _hole(plan: Plan, answer: Answer) -> Iterator[Section]:
+def _hole(plan: Plan, answer: Answer, record: Record) -> Iterator[Section]:
     hole = next(h for h in plan.holes if h.pass_through.name == answer.name)
     lengths = Lengths(plan.job.length_unit)
     cables = {c.cable.name: c for c in plan.cables}
@@ -313,14 +312,7 @@ def _hole(plan: Plan, answer: Answer) -> Iterator[Section]:
             f"and what was in it before: about {millimetres(hole.pass_through.in_use_m)} of other cables or pipes"
         )
     yield Section("What runs through it", tuple(through) or ("No cable of this job.",))
-    x, y, z = (lengths.text(v) for v in hole.at_m)
-    mark = min(plan.job.landmarks, key=lambda m: math.dist(m.position.at_m, hole.at_m), default=None)
-    near = (
-        ""
-        if mark is None
-        else (f"; about {lengths.text(math.dist(mark.position.at_m, hole.at_m))} from {mark.name}, straight")
-    )
-    yield Section("Where", (f"X {x}, Y {y}, Z {z} (to the rear, to the right, up){near}",))
+    yield Section("Where", tuple(where_lines(plan, hole, record)))
 
 
 def _lengths(plan: Plan, name: str, record: Record) -> Iterator[str]:

@@ -414,6 +414,24 @@ def test_what_the_hands_need_stands_first() -> None:
     assert "joint: C1 200 mm from radio.p3, in room, by the record" in lengths.lines
 
 
+def test_a_hole_that_was_moved_is_told_where_it_is_and_a_cable_how_long_it_is(plan: Plan) -> None:
+    (hole,) = plan.holes
+    built = replace(hole.pass_through.position, at_m=(1.0, 2.0, 3.0))
+    record = told(
+        Fact(what=What.MOVED, kind=Kind.HOLE, name="H1", position=built),
+        Fact(what=What.CUT, kind=Kind.CABLE, name="D1", length_m=2.5),
+        Fact(what=What.LEFT_OVER, kind=Kind.CABLE, name="D1", length_m=0.1),
+    )
+    for known, first in ((record, "AS BUILT: X 1000 mm, Y 2000 mm, Z 3000 mm"), (Record(), "X ")):
+        (where,) = [s for s in sections(plan, answer(plan, Asked.HOLE, "H1"), known) if s.title == "Where"]
+        assert where.lines[0].startswith(first)
+    for known, said in (
+        (record, "Length: 2400 mm, by the record."),
+        (Record(), "Length: 2440 mm, as planned."),
+    ):
+        assert said in sections(plan, answer(plan, Asked.CABLE, "D1"), known)[0].lines
+
+
 def test_what_else_is_disturbed_stands_first(plan: Plan) -> None:
     first = sections(plan, answer(plan, Asked.DEVICE, "radio"))[0]
     assert "Off: post trim, lining, 20 min." in first.lines
