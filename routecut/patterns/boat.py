@@ -80,6 +80,15 @@ def make(v: Values) -> Made:
         spaces=(
             a_space("wheelhouse", _wheelhouse_boxes(v), (x0 + 0.6 * v["wheelhouse_length"], 0.3 * w, sill)),
             a_space(
+                "battery locker",
+                [((battery[0] - 380, -wall, 150), (battery[0] + 270, -0.25 * wall, cockpit))],
+                (battery[0] - 250, battery[1] + 60, cockpit - 150),
+                "wet",
+                open_to=("bilge",),
+                note="Under a hatch that a hand opens, the fuse beside the battery. "
+                'No such hatch: access = "trim", and bring the fuse to a hand.',
+            ),
+            a_space(
                 "bilge",
                 _bilge_boxes(v, hull),
                 (x1 + 120, 0.35 * beam, min(sole, cockpit) - 110),
@@ -202,9 +211,9 @@ def make(v: Values) -> Made:
                 name="battery",
                 equipment="battery",
                 at=battery,
-                space="bilge",
+                space="battery locker",
                 facing="front",
-                note="Often in a locker aft: in a box, strapped, vented.",
+                note="In a box, strapped, vented.",
             ),
             Fitted(
                 name="marine radio",

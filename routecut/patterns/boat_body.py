@@ -113,7 +113,7 @@ def boat_parts(v: Values, hull: Hull, battery: tuple[float, float, float]) -> Pa
         )
         side = trim(side, front_edge)
         first, mid, last = x0 + 0.3 * LEAN + 190, 0.5 * (x0 + x1) + 130, x1 - 130
-        top = roof - 190
+        top = roof - 230
         panes = {
             f"glass-side-front-{hand}": polygon(
                 (0, 2), [(first, sill), (mid - 45, sill), (mid - 45, top), (first + 0.55 * LEAN, top)]

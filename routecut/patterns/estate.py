@@ -211,10 +211,15 @@ def _parts(
     parts["floor-boot"] = floor(r, (end, tail), r.load_floor)
     parts["seat-pan"] = cross_wall(r, end, r.floor - 2, high=r.load_floor)
     door_end = r.doors[1].rear
-    parts |= posts(r, post_end=r.post_x + 190, sill_end=end - 30)
+    sill_end = min(
+        end - 30, r.rear_axle - r.arch - 15
+    )  # it ends at the wheel arch, over which one gets to the boot
+    parts |= posts(r, post_end=r.post_x + 190, sill_end=sill_end)
     parts |= underbody(r, ((r.cowl_x + 10, end, r.floor), (end, tail - 120, r.load_floor)))
     parts |= engine_bay(r, battery)
-    parts |= cab_trim(r, post_end=r.post_x + 190, roof=(r.header_x + 60, r.roof_end - 60), sill_end=end - 120)
+    parts |= cab_trim(
+        r, post_end=r.post_x + 190, roof=(r.header_x + 60, r.roof_end - 60), sill_end=sill_end - 30
+    )
     parts |= dash(r) | machinery(r, battery=battery)
     parts |= running_gear(r, end=tail, tank=tank, filler=filler, side=EXHAUST_SIDE)
     high = r.height - 175

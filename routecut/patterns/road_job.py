@@ -5,7 +5,7 @@ from __future__ import annotations
 import itertools
 from collections.abc import Sequence
 
-from routecut.model.job import KeepOut, Landmark, PassThrough, Space, SurfaceRule
+from routecut.model.job import KeepOut, Landmark, PartShape, PassThrough, Space, SurfaceRule
 from routecut.patterns.made import (
     Corners,
     Noted,
@@ -101,10 +101,20 @@ def under_space(r: Road, floors: Sequence[tuple[float, float, float]]) -> Noted[
         start = floors[-1][0] if axle == r.rear_axle else floors[0][0]
         first, last = max(axle - 0.8 * r.arch, start), axle + 0.8 * r.arch
         if last - first > 150:
-            boxes.append(((first, -half, 300), (last, -r.arch_inner - 15, z)))
-            boxes.append(((first, r.arch_inner + 15, 300), (last, half, z)))
+            for a, b in itertools.pairwise(_slices(first, last, axle)):
+                out = max(abs(a - axle), abs(b - axle))
+                top = min(z, r.tyre + (r.arch**2 - out**2) ** 0.5 - 15)
+                boxes.append(((a, -half, 300), (b, -r.arch_inner - 15, top)))
+                boxes.append(((a, r.arch_inner + 15, 300), (b, half, top)))
     seed = (floors[0][0] + 700, 0.12 * r.half, floors[0][2] - 190)
     return a_space("underbody", boxes, seed, "wet", "stones")
+
+
+def _slices(first: float, last: float, axle: float) -> list[float]:
+    """Stations between which a wheel arch is boxed in, its middle flat: what lies over its shoulders is inside."""
+    reach = 0.45 * (last - axle)
+    between = [axle - reach, axle + reach]
+    return [first, *(x for x in between if first + 40 < x < last - 40), last]
 
 
 def outside_space(length: float, half: float, height: float) -> Noted[Space]:
@@ -219,11 +229,15 @@ def usual_keep_outs(
                 30,
             )
         )
-    for end_name, axle in (("front", r.front_axle), ("rear", r.rear_axle)):
-        for hand, sign in (("left", -1), ("right", 1)):
-            low, high = sorted((sign * (r.arch_inner + 65), sign * (r.half - 20)))
-            box = ((axle - r.tyre, low, 0), (axle + r.tyre, high, 1.75 * r.tyre))
-            found.append(keep_out(f"{end_name} wheel {hand}", a_box(box), "moving", 50))
+    for hand, sign in (("left", -1), ("right", 1)):
+        low, high = sorted((sign * (r.arch_inner + 65), sign * (r.half - 20)))
+        box = ((r.front_axle - r.tyre, low, 0), (r.front_axle + r.tyre, high, 1.75 * r.tyre))
+        found.append(keep_out(f"front wheel {hand}", a_box(box), "moving", 50))
+    # a box round a rear wheel would reach through its arch and close the way from the sill over the arch
+    found += [
+        keep_out(f"rear wheel {hand}", PartShape(part=f"wheel-rear-{hand}"), "moving", 50)
+        for hand in ("left", "right")
+    ]
     return found
 
 

@@ -6,8 +6,10 @@ import re
 import tomllib
 from pathlib import Path
 
+import numpy as np
 import pytest
 
+from routecut.geometry.keep_out import KeepOutField
 from routecut.model.finding import Severity
 from routecut.patterns import PATTERNS, job_files, taken_all
 from routecut.patterns.job_text import BEGIN, END
@@ -105,3 +107,20 @@ def test_a_measurement_shortens_the_cuts_by_its_error(made: dict[str, Path], nam
     none = tomllib.loads((made[name] / "job.toml").read_text(encoding="utf-8"))["vehicle"]["section"]
     assert [s["box"] for s in every] == [s["box"] for s in none]
     assert all(a["measured"] and a["error"] < b["error"] for a, b in zip(every, none, strict=True))
+
+
+def test_the_estate_car_has_a_way_from_the_sill_over_the_wheel_arch_into_the_boot(
+    made: dict[str, Path],
+) -> None:
+    """20 mm above the arch, from its front to the boot: inside, and kept out of by nothing."""
+    surveyed = survey_job(made["estate car"])
+    axle, tyre, arch = 3.650, 0.320, 0.395
+    turns = np.radians(np.arange(20.0, 131.0, 5.0))
+    out = arch + 0.020
+    over = np.column_stack(
+        [axle - out * np.cos(turns), np.full(len(turns), -0.79), tyre + out * np.sin(turns)]
+    )
+    assert {surveyed.job.space_at((x, y, z)) for x, y, z in over.tolist()} == {"cabin"}
+    for keep_out in surveyed.job.keep_outs:
+        field = KeepOutField(keep_out, surveyed.body)
+        assert field.distance_m(over).min() >= field.clearance_m, keep_out.name
