@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import io
 import unicodedata
+from bisect import bisect_right
 from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Any, Literal
@@ -150,9 +151,11 @@ def shortened(text: str, wide_mm: float, size: float, *, bold: bool = False) -> 
     shown = plain(text)
     if stringWidth(latin(shown), font, size) <= wide_mm:
         return shown
-    while shown and stringWidth(latin(shown) + "...", font, size) > wide_mm:
-        shown = shown[:-1]
-    return shown.rstrip() + "..."
+    lengths = range(1, len(shown) + 1)  # a legend of many names is long: looked for by halves
+    fit = bisect_right(
+        lengths, wide_mm, key=lambda n: float(stringWidth(latin(shown[:n]) + "...", font, size))
+    )
+    return shown[:fit].rstrip() + "..."
 
 
 def latin(text: str) -> str:

@@ -6,6 +6,7 @@ from itertools import combinations
 from xml.etree import ElementTree
 
 import pytest
+from reportlab.pdfbase.pdfmetrics import stringWidth
 
 from routecut.documents import harness_svg
 from routecut.documents.harness import lanes_of, rows_of
@@ -90,6 +91,9 @@ def test_what_does_not_fit_is_shortened_and_says_so() -> None:
     long = shortened("a very long name of a connector", 20, 2.5)
     assert long.endswith("...")
     assert "a very long name of a connector".startswith(long[:-3])
+    one_more = "a very long name of a connector"[: len(long) - 2] + "..."
+    assert stringWidth(long, "Helvetica", 2.5) <= 20 < stringWidth(one_more, "Helvetica", 2.5)
+    assert shortened("x" * 9, 0.1, 2.5) == "..."
 
 
 def test_a_plan_without_a_route_has_an_empty_diagram(plan: Plan) -> None:

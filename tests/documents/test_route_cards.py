@@ -21,7 +21,7 @@ from routecut.documents.pull_words import (
     leading_end,
     off_in_order,
 )
-from routecut.documents.reading import revision_mark
+from routecut.documents.reading import bare_ends, revision_mark
 from routecut.documents.run_words import free_spans, run_steps
 from routecut.model.job import MadeUp, Reason
 from routecut.model.plan import Covered, Plan, PlannedCable, Stretch, SumLine
@@ -330,3 +330,12 @@ def test_a_keep_out_without_a_caution_of_the_trade_is_told_where_a_cable_all_but
     near = replace(cable, verified=verified)
     told = written(cable_cards(replace(plan, job=job, cables=(near,)), ()))
     assert (f"{first.name} 1 mm away at 1800 mm of the run, where the job lets no cable lie" in told) == said
+
+
+def test_what_all_cards_need_of_a_plan_is_worked_out_once(plan: Plan) -> None:
+    """Once a card, a plan of 200 cables took minutes to print."""
+    asked = (bare_ends, clips_of, revision_mark)
+    for one in asked:
+        one.cache_clear()
+    pack_html(plan, pictures={})
+    assert [one.cache_info().misses for one in asked] == [1, 1, 1]

@@ -22,7 +22,7 @@ from tests.fuzz.seeds import WORDS, first, kept
 from tests.fuzz.targets import MESH_KINDS, TARGETS, Trouble, mesh_of
 from tests.survey.conftest import FULL_JOB
 
-TRIES = {"job": 60, "edits": 60, "mesh": 300, "jobs": 6}
+TRIES = {"job": 60, "edits": 60, "mesh": 300, "jobs": 3}
 
 
 @pytest.mark.parametrize("target", TARGETS)
