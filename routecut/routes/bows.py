@@ -150,7 +150,13 @@ def reverse(strand: Strand) -> Strand:
     return strand.with_points(strand.points_m[::-1], strand.pinned[::-1], strand.free[::-1])
 
 
-def add_bows(strand: Strand, blocked: Blocked, *, longer_m: float = np.inf) -> Strand:
+Known = dict[tuple[bytes, int], Strand | None]
+"""What a strand becomes by a bow at one of its points: searched for once."""
+
+
+def add_bows(
+    strand: Strand, blocked: Blocked, *, longer_m: float = np.inf, known: Known | None = None
+) -> Strand:
     """A bow at every pinned end whose next point is a sharp corner, both ways along the strand.
 
     Parameters
@@ -160,13 +166,19 @@ def add_bows(strand: Strand, blocked: Blocked, *, longer_m: float = np.inf) -> S
         See `turning.Blocked`.
     longer_m : float
         Bows that make the strand longer by more than this are left out. [m]
+    known : dict, optional
+        Bows of this cable that were searched for before; those searched for now are put in.
     """
+    known = {} if known is None else known
     for _ in range(2):
         at = 1
         while at < len(strand.points_m) - 2:
             comes_out = strand.pinned[at - 1] and strand.pinned[at] and not strand.pinned[at + 1]
             if comes_out and _turn_deg(strand, at) > _TURN_DEG:
-                bowed = _one(strand, at, blocked)
+                key = (strand.points_m.tobytes(), at)
+                if key not in known:
+                    known[key] = _one(strand, at, blocked)
+                bowed = known[key]
                 if bowed is not None and bowed.length_m - strand.length_m <= longer_m:
                     strand = bowed
             at += 1

@@ -17,7 +17,7 @@ from routecut.model.finding import Finding, Severity, cable_finding
 from routecut.model.plan import Route
 from routecut.roadmap.build import Roadmap
 from routecut.routes.bends import TightBend, left_over, round_bends
-from routecut.routes.bows import add_bows, mend_bend
+from routecut.routes.bows import Known, add_bows, mend_bend
 from routecut.routes.clips import Span, add_clips, longest_span_m, spans
 from routecut.routes.company import Company
 from routecut.routes.explain import why_no_route
@@ -220,14 +220,19 @@ def _lay_anew(
 
 def _rounded(roadmap: Roadmap, surface: Surface, strands: list[Strand]) -> list[Strand]:
     """The strands with bows and bends; a bow that goes round in a loop stays only where it can't be done without."""
-    bowed = [add_bows(strand, _meets(roadmap, strand)) for strand in strands]
+    known: list[Known] = [{} for _ in strands]
+    bowed = [
+        add_bows(strand, _meets(roadmap, strand), known=own)
+        for strand, own in zip(strands, known, strict=True)
+    ]
     loops = [
         i
         for i, (strand, bow) in enumerate(zip(strands, bowed, strict=True))
         if bow.length_m - strand.length_m > _LOOP * strand.bend_m
     ]
     plain = [
-        add_bows(strands[i], _meets(roadmap, strands[i]), longer_m=_LOOP * strands[i].bend_m) for i in loops
+        add_bows(strands[i], _meets(roadmap, strands[i]), longer_m=_LOOP * strands[i].bend_m, known=known[i])
+        for i in loops
     ]
     laid = round_bends(surface, bowed + plain)
     done = laid[: len(strands)]

@@ -13,14 +13,13 @@ Source     best-first search over motion primitives with an analytic last stretc
 from __future__ import annotations
 
 import heapq
-import math
 from collections.abc import Callable
 from dataclasses import dataclass
 from itertools import count, product
 
 import numpy as np
 
-from routecut.geometry.triangles import unit
+from routecut.geometry.triangles import dot, unit
 from routecut.model.body import Floats
 from routecut.routes.polyline import in_steps, points_at, running_m
 from routecut.routes.strands import Bools
@@ -37,6 +36,10 @@ The first is the strictest."""
 
 _STEPS_A_RADIUS = 8
 _LONGEST = 20.0
+"""Radii that a follower drives at most."""
+
+_CIRCLE = 6.3
+"""One that has driven so many radii and not come on is going round and round."""
 
 _ARC_DEG = 30.0
 _CHORDS = 2
@@ -85,61 +88,84 @@ class _Track:
 
 
 def _follow(
-    start_m: Floats,
-    heading: Floats,
+    starts_m: Floats,
+    headings: Floats,
     track: _Track,
     *,
     radius_m: float,
-    ahead_m: float,
+    ahead_m: Floats,
     beyond_m: float,
     eased: bool,
-) -> list[tuple[Floats, float] | None]:
-    """A curve that always heads for the point of the track some way ahead, turning no tighter than the radius.
+) -> list[list[tuple[Floats, float] | None]]:
+    """Curves that always head for the point of the track some way ahead, turning no tighter than the radius.
 
-    For each of `_JOINS` the curve up to where it joins, and the running length of the track there;
-    None where it does not.
+    Parameters
+    ----------
+    starts_m, headings : (n, 3) float64
+        All are driven at once: one after the other they would take as long each.
+    ahead_m : (n,) float64
+
+    Returns
+    -------
+    list of n lists
+        For each of `_JOINS` the curve up to where it joins, and the running length of the track there;
+        None where it does not.
     """
     step = radius_m / _STEPS_A_RADIUS
-    here, towards, progress = start_m.copy(), heading.copy(), 0
-    curve = [here.copy()]
     last = len(track.at_m) - 1
-    found: list[tuple[Floats, float] | None] = [None] * len(_JOINS)
+    window = np.arange(_STEPS_A_RADIUS * 6)
+    here, towards = starts_m.copy(), headings.copy()
+    progress, since = np.zeros(len(starts_m), dtype=np.int64), np.zeros(len(starts_m), dtype=np.int64)
+    curve = [here.copy()]
+    found: list[list[tuple[Floats, float] | None]] = [[None] * len(_JOINS) for _ in starts_m]
+    going = np.arange(len(starts_m))
     for _ in range(int(_LONGEST * _STEPS_A_RADIUS)):
-        window = slice(progress, progress + _STEPS_A_RADIUS * 6)
-        off = track.at_m[window] - here
-        progress += int(np.einsum("ij,ij->i", off, off).argmin())
-        target = track.at_m[min(last, int(np.searchsorted(track.run_m, track.run_m[progress] + ahead_m)))]
-        wanted = target - here
-        size = math.sqrt(wanted @ wanted)
-        if size > 1e-9:
-            wanted /= size
-            cosine = float(wanted @ towards)
-            across = wanted - cosine * towards
-            length = math.sqrt(across @ across)
-            if length < 1e-6:  # dead ahead or dead behind: turn the way the path runs
-                across = track.tangent[progress] - (track.tangent[progress] @ towards) * towards
-                length = math.sqrt(across @ across)
-            # Out of a straight piece the first leg turns by half: an arc that begins at the start point.
-            most = step / radius_m * (0.5 if eased and len(curve) == 1 else 1.0)
-            angle = min(math.acos(min(max(cosine, -1.0), 1.0)), most)
-            if length > 1e-9:
-                towards = math.cos(angle) * towards + math.sin(angle) / length * across
-        here = here + step * towards
-        curve.append(here)
-        if progress == last:
-            break
-        if track.run_m[progress] <= beyond_m:
-            continue
-        tangent = track.tangent[progress]
-        away = here - track.at_m[progress]
-        away = away - (away @ tangent) * tangent
-        gap, aligned = math.sqrt(away @ away), float(towards @ tangent)
+        at, heading = here[going], towards[going]
+        index = np.minimum(progress[going, None] + window, last)
+        off = track.at_m[index] - at[:, None]
+        nearest = np.einsum("nij,nij->ni", off, off).argmin(axis=1)
+        reached = index[np.arange(len(going)), nearest]
+        aim = np.minimum(np.searchsorted(track.run_m, track.run_m[reached] + ahead_m[going]), last)
+        # Out of a straight piece the first leg turns by half: an arc that begins at the start point.
+        most = step / radius_m * (0.5 if eased and len(curve) == 1 else 1.0)
+        heading = _turned(heading, track.at_m[aim] - at, track.tangent[reached], most)
+        here[going] = at = at + step * heading
+        since[going] = np.where(reached > progress[going], 0, since[going] + 1)
+        towards[going], progress[going] = heading, reached
+        curve.append(here.copy())
+        tangent = track.tangent[reached]
+        away = at - track.at_m[reached]
+        away -= dot(away, tangent)[:, None] * tangent
+        gap, aligned = np.linalg.norm(away, axis=1), dot(heading, tangent)
+        may_join = (reached < last) & (track.run_m[reached] > beyond_m)
         for k, (near, cosine_least) in enumerate(_JOINS):
-            if found[k] is None and gap < near * radius_m and aligned > cosine_least:
-                found[k] = (np.array(curve), float(track.run_m[min(progress + 2, last)]))
-        if found[0] is not None:
+            joins = may_join & (gap < near * radius_m) & (aligned > cosine_least)
+            for row in np.flatnonzero(joins).tolist():
+                own = int(going[row])
+                if found[own][k] is None:
+                    joined = float(track.run_m[min(int(reached[row]) + 2, last)])
+                    found[own][k] = (np.array([points[own] for points in curve]), joined)
+        open_still = np.array([found[own][0] is None for own in going.tolist()])
+        going = going[open_still & (reached < last) & (since[going] < _CIRCLE * _STEPS_A_RADIUS)]
+        if not len(going):
             break
     return found
+
+
+def _turned(heading: Floats, wanted: Floats, along: Floats, most: float) -> Floats:
+    """Headings turned towards what is wanted by at most so much, (n, 3) each; dead ahead or behind, as `along`."""
+    size = np.linalg.norm(wanted, axis=1)
+    wanted = wanted / np.maximum(size, 1e-9)[:, None]
+    cosine = dot(wanted, heading)
+    across = wanted - cosine[:, None] * heading
+    length = np.linalg.norm(across, axis=1)
+    dead = length < 1e-6
+    across[dead] = along[dead] - dot(along[dead], heading[dead])[:, None] * heading[dead]
+    length[dead] = np.linalg.norm(across[dead], axis=1)
+    angle = np.minimum(np.arccos(np.clip(cosine, -1.0, 1.0)), most)
+    turns = (size > 1e-9) & (length > 1e-9)
+    share = np.sin(angle) / np.maximum(length, 1e-9)
+    return np.where(turns[:, None], np.cos(angle)[:, None] * heading + share[:, None] * across, heading)
 
 
 def _frame(heading: Floats) -> Floats:
@@ -276,33 +302,31 @@ def turn_onto(
         return None
     track = _Track.of(path_m, radius_m / _STEPS_A_RADIUS / 2)
 
-    def last_stretch(at_m: Floats, towards: Floats, *, eased: bool) -> tuple[Floats, float] | None:
-        tried: list[list[tuple[Floats, float] | None]] = []
-        for k, i in product(range(len(_JOINS)), range(len(ahead))):
-            if k == 0:
-                tried.append(
-                    _follow(
-                        at_m,
-                        towards,
-                        track,
-                        radius_m=radius_m,
-                        ahead_m=ahead[i] * radius_m,
-                        beyond_m=beyond_m,
-                        eased=eased,
-                    )
-                )
-            found = tried[i][k]
+    def last_stretch(at_m: Floats, towards: Floats, *, eased: bool) -> tuple[int, Floats, float] | None:
+        """Which of some poses the follower gets from onto the path, first come first served, and how."""
+        n = len(at_m)
+        tried = _follow(
+            np.repeat(at_m, len(ahead), axis=0),
+            np.repeat(towards, len(ahead), axis=0),
+            track,
+            radius_m=radius_m,
+            ahead_m=np.tile(np.array(ahead) * radius_m, n),
+            beyond_m=beyond_m,
+            eased=eased,
+        )
+        for pose, k, i in product(range(n), range(len(_JOINS)), range(len(ahead))):
+            found = tried[pose * len(ahead) + i][k]
             if found is None:
                 continue
             curve, joins = found
             whole = np.concatenate([curve, points_at(np.array([joins]), track.run_m, track.at_m)])
             if not blocked(whole[:-1], whole[1:]).any():
-                return found
+                return pose, curve, joins
         return None
 
-    found = last_stretch(start_m, heading, eased=True)
+    found = last_stretch(start_m[None], heading[None], eased=True)
     if found is not None:
-        return Turn(*found)
+        return Turn(*found[1:])
     if not search:
         return None
     poses = _Search(start_m, heading, track, radius_m)
@@ -310,10 +334,15 @@ def turn_onto(
         batch = poses.pop()
         if not batch:
             break
-        for pose in [p for p in batch if poses.parent[p] >= 0][:_TRIED]:
-            found = last_stretch(poses.at[pose], poses.heading[pose], eased=False)
+        tried = [p for p in batch if poses.parent[p] >= 0][:_TRIED]
+        if tried:
+            found = last_stretch(
+                np.array([poses.at[p] for p in tried]),
+                np.array([poses.heading[p] for p in tried]),
+                eased=False,
+            )
             if found is not None:
-                curve, joins = found
-                return Turn(np.concatenate([poses.curve(pose), curve[1:]]), joins)
+                which, curve, joins = found
+                return Turn(np.concatenate([poses.curve(tried[which]), curve[1:]]), joins)
         poses.grow(batch, blocked)
     return None

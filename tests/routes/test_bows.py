@@ -34,7 +34,7 @@ def test_a_bow_that_lengthens_the_strand_is_left_out_where_it_may_not(
 def test_a_loop_before_a_port_stays_only_where_the_bend_needs_it(monkeypatch: pytest.MonkeyPatch) -> None:
     laid = roadmap_of([cable("a", CableClass.COAX, (0.2, 0.1, 0.1), (0.8, 0.7, 0.1))])
 
-    def looped(strand: Strand, _blocked: Blocked, *, longer_m: float = np.inf) -> Strand:
+    def looped(strand: Strand, _blocked: Blocked, *, longer_m: float = np.inf, known: object) -> Strand:
         """A bow that goes once round before it comes to the port."""
         at = len(strand.points_m) - 2
         along = strand.points_m[at] - strand.points_m[at - 1]
