@@ -22,7 +22,7 @@ from routecut.documents.pack_words import pack_words
 from routecut.documents.part_words import spoken
 from routecut.documents.picks import tagging_record
 from routecut.documents.pull_words import clips_of
-from routecut.documents.reading import hole_numbers, natural, state_text
+from routecut.documents.reading import hole_numbers, natural, state_text, was_drilled
 from routecut.documents.run_words import free_spans
 from routecut.model.body import Body, Floats
 from routecut.model.job import Device, Job, SurfaceKind, Vec3
@@ -229,9 +229,16 @@ def _hole(plan: Plan, hole: PlannedHole) -> Record:
         axis=rounded(hole.axis),
         radius=round(through.diameter_m / 2.0, 4),
         drill=hole.drill,
+        label=plain(_to_do(plan, hole) + through.name),
         used=bool(hole.cables),
         card="" if number is None else anchor("hole", number),
     )
+
+
+def _to_do(plan: Plan, hole: PlannedHole) -> str:
+    if not hole.drill:
+        return ""
+    return "drilled: " if was_drilled(plan, hole) else "drill: "
 
 
 def _device(job: Job, device: Device) -> Record:

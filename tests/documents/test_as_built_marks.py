@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from dataclasses import replace
 
 import pytest
@@ -12,11 +13,13 @@ from routecut.documents.pack_cables import cable_cards
 from routecut.documents.pack_holes import holes
 from routecut.documents.pack_service import service
 from routecut.documents.reading import cable_numbers, state_text
+from routecut.documents.view_data import view_json
 from routecut.model.as_built import AsBuilt
 from routecut.model.plan import Plan
 from routecut.model.record import Fact, Kind, Record, RecordLine, What
 from routecut.model.whatif import Moved
 from routecut.planning.as_built import too_short
+from tests.documents import sample
 
 
 def built(plan: Plan, *facts: Fact, moved: tuple[Moved, ...] = ()) -> Plan:
@@ -55,6 +58,9 @@ def test_a_hole_that_was_moved_says_so_on_its_card_and_is_no_longer_to_be_drille
     page = written(holes(told, placed_cautions(told)))
     assert "DEVIATES, as built: 30 mm from its planned place" in page
     assert (state_text(plan, hole), state_text(told, hole)) == ("to be drilled", "drilled, by the record")
+    shown = [json.loads(view_json(p, sample.body()))["holes"] for p in (plan, told)]
+    labels = [{h["label"] for h in of if h["name"] == name} for of in shown]
+    assert labels == [{f"drill: {name}"}, {f"drilled: {name}"}]
     photo = Fact(what=What.PHOTO, kind=Kind.HOLE, name=name, file="before.jpg", sha256="")
     assert (
         state_text(built(plan, photo), hole) == "to be drilled"

@@ -47,7 +47,7 @@ function startView() {
   const items = [
     ...scene.cables.map((c, k) =>
       item("cables", k, c.run.length ? SHARES.map((s) => along(c.run, s)) : [], c.name, `cable ${c.of}`, { onTop: true })),
-    ...scene.holes.map((h, k) => item("holes", k, [h.at], h.drill ? `drill: ${h.name}` : h.name, h.drill ? "drill" : "",
+    ...scene.holes.map((h, k) => item("holes", k, [h.at], h.label, h.drill ? "drill" : "",
       { shape: h.drill ? "drill" : h.used ? "hole" : "unused" })),
     ...scene.joints.map((j, k) => item("joints", k, [j.at], j.name, "", { shape: "joint" })),
     ...scene.devices.map((d, k) => item("devices", k, [d.at], d.name, "device", { shape: "device" })),
