@@ -26,6 +26,15 @@ def recorded(plan: Plan) -> AsBuilt | None:
     return built if built is not None and built.record.lines else None
 
 
+def built_text(plan: Plan) -> str:
+    """How much is recorded and how much of it deviates; nothing where nothing is."""
+    built = recorded(plan)
+    if built is None:
+        return ""
+    marked = sum(row.marked for row in built.rows)
+    return f"Built already: {count(len(built.record.lines), 'line')} recorded, {count(marked, 'deviation')}."
+
+
 def as_built_section(plan: Plan, built: AsBuilt) -> Element:
     """The section "As built"."""
     marked = sum(row.marked for row in built.rows)

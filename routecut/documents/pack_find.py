@@ -37,10 +37,10 @@ def find_panel(plan: Plan) -> Element:
 
 def _entries(plan: Plan) -> Iterator[Element]:
     numbers = cable_numbers(plan)
-    for planned in sorted(plan.cables, key=lambda c: natural(c.cable.name)):
-        cable = planned.cable
-        ends = f"{cable.from_port} \N{RIGHTWARDS ARROW} {cable.to_port}"
-        yield _entry(anchor("cable", numbers[cable.name]), cable.name, ends)
+    cables = sorted((c.cable for c in plan.cables), key=lambda c: natural(c.name))
+    ends = {c.name: f"{c.from_port} \N{RIGHTWARDS ARROW} {c.to_port}" for c in cables}
+    for cable in cables:
+        yield _entry(anchor("cable", numbers[cable.name]), cable.name, ends[cable.name])
     holes = {h.pass_through.name: h for h in plan.holes}
     for name, number in hole_numbers(plan).items():
         told = "there already"
@@ -52,7 +52,7 @@ def _entries(plan: Plan) -> Iterator[Element]:
     for fed, key in fuse_anchors(plan).items():
         fuse = None if plan.sizing is None else plan.sizing.electrical[fed].fuse
         rating = "" if fuse is None else f"{fuse.rating_a:g} A, "
-        yield _entry(key, f"fuse of {fed}", f"{rating}power and coax")
+        yield _entry(key, f"fuse of {fed}", f"{rating}{ends[fed]}")
     for device, key in volts_anchors(plan).items():
         yield _entry(key, f"volts at {device}", "test sheet, power and coax")
     for trim, key in trim_anchors(plan).items():

@@ -11,6 +11,7 @@ from routecut.documents.cautions import Placed, at
 from routecut.documents.figures import count, metres
 from routecut.documents.look_first import mounting_text, unchecked_counts, unchecked_text
 from routecut.documents.markup import data_uri, el
+from routecut.documents.pack_as_built import built_text
 from routecut.documents.pack_parts import caution_list, class_mark, pairs, table, ticks_told
 from routecut.documents.pack_words import LEGEND
 from routecut.documents.reading import (
@@ -104,6 +105,9 @@ def overview(plan: Plan) -> Element:
     return el(
         "div",
         _unchecked(plan),
+        el("p", el("b", built), " ", el("a", "As built", href="#as-built"))
+        if (built := built_text(plan))
+        else None,
         el("p", _what_is_done(plan)),
         el("p", mounting) if (mounting := mounting_text(plan.job)) else None,
         el(

@@ -10,6 +10,7 @@ import pytest
 from routecut.documents import placed_cautions
 from routecut.documents.markup import html as written
 from routecut.documents.pack_cables import cable_cards
+from routecut.documents.pack_front import overview
 from routecut.documents.pack_holes import holes
 from routecut.documents.pack_service import service
 from routecut.documents.reading import cable_numbers, state_text
@@ -46,6 +47,12 @@ def test_a_cable_and_a_device_have_their_record_beside_them_and_no_other(plan: P
     assert sheet.count("recorded: ") == sheet.count("recorded: 20 mm further left") == 1
     assert "stands with whoever did it" not in sheet
     assert "stands with whoever did it" in written(service(plan))
+
+
+def test_the_first_page_says_that_it_is_built(plan: Plan) -> None:
+    told = written(overview(built(plan, *cut("P1", 4.8, 0.06))))
+    assert "Built already: 2 lines recorded, 0 deviations." in told
+    assert "Built already" not in written(overview(plan))
 
 
 def test_a_hole_that_was_moved_says_so_on_its_card_and_is_no_longer_to_be_drilled(plan: Plan) -> None:

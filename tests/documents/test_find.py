@@ -78,6 +78,8 @@ def test_the_keyboard_finds_a_hole_and_a_device(browser: Any, file: Path, plan: 
         assert page.locator("#find-list li:visible b").first.inner_text() in {
             d.name for d in plan.job.devices if "radio" in d.name
         }
+        page.locator("#find-what").fill("radio  voice")  # words in any order
+        assert "voice radio" in page.locator("#find-list li:visible b").all_inner_texts()
         page.locator("#find-what").fill("")
         page.keyboard.type("nothing of that name")
         assert page.locator("#find-list li:visible").count() == 0
@@ -109,6 +111,9 @@ def test_fuses_volts_and_trim_lead_to_their_rows(plan: Plan) -> None:
         (key,) = re.findall(rf'<a href="#([^"]+)"><b>{name}</b>', page)
         (row,) = re.findall(rf'id="{key}"[^>]*>([^<]+)<', page)
         assert row == name.removeprefix("fuse of ").removeprefix("volts at ")
+    p1 = next(c.cable for c in plan.cables if c.cable.name == "P1")
+    (told,) = re.findall(r"<b>fuse of P1</b> <small>([^<]+)<", page)
+    assert p1.to_port.split(".")[0] in told  # so that a fuse is found by what it kills
 
 
 def test_the_head_of_a_table_stays_below_the_bar_while_its_rows_go_by(browser: Any, file: Path) -> None:

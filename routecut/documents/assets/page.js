@@ -94,7 +94,8 @@
       if (name(li) === asked) return 0;
       if (name(li).startsWith(asked)) return 1;
       if (name(li).includes(asked)) return 2;
-      return li.textContent.toLowerCase().includes(asked) ? 3 : NONE;
+      const text = li.textContent.toLowerCase();
+      return asked.split(/\s+/).every((word) => text.includes(word)) ? 3 : NONE; // in whatever order they come
     };
     const ranked = entries.map((li) => [rank(li), li]);
     for (const [place, li] of ranked) li.hidden = place === NONE;
