@@ -27,6 +27,7 @@ def check(job: JobArgument, as_json: JsonOption = False) -> None:
     from routecut.cutlist import measure_next
     from routecut.errors import JobError
     from routecut.model.finding import Severity
+    from routecut.ordering import missing_leads
     from routecut.survey import judge, survey_job
 
     with Progress() as progress:
@@ -37,6 +38,7 @@ def check(job: JobArgument, as_json: JsonOption = False) -> None:
             findings = (
                 *surveyed.findings,
                 *judge(surveyed.job, surveyed.body),
+                *missing_leads(surveyed.job),
                 *measure_next(surveyed.job),
             )
         except JobError as error:

@@ -24,10 +24,10 @@ from routecut.drilling.judge import sides, too_close
 from routecut.drilling.scene import Scene
 from routecut.drilling.size import CLEAR_SIZES_M, GROMMET_WALL_M, plug_of
 from routecut.drilling.ways import with_plug
+from routecut.geometry.keep_out import KEEP_OUT_MARGIN_M
 from routecut.geometry.triangles import dot
 from routecut.model.body import Floats, Ints
 from routecut.model.job import ANY, Cable, HoleState, PassThrough, Position
-from routecut.roadmap.build import KEEP_OUT_MARGIN_M
 from routecut.roadmap.sample import spread, thin
 from routecut.roadmap.spaces import NOWHERE
 from routecut.routes.chains import COST

@@ -18,6 +18,9 @@ from routecut.geometry.triangles import unit
 from routecut.model.body import Body, Floats
 from routecut.model.job import ANY, Box, Capsule, KeepOut, Shape, Sphere, Vec3
 
+KEEP_OUT_MARGIN_M: Final = 0.0015
+"""Kept beyond the clearance asked for, so that chords and rounding stay clear of it."""
+
 _BEYOND_M = 0.08
 """Distances to a part of the mesh are exact up to the clearance and this; further off they are a lower bound."""
 

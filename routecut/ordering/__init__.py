@@ -9,5 +9,6 @@ from routecut.ordering.leads import choose_lead
 from routecut.ordering.lines import order_lines, order_list
 from routecut.ordering.needs import GROUPS, Fitted
 from routecut.ordering.reach import Cover
+from routecut.ordering.shelf import missing_leads
 
-__all__ = ["GROUPS", "Cover", "Fitted", "choose_lead", "order_lines", "order_list"]
+__all__ = ["GROUPS", "Cover", "Fitted", "choose_lead", "missing_leads", "order_lines", "order_list"]

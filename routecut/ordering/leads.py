@@ -17,6 +17,7 @@ from routecut.model.plan import CutLength, Lead, LeadJoint, LeadOption, Route
 from routecut.ordering.joining import NEVER_JOINED, Made, best_laid, sets_of_leads
 from routecut.ordering.parking import SUPPLY, parked_text, parking_end
 from routecut.ordering.reach import Cover
+from routecut.ordering.shelf import no_lead, stock_lengths
 from routecut.units import format_length
 
 MUCH_OVER_M: Final = 1.0
@@ -32,21 +33,6 @@ def needed_length_m(cut: CutLength) -> float:
     The last line of a cut length is the rounding, which suits a reel, not a lead.
     """
     return cut.needed_m
-
-
-def stock_lengths(job: Job, cable: Cable) -> dict[float, float | None]:
-    """The ready-made lengths there are of a cable's type, each with the least price known. [m]"""
-    found: dict[float, float | None] = {}
-    for stock in job.stock:
-        if stock.type != cable.type.name:
-            continue
-        if stock.quantity == 0 and stock.price is None:
-            continue  # none on the shelf, none to be bought
-        for length in stock.lengths_m:
-            known = found.get(length)
-            if known is None or (stock.price is not None and stock.price < known):
-                found[length] = stock.price
-    return found
 
 
 def choose_lead(
@@ -85,7 +71,7 @@ def choose_lead(
     else:
         made = [m for m in sets if len(m.lengths_m) == 1]
     if not made:
-        return Lead(lengths_m=(), surplus_m=0.0), (_nothing(job, cable, needed, sorted(lengths)),)
+        return Lead(lengths_m=(), surplus_m=0.0), (no_lead(job, cable, needed, sorted(lengths)),)
     ranked = sorted(made, key=_badness)
     best = ranked[0]
     cheapest = min(made, key=lambda m: (*m.cost, m.lengths_m))
@@ -231,24 +217,3 @@ def _findings(job: Job, cable: Cable, needed_m: float, best: Made, cheapest: Mad
 
 def _better_place(best: Made, cheapest: Made) -> bool:
     return best.worst < cheapest.worst or best.minutes < cheapest.minutes
-
-
-def _nothing(job: Job, cable: Cable, needed_m: float, lengths: list[float]) -> Finding:
-    unit = job.length_unit
-    wanted = format_length(needed_m, unit, "up")
-    if lengths:
-        longest = format_length(lengths[-1], unit, "down")
-        missing = format_length(needed_m - lengths[-1], unit, "up")
-        problem = f"the longest in stock is {longest}, {missing} short of the {wanted} needed"
-    else:
-        problem = f"no ready-made length of {cable.type.name} is in stock; {wanted} is needed"
-    if cable.cable_class in NEVER_JOINED:
-        problem += f"; a {cable.cable_class} lead is never joined"
-    return cable_finding(
-        "no-stock-lead",
-        Severity.ERROR,
-        cable.name,
-        f"{problem}; add a longer length to [[stock]], or move an end nearer",
-        found=wanted,
-        allowed=", ".join(format_length(length, unit) for length in lengths),
-    )

@@ -15,7 +15,7 @@ import numpy as np
 import numpy.typing as npt
 from scipy.sparse import csr_matrix
 
-from routecut.geometry.keep_out import KeepOutField
+from routecut.geometry.keep_out import KEEP_OUT_MARGIN_M, KeepOutField
 from routecut.geometry.sheets import Sheets
 from routecut.model.body import Body, Floats, Ints
 from routecut.model.job import ANY, Exposure, Job, NoiseSource, SurfaceKind
@@ -46,9 +46,6 @@ COVER_M: Final = 0.100
 
 LENGTH, AIR, NOISE, EXPOSURE, TRIM = "length", "free air", "noise", "exposure", "trim"
 """What a hop costs something for."""
-
-KEEP_OUT_MARGIN_M = 0.0015
-"""Kept beyond the clearance asked for, so that chords and rounding stay clear of it."""
 
 TUBES_M = (0.002, 0.0035, 0.005, 0.0075, 0.010, 0.015)
 """Radii the hops are tried at; a cable counts as the next thicker. Rays round a thinner one would slip

@@ -61,6 +61,7 @@ def why_no_route(harness: Harness, cable: Cable) -> Finding:
                 where=f"{where} at {port}",
                 message=(
                     f'nothing a cable can be clipped to is seen from this port within reach in the space "{space}". '
+                    f"{harness.outlook(cable, port).nearest(harness.job.length_unit)} "
                     "Check the port's position, the way the cable leaves, and the keep-outs round it."
                 ),
             )

@@ -18,12 +18,13 @@ from scipy.sparse import csr_matrix
 from scipy.sparse.csgraph import dijkstra
 from scipy.spatial import cKDTree
 
+from routecut.geometry.clip_reach import BRIDGE_SHARE, Outlook
 from routecut.model.body import Floats, Ints
 from routecut.model.job import ANY, Cable, HoleState, Job, PassThrough
 from routecut.roadmap.build import AIR_FACTOR, Kind, Roadmap
 from routecut.routes.chains import COST, FEE, HOLE
 from routecut.routes.company import SHARED, Company
-from routecut.routes.terminals import BRIDGE_SHARE, Attacher, Terminal
+from routecut.routes.terminals import Attacher, Terminal
 
 SHUN_FACTOR = 3.0
 SHUN_BENDS = 2.0
@@ -147,6 +148,15 @@ class Harness:
             known[key] = self.attacher.port(port, label, kind, radius, bend)
         terminal: Terminal = known[key]
         return terminal
+
+    def outlook(self, cable: Cable, full_name: str) -> Outlook:
+        """What the cable sees of the panels from one of its ports."""
+        return self.attacher.outlook(
+            self.job.port(full_name),
+            self.kind_of(cable),
+            cable.type.diameter_m / 2,
+            cable.type.min_bend_radius_m,
+        )
 
     def mouth_terminal(self, cable: Cable, hole: PassThrough, side: int) -> Terminal:
         """One mouth of a pass-through as this cable sees it."""

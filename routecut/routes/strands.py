@@ -12,10 +12,9 @@ from itertools import pairwise
 import numpy as np
 import numpy.typing as npt
 
-from routecut.geometry.keep_out import KeepOutField, boxes_apart_m, clearances_m
+from routecut.geometry.keep_out import KEEP_OUT_MARGIN_M, KeepOutField, boxes_apart_m, clearances_m
 from routecut.geometry.triangles import dot
 from routecut.model.body import Floats, Ints
-from routecut.roadmap.build import KEEP_OUT_MARGIN_M
 from routecut.routes.lanes import Lane
 from routecut.routes.polyline import points_at, running_m
 

@@ -14,24 +14,15 @@ from dataclasses import dataclass
 import numpy as np
 from scipy.spatial import cKDTree
 
-from routecut.geometry.keep_out import KeepOutField
+from routecut.geometry.clip_reach import REACH_SPACINGS, Outlook, lead_out_m, passes, reach_m, wanted_m
 from routecut.geometry.triangles import unit
 from routecut.model.body import Floats, Ints
 from routecut.model.job import PassThrough, Port
-from routecut.roadmap.build import AIR_FACTOR, KEEP_OUT_MARGIN_M, Kind, Roadmap
+from routecut.roadmap.build import AIR_FACTOR, Kind, Roadmap
 from routecut.roadmap.connect import supported
 from routecut.roadmap.spaces import NOWHERE
 
-_REACH = 2.5
-"""How far a terminal looks for nodes, in node spacings, where bridges are forbidden."""
-
-BRIDGE_SHARE = 0.75
-"""Of the bridge length, what the way from a port to its first clip, or straight across to another, may take: the
-bends need the rest."""
-
 _SUPPORT = 1.8
-_LEAD_OUTS = (1.0, 0.6, 0.3)
-"""Shares of the bend radius tried as lead-out where something stands before the port."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -83,19 +74,6 @@ def _mouth_m(hole: PassThrough, side: int, stand_off_m: float) -> Floats:
     return np.asarray(centre + side * axis_of(hole) * (hole.depth_m / 2 + stand_off_m))
 
 
-def _wanted_m(keep_out: KeepOutField, radius_m: float) -> float:
-    return keep_out.clearance_m + radius_m + KEEP_OUT_MARGIN_M
-
-
-def _passes(
-    keep_out: KeepOutField, radius_m: float, from_m: Floats, to_m: Floats, *, samples: int
-) -> np.ndarray:
-    """Whether a cable laid straight from one point to each of others keeps the clearance, (n,) bool."""
-    on_way = from_m + np.linspace(0, 1, samples)[:, None, None] * (to_m - from_m)
-    gap = keep_out.distance_m(on_way.reshape(-1, 3)).reshape(samples, len(to_m))
-    return np.asarray((gap >= _wanted_m(keep_out, radius_m)).all(axis=0))
-
-
 class Attacher:
     """Finds the nodes that points see; the k-d tree of the nodes is built once."""
 
@@ -109,7 +87,7 @@ class Attacher:
         if self._tree is None:
             return none
         job, nodes = self.roadmap.job, self.roadmap.nodes
-        reach = max(_REACH * job.routing.node_spacing_m, BRIDGE_SHARE * job.routing.bridge_m - lead_m)
+        reach = reach_m(job.routing, lead_m)
         rows = np.sort(np.array(self._tree.query_ball_point(at_m, reach), dtype=np.int64))
         label_of = self.roadmap.label[rows]
         rows = rows[(label_of == label) if label is not None else (label_of != NOWHERE)]
@@ -117,9 +95,9 @@ class Attacher:
         rows = rows[~self.roadmap.sheets.blocked(start, nodes.at_m[rows])]
         keep_outs, radius_m = (kind.keep_outs, kind.radius_m) if kind is not None else ((), 0.0)
         for keep_out in keep_outs:
-            if keep_out.distance_m(at_m[None])[0] > _wanted_m(keep_out, radius_m) + reach:
+            if keep_out.distance_m(at_m[None])[0] > wanted_m(keep_out, radius_m) + reach:
                 continue
-            rows = rows[_passes(keep_out, radius_m, at_m, nodes.at_m[rows], samples=9)]
+            rows = rows[passes(keep_out, radius_m, at_m, nodes.at_m[rows], samples=9)]
         if not len(rows):
             return none
         start = np.repeat(at_m[None], len(rows), axis=0)
@@ -133,7 +111,7 @@ class Attacher:
             away=nodes.away[rows],
             reach_m=_SUPPORT * stand_off,
         )
-        held &= length <= _REACH * job.routing.node_spacing_m
+        held &= length <= REACH_SPACINGS * job.routing.node_spacing_m
         return Sight(rows, length * np.where(held, 1.0, AIR_FACTOR), ~held)
 
     def sees(self, one_m: Floats, other_m: Floats, kind: Kind) -> bool:
@@ -141,25 +119,28 @@ class Attacher:
         if self.roadmap.sheets.tube_blocked(one_m[None], other_m[None], kind.radius_m)[0]:
             return False
         return all(
-            bool(_passes(k, kind.radius_m, one_m, other_m[None], samples=17)[0]) for k in kind.keep_outs
+            bool(passes(k, kind.radius_m, one_m, other_m[None], samples=17)[0]) for k in kind.keep_outs
         )
 
     def port(self, port: Port, label: int, kind: Kind, radius_m: float, bend_m: float) -> Terminal:
         """The terminal of a port; it sees no node when nothing to clip to is within reach."""
-        at = np.array(port.position.at_m)
-        points = at[None]
-        if port.leaves is not None:
-            towards = np.array(port.leaves)
-            for share in _LEAD_OUTS:
-                lead = max(share * bend_m, 2 * radius_m)
-                out = at + towards * lead
-                start = (at + towards * 1e-3)[None]
-                if not self.roadmap.sheets.tube_blocked(start, out[None], radius_m)[0]:
-                    points = np.stack([at, out])
-                    break
+        points = lead_out_m(self.roadmap.sheets, port, radius_m=radius_m, bend_m=bend_m)
         lead_m = float(np.linalg.norm(points[-1] - points[0]))
         sight = self.sight(points[-1], label, kind, lead_m)
         return Terminal(port.full_name, points, sight.nodes, sight.legs_m, sight.free)
+
+    def outlook(self, port: Port, kind: Kind, radius_m: float, bend_m: float) -> Outlook:
+        """What a cable sees of the panels from a port, to say why its terminal has no node."""
+        roadmap = self.roadmap
+        return Outlook.of(
+            port,
+            roadmap.body,
+            roadmap.sheets,
+            roadmap.job.routing,
+            kind.keep_outs,
+            radius_m=radius_m,
+            bend_m=bend_m,
+        )
 
     def mouth(self, hole: PassThrough, side: int, label: int, kind: Kind, radius_m: float) -> Terminal:
         """One end of a passage: `side` -1 or +1 along its axis."""

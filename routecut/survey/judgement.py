@@ -22,6 +22,7 @@ from routecut.model.job import ANY, Box, Cable, Job, PassThrough, Port, Space, S
 from routecut.survey.faults import Collector, listed
 from routecut.survey.seat import SPACE_MARGIN_M
 from routecut.survey.sheets import Sheets
+from routecut.survey.unseen import check_seen, port_table
 from routecut.units import DECIMALS, format_length, from_m
 
 FAR_M: Final = 0.300
@@ -53,11 +54,14 @@ def judge(job: Job, body: Body) -> tuple[Finding, ...]:
     _check_complete(job, collector)
     _check_connected(job, collector)
     _check_spaces(job, collector)
-    _check_kept_out(job, body, collector)
-    sheets = Sheets(body, *SurfaceKind)
-    for device in job.devices:
-        for port in device.ports:
-            _check_near(port, job, sheets, Sheets(body), collector)
+    fields = [KeepOutField(keep_out, body) for keep_out in job.keep_outs]
+    _check_kept_out(job, fields, collector)
+    told = {finding.table for finding in collector.findings if finding.code == "port-kept-out"}
+    sheets, held = Sheets(body, *SurfaceKind), Sheets(body)
+    near = [port for device in job.devices for port in device.ports if _is_near(port, job, held)]
+    for port in near:
+        _check_near(port, job, sheets, collector)
+    check_seen(job, body, fields, [port for port in near if port_table(port) not in told], collector)
     for hole in job.pass_throughs:
         _check_open(hole, job, sheets, collector)
     return tuple(collector.findings)
@@ -218,14 +222,13 @@ def _spread(box: Box) -> Iterable[tuple[float, float, float]]:
     return ((x, y, z) for x in steps[0] for y in steps[1] for z in steps[2])
 
 
-def _check_kept_out(job: Job, body: Body, collector: Collector) -> None:
+def _check_kept_out(job: Job, fields: list[KeepOutField], collector: Collector) -> None:
     at = {port.full_name: port for device in job.devices for port in device.ports}
     classes: dict[str, set[str]] = {}
     for cable in job.cables:
         for end in (cable.from_port, cable.to_port):
             classes.setdefault(end, set()).add(cable.cable_class)
     unit = job.length_unit
-    fields = [KeepOutField(keep_out, body) for keep_out in job.keep_outs]
     for field in fields:
         for name, of in sorted(classes.items()):
             if not any(field.applies_to(c) for c in of):
@@ -241,7 +244,7 @@ def _check_kept_out(job: Job, body: Body, collector: Collector) -> None:
                 f"{name!r} lies {where} the keep-out {field.name!r}, whose clearance is "
                 f"{format_length(field.clearance_m, unit)}: no cable may reach it. Type: {fix}.",
                 severity=Severity.WARNING,
-                table=f'[[device]] "{port.device}", [[device.port]] "{port.name}"',
+                table=port_table(port),
                 key="at" if port.offset_m is None else "offset",
                 found=field.name,
                 allowed=fix,
@@ -262,11 +265,17 @@ def _free_place(port: Port, fields: list[KeepOutField], job: Job) -> str:
     return f"{key} = [{typed}] for the port, {far} from here, the nearest place no keep-out takes; or {ends}"
 
 
-def _check_near(port: Port, job: Job, every: Sheets, held: Sheets, collector: Collector) -> None:
-    """A port in the middle of the air; what the bridge length finds is reported when job and mesh are fitted."""
-    near, clipped = every.nearest(port.position.at_m), held.nearest(port.position.at_m)
+def _is_near(port: Port, job: Job, held: Sheets) -> bool:
+    """Whether a port is as near to panel or trim as a bridge is long; where not, job and mesh did not fit."""
+    clipped = held.nearest(port.position.at_m)
     reach = max(job.routing.bridge_m, job.routing.stand_off_m + 3 * job.vehicle.point_error_m)
-    if near is None or near[1] <= FAR_M or (clipped is not None and clipped[1] > reach):
+    return clipped is None or clipped[1] <= reach
+
+
+def _check_near(port: Port, job: Job, every: Sheets, collector: Collector) -> None:
+    """A port in the middle of the air, though a bridge would reach it."""
+    near = every.nearest(port.position.at_m)
+    if near is None or near[1] <= FAR_M:
         return
     off = format_length(near[1], job.length_unit)
     collector.add(
@@ -274,7 +283,7 @@ def _check_near(port: Port, job: Job, every: Sheets, held: Sheets, collector: Co
         f"The port is {off} from the nearest surface of any kind: what is its device fixed to? Type: its place "
         "again, or snap = true; or pick it: routecut survey.",
         severity=Severity.WARNING,
-        table=f'[[device]] "{port.device}", [[device.port]] "{port.name}"',
+        table=port_table(port),
         key="at" if port.offset_m is None else "offset",
         found=off,
         allowed=f"at most {format_length(FAR_M, job.length_unit)}",

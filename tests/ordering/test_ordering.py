@@ -26,7 +26,7 @@ from routecut.model.job import (
     Vehicle,
 )
 from routecut.model.plan import CutLength, Lead, Passage, PlannedCable, Route, SumLine
-from routecut.ordering import Fitted, choose_lead, order_lines, order_list
+from routecut.ordering import Fitted, choose_lead, missing_leads, order_lines, order_list
 from routecut.tables import cable_types
 from tests.drilling.cards import card as hole_card
 
@@ -150,6 +150,38 @@ def test_no_such_type_in_stock() -> None:
     lead, findings = choose_lead(job=make_job(), cable=CONTROL, cut=make_cut(2.0))
     assert lead.lengths_m == ()
     assert "no ready-made length of control-8 is in stock; 2000 mm is needed" in findings[0].message
+
+
+@pytest.mark.parametrize(
+    ("kind", "apart", "lengths", "more", "said"),
+    [
+        (CableClass.CONTROL, 2.0, (), {}, "in stock; at least 2000 mm is needed, straight from port to port"),
+        (CableClass.CONTROL, 2.0, (2.0,), {}, None),
+        (CableClass.CONTROL, 2.0, (1.0,), {}, None),  # two of them, joined
+        (CableClass.CONTROL, 4.0, (1.0,), {}, "is 1000 mm, at least 3000 mm short of the 4000 mm needed"),
+        (CableClass.POWER, 2.0, (1.0,), {}, "at least 1000 mm short"),
+        (CableClass.CONTROL, 2.0, (), {"ready_made": False}, None),
+        (CableClass.CONTROL, 2.0, (), {"type_assumed": True}, None),
+    ],
+)
+def test_before_a_plan_a_lead_is_missing_when_the_straight_line_is_longer_than_any(
+    kind: CableClass, apart: float, lengths: tuple[float, ...], more: dict[str, Any], said: str | None
+) -> None:
+    stock = (Stock(type="control-8", lengths_m=lengths),) if lengths else ()
+    job = make_job(*stock)
+    far = Position(at_m=(apart, 0.0, 0.0))
+    cable = replace(
+        CONTROL, cable_class=kind, type=make_type("control-8", kind), **({"ready_made": True} | more)
+    )
+    devices = tuple(
+        replace(d, ports=tuple(replace(p, position=far) for p in d.ports)) if d.name == "head" else d
+        for d in job.devices
+    )
+    found = missing_leads(replace(job, cables=(cable,), devices=devices))
+    assert [(f.code, f.severity) for f in found] == (
+        [] if said is None else [("no-stock-lead", Severity.WARNING)]
+    )
+    assert said is None or said in found[0].message
 
 
 @given(needed=st.floats(0.01, 12), lengths=st.lists(st.floats(0.1, 12), max_size=6))

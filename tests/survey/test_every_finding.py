@@ -16,6 +16,7 @@ from routecut.cutlist import measure_next
 from routecut.errors import JobError
 from routecut.model.codes import CODES
 from routecut.model.finding import Finding, Severity
+from routecut.ordering import missing_leads
 from routecut.survey import judge, survey_job
 from tests.survey.conftest import FULL_JOB, shell
 
@@ -126,6 +127,8 @@ PROVOKED: Mapping[str, tuple[Changes, Spoil | None]] = {
         add('[[keep_out]]\nname = "heater"\nsphere = { at = [3900, 560, 20], radius = 60 }\n'),
         None,
     ),
+    "port-unseen": ([("at = [3900, 560, 20]", "at = [3600, 0, 340]")], None),
+    "no-stock-lead": ([], None),
     "pass-through-open": (
         [("at = [1004, -550, 520]", "at = [1004, -806, 520]"), ("axis = [2, 0, 0]", "axis = [1, 0, 0]")],
         None,
@@ -135,6 +138,7 @@ PROVOKED: Mapping[str, tuple[Changes, Spoil | None]] = {
 """What is changed in `FULL_JOB`, or in its folder, to draw each finding."""
 
 QUIET: Mapping[str, tuple[Changes, Spoil | None]] = {
+    "no-stock-lead": ([("reel = 15000", "reel = 15000\nlengths = [4500]")], None),
     "type-assumed": ([('class = "coax"\nsignal', 'type = "coax-240"\nsignal')], None),
     "pass-through-seated": ([("at = [1004, -550, 520]", "at = [1000, -550, 520]")], None),
 }
@@ -169,7 +173,12 @@ def checked(folder: Path) -> list[Finding]:
         found = survey_job(folder)
     except JobError as error:
         return list(error.findings)
-    return [*found.findings, *judge(found.job, found.body), *measure_next(found.job)]
+    return [
+        *found.findings,
+        *judge(found.job, found.body),
+        *missing_leads(found.job),
+        *measure_next(found.job),
+    ]
 
 
 Check = Callable[[Changes, Spoil | None], list[Finding]]
@@ -201,7 +210,7 @@ def codes_named_in(*places: str) -> set[str]:
 
 
 def test_none_is_left_out() -> None:
-    named = codes_named_in("survey/*.py", "cutlist/outlook.py")
+    named = codes_named_in("survey/*.py", "ordering/shelf.py", "cutlist/outlook.py")
     assert named - set(ELSEWHERE) == set(PROVOKED)
 
 
