@@ -9,6 +9,7 @@ import re
 import shutil
 import subprocess
 import sys
+import tomllib
 from pathlib import Path
 
 import pytest
@@ -30,6 +31,14 @@ def steps(page: str) -> list[tuple[str, str]]:
                 command += "\n" + rest.pop(0)[2:]
             found.append((command, "\n".join(rest)))
     return found
+
+
+def bring_linked_files(page: Path, folder: Path) -> list[str]:
+    """Put the TOML files a page links to into a folder, as a reader saves them; their names."""
+    names = sorted(set(re.findall(r"\]\(([\w.-]+\.toml)\)", page.read_text(encoding="utf-8"))))
+    for name in names:
+        shutil.copy(page.parent / name, folder)
+    return names
 
 
 def run_all(commands: list[str], folder: Path) -> list[tuple[str, int]]:
@@ -59,6 +68,7 @@ def matches(shown: str, got: str) -> bool:
 def test_the_blocks_of_a_page_do_what_the_page_says(page: Path, tmp_path: Path) -> None:
     assert shutil.which("routecut", path=str(Path(sys.executable).parent)), "the project is not installed"
     wanted = steps(page.read_text(encoding="utf-8"))
+    bring_linked_files(page, tmp_path)
     results = run_all([command for command, _ in wanted], tmp_path)
     assert len(results) == len(wanted)
     said = {command for command, _ in wanted if command == "echo $?"}
@@ -70,6 +80,14 @@ def test_the_blocks_of_a_page_do_what_the_page_says(page: Path, tmp_path: Path) 
 
 def test_first_job_is_among_the_pages_that_run() -> None:
     assert "first-job" in [p.stem for p in PAGES]
+
+
+def test_the_files_a_page_links_to_are_beside_it(tmp_path: Path) -> None:
+    assert bring_linked_files(TOP / "docs" / "tape-only.md", tmp_path) == ["tape-only-kit.toml"]
+    kit = tomllib.loads((tmp_path / "tape-only-kit.toml").read_text(encoding="utf-8"))
+    # the page says nine devices and twelve cables
+    assert (len(kit["device"]), len(kit["cable"])) == (9, 12)
+    assert bring_linked_files(TOP / "docs" / "first-job.md", tmp_path) == []
 
 
 def test_the_runner_hands_on_outputs_and_exit_codes(tmp_path: Path) -> None:
