@@ -292,28 +292,33 @@ def _finding(code: str, severity: Severity, where: str, message: str) -> Finding
 
 
 def too_short(plan: Plan, built: AsBuilt) -> list[Finding]:
-    """Cables that were cut shorter than the way they take asks for."""
+    """Cables that were cut shorter than the way they take asks for, and those that ended short as recorded."""
     found = []
+    unit = plan.job.length_unit
     for planned in plan.cables:
         name = planned.cable.name
-        relaid = built.relaid.get(name)
-        fact, asks = built.record.told(What.CUT, name), expected_m(planned, relaid)
-        if fact is None or fact.length_m is None or asks is None or fact.length_m >= asks - _SHORT_M:
+        cut, over = (built.record.told(what, name) for what in (What.CUT, What.LEFT_OVER))
+        cut_m, over_m = None if cut is None else cut.length_m, None if over is None else over.length_m
+        asks_m = expected_m(planned, built.relaid.get(name))
+        ended_short = over_m is not None and over_m < 0.0
+        cut_short = cut_m is not None and asks_m is not None and cut_m < asks_m - _SHORT_M
+        if not (cut_short or ended_short):
             continue
-        unit, over = plan.job.length_unit, built.record.told(What.LEFT_OVER, name)
-        said = f"It was cut to {format_length(fact.length_m, unit)}"
+        said = "It" if cut_m is None else f"It was cut to {format_length(cut_m, unit)}"
         cure = "Pull it dry before an end is made, or record what it really took."
-        if over is not None and over.length_m is not None and over.length_m >= 0.0:
-            # it was long enough: then a figure of the record is wrong, not the cable
-            said += f" and {format_length(over.length_m, unit)} were left over"
-            cure = "One of these figures is wrong: look at the string, the cut and what was left over."
-        found.append(
-            _finding(
-                "as-built-short",
-                Severity.WARNING,
-                f"cable {name} as built",
-                f"{said}; its way with loops and ends asks for {format_length(asks, unit, 'up')}. {cure}",
+        if over_m is not None and ended_short:
+            said += (
+                f"{' and' if cut_m is not None else ''} ended {format_length(-over_m, unit, 'up')} too short"
             )
+            cure = "See that its plugs still come off without a pull and its loops are there, or lay a longer one."
+        elif over_m is not None:
+            # it was long enough: then a figure of the record is wrong, not the cable
+            said += f" and {format_length(over_m, unit)} were left over"
+            cure = "One of these figures is wrong: look at the string, the cut and what was left over."
+        if asks_m is not None:
+            said += f"; its way with loops and ends asks for {format_length(asks_m, unit, 'up')}"
+        found.append(
+            _finding("as-built-short", Severity.WARNING, f"cable {name} as built", f"{said}. {cure}")
         )
     return found
 

@@ -77,7 +77,8 @@ def test_a_hole_that_was_moved_says_so_on_its_card_and_is_no_longer_to_be_drille
 
 
 @pytest.mark.parametrize(
-    ("over", "cure"), [(None, "Pull it dry"), (-0.04, "Pull it dry"), (0.06, "One of these figures is wrong")]
+    ("over", "cure"),
+    [(None, "Pull it dry"), (-0.04, "off without a pull"), (0.06, "One of these figures is wrong")],
 )
 def test_a_cable_that_left_something_over_was_not_too_short(
     plan: Plan, over: float | None, cure: str
@@ -87,3 +88,13 @@ def test_a_cable_that_left_something_over_was_not_too_short(
     (found,) = too_short(told, told.as_built)
     assert cure in found.message
     assert ("60 mm were left over" in found.message) == (over == 0.06)
+
+
+def test_a_cable_that_ended_short_is_told_however_long_it_was_cut(plan: Plan) -> None:
+    told = built(plan, *cut("P1", 9.0, -0.04))
+    assert told.as_built is not None
+    (found,) = too_short(told, told.as_built)
+    assert "cut to 9000 mm and ended 40 mm too short" in found.message
+    long_enough = built(plan, *cut("P1", 9.0, 0.04))
+    assert long_enough.as_built is not None
+    assert too_short(long_enough, long_enough.as_built) == []
