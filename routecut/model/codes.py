@@ -117,7 +117,7 @@ CODES: Final[dict[str, str]] = {
     "record-unused": "A line of the record about something the job does not have.",
     "as-built-fault": "What was recorded can't be laid, or breaks a rule where it is now.",
     "as-built-stays": "A device was moved that has ports which the job places by themselves: they stay.",
-    "as-built-short": "A cable was cut shorter than its way asks for.",
+    "as-built-short": "A cable was cut shorter than its way asks for, or ended short.",
     "string-overtaken": "A stretch was measured with a string before one of its ends was moved: it does not count.",
     "like-check": "What a job took over from the one it is like: to be checked on this vehicle.",
     "record-photo": "A photo of the record that is gone, or was changed since.",
