@@ -40,7 +40,7 @@ def test_the_body_is_what_its_script_makes(folder: Path, tmp_path: Path) -> None
     assert (tmp_path / "body.glb").read_bytes() == (folder / "body.glb").read_bytes()
 
 
-UNTIE = {"bundle-bend", "separation-not-kept"}
+UNTIE, MOST = {"bundle-bend", "separation-not-kept"}, 3
 """Asks for a clip set apart or a tie left out; whether one stays depends on how the panels are sampled."""
 
 
@@ -51,7 +51,7 @@ def test_every_cable_is_verified_and_nothing_else_is_warned_of(
     plan = plan_of(planned, folder)
     warned = [f for f in plan.findings if f.severity is not Severity.NOTE]
     assert {f.code for f in warned} <= UNTIE, [str(f) for f in warned]
-    assert len(warned) <= 2, [str(f) for f in warned]
+    assert len(warned) <= MOST, [str(f) for f in warned]
     assert all(f.severity is Severity.WARNING for f in warned)
     assert plan.complete
     assert {"power", "coax", "control", "audio"} <= {c.cable.cable_class.value for c in plan.cables}

@@ -62,7 +62,7 @@ def fillet(patch: Patch) -> None:
 
     for module in (bends, route_all):
         patch(module, "round_bends", lambda surface, strands, *more: list(strands))
-    patch(route_all, "add_bows", lambda strand, *more: strand)
+    patch(route_all, "add_bows", lambda strand, *more, **known: strand)
     patch(route_all, "mend_bend", lambda *more: None)
 
 
