@@ -8,7 +8,7 @@ import re
 
 from routecut.documents.drill_words import NOTHING_SEEN, between_text
 from routecut.documents.figures import Lengths, millimetres
-from routecut.documents.look_first import NOT_SEEN
+from routecut.documents.look_first import NOT_SEEN_SENTENCE
 from routecut.documents.reading import natural
 from routecut.model.drilling import DrillCard
 from routecut.model.plan import Plan
@@ -84,11 +84,7 @@ def _row(plan: Plan, card: DrillCard) -> list[str]:
     check = card.fix.check if card.fix is not None else None
     hole = next((h for h in plan.holes if h.pass_through.name == card.name), None)
     why = "" if hole is None else hole.why
-    unseen = (
-        f"{NOT_SEEN[0].upper()}{NOT_SEEN[1:]}."
-        if hole is not None and not hole.pass_through.confirmed
-        else ""
-    )
+    unseen = "" if hole is None or hole.pass_through.confirmed else NOT_SEEN_SENTENCE
     return [
         card.name,
         card.near.space,

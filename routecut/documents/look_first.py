@@ -16,6 +16,8 @@ from routecut.model.job import CableClass, Device, Job, PassThrough
 NOT_SEEN: Final = "nobody has seen it yet: look first"
 """What stands beside a pass-through that nobody confirmed."""
 
+NOT_SEEN_SENTENCE: Final = f"{NOT_SEEN[0].upper()}{NOT_SEEN[1:]}."
+
 _UNDER_THE_SKIN_M: Final = 0.001
 """A cable that leaves so far below its antenna leaves through the skin. [m]"""
 

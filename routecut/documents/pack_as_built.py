@@ -31,19 +31,21 @@ def built_text(plan: Plan) -> str:
     built = recorded(plan)
     if built is None:
         return ""
-    marked = sum(row.marked for row in built.rows)
-    return f"Built already: {count(len(built.record.lines), 'line')} recorded, {count(marked, 'deviation')}."
+    return f"Built already: {count(len(built.record.lines), 'line')} recorded, {_deviations(built)}."
+
+
+def _deviations(built: AsBuilt) -> str:
+    return count(sum(row.marked for row in built.rows), "deviation")
 
 
 def as_built_section(plan: Plan, built: AsBuilt) -> Element:
     """The section "As built"."""
-    marked = sum(row.marked for row in built.rows)
     lines = [_line(plan, line) for line in built.record.lines]
     record = built.record
     return el(
         "div",
         el("p", _HOW_TO_READ),
-        el("p", el("b", f"{count(marked, 'deviation')}."))
+        el("p", el("b", f"{_deviations(built)}."))
         if built.rows
         else el("p", "Nothing recorded can be set beside a planned figure."),
         table(

@@ -65,14 +65,14 @@ def service(plan: Plan) -> Element:
     if joints:
         shown = table(["cable", "where"], joints, kind="service")
         parts += [fold(el("h3", "Joints on the way"), shown, key="service-joints")]
-    before = off_before(plan)
+    before, keys = off_before(plan), trim_anchors(plan)
     off: list[list[Child]] = [
         [
-            el("b", o.trim, id=anchor("trim", number)),
+            el("b", o.trim, id=keys[o.trim]),
             minutes_text(o.minutes) + (f"; {before[o.trim]} off before" if before.get(o.trim) else ""),
             ", ".join(o.cables),
         ]
-        for number, o in enumerate(comes_off(plan, plan.cables), start=1)
+        for o in comes_off(plan, plan.cables)
     ]
     if off:
         heads = ["trim", "to take off", "cables behind it"]

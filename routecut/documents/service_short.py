@@ -10,7 +10,7 @@ import math
 from collections.abc import Iterable, Iterator
 
 from routecut.documents.figures import Lengths
-from routecut.documents.look_first import NOT_SEEN
+from routecut.documents.look_first import NOT_SEEN_SENTENCE
 from routecut.documents.reading import natural
 from routecut.documents.record_text import volts_text
 from routecut.documents.service_reach import minutes_in_all, trim_text
@@ -25,7 +25,7 @@ def in_short(plan: Plan, answer: Answer, record: Record) -> Iterator[str]:
     if answer.asked is Asked.HOLE:
         hole = next(h for h in plan.holes if h.pass_through.name == answer.name)
         if not hole.pass_through.confirmed:
-            yield f"{NOT_SEEN[0].upper()}{NOT_SEEN[1:]}."
+            yield NOT_SEEN_SENTENCE
     yield f"Fuse: {_fuses(plan, answer)}."
     removal = answer.removal or Removal()
     off = ", ".join(trim_text(plan, t) for t in removal.trims)
@@ -72,12 +72,10 @@ def _disturbed(answer: Answer) -> str:
 
 def _length(plan: Plan, name: str, record: Record) -> Iterator[str]:
     """How long a cable is: as it was cut where that is recorded, else as planned."""
-    lengths, fact = Lengths(plan.job.length_unit), record.told(What.CUT, name)
+    lengths, used_m = Lengths(plan.job.length_unit), record.used_m(name)
     cut = next(c.cut for c in plan.cables if c.cable.name == name)
-    if fact is not None and fact.length_m is not None:
-        over = record.told(What.LEFT_OVER, name)
-        left = 0.0 if over is None or over.length_m is None else over.length_m
-        yield f"Length: {lengths.text(fact.length_m - left)}, by the record."
+    if used_m is not None:
+        yield f"Length: {lengths.text(used_m)}, by the record."
     elif cut is not None:
         yield f"Length: {lengths.up(cut.length_m)}, as planned."
 

@@ -13,7 +13,7 @@ from routecut.documents.figures import Lengths, millimetres
 from routecut.documents.reading import pulling_order
 from routecut.documents.service_reach import Section, reach_text
 from routecut.model.plan import Plan, PlannedCable
-from routecut.model.record import NO_RECORD, Record, What
+from routecut.model.record import NO_RECORD, Record
 from routecut.model.service import Answer, PlaceKind, Plug
 
 _OUTSIDE: Final = "outside"
@@ -96,11 +96,9 @@ def undone_by(termination: str) -> str:
 
 
 def _long(lengths: Lengths, planned: PlannedCable, record: Record) -> str:
-    cut = record.told(What.CUT, planned.cable.name)
-    if cut is not None and cut.length_m is not None:
-        over = record.told(What.LEFT_OVER, planned.cable.name)
-        took = cut.length_m - (over.length_m or 0.0 if over is not None else 0.0)
-        return f"; {lengths.text(took)} long by the record"
+    used_m = record.used_m(planned.cable.name)
+    if used_m is not None:
+        return f"; {lengths.text(used_m)} long by the record"
     if planned.lead is not None and planned.lead.lengths_m:
         return f"; lead of {' + '.join(lengths.text(x) for x in planned.lead.lengths_m)}"
     return "" if planned.cut is None else f"; {lengths.text(planned.cut.length_m)} long"

@@ -143,6 +143,13 @@ class Record:
         """As `told`, every one."""
         return tuple(x.fact for x in self.standing if x.fact.what is what and x.fact.name == name)
 
+    def used_m(self, cable: str) -> float | None:
+        """What a cable took of its cut: without what was left over, with what was missing; None without a cut. [m]"""
+        cut, over = self.told(What.CUT, cable), self.told(What.LEFT_OVER, cable)
+        if cut is None or cut.length_m is None:
+            return None
+        return cut.length_m - (0.0 if over is None or over.length_m is None else over.length_m)
+
 
 NO_RECORD: Final = Record()
 """Nothing was recorded."""

@@ -10,6 +10,7 @@ from itertools import pairwise
 
 import networkx as nx
 
+from routecut.geometry.clip_reach import Outlook
 from routecut.model.finding import Finding, Severity
 from routecut.model.job import Cable
 from routecut.routes.chains import HOLE, chain
@@ -49,6 +50,16 @@ def _keep_outs_in_the_way(harness: Harness, cable: Cable) -> list[str]:
     return single or [k.name for k in applying]
 
 
+def _outlook(harness: Harness, cable: Cable, full_name: str) -> Outlook:
+    """What the cable sees of the panels from one of its ports."""
+    return harness.attacher.outlook(
+        harness.job.port(full_name),
+        harness.kind_of(cable),
+        cable.type.diameter_m / 2,
+        cable.type.min_bend_radius_m,
+    )
+
+
 def why_no_route(harness: Harness, cable: Cable) -> Finding:
     """The finding for a cable without a route: which space can't be left, why, and what would open it."""
     where = f"cable {cable.name}"
@@ -61,7 +72,7 @@ def why_no_route(harness: Harness, cable: Cable) -> Finding:
                 where=f"{where} at {port}",
                 message=(
                     f'nothing a cable can be clipped to is seen from this port within reach in the space "{space}". '
-                    f"{harness.outlook(cable, port).nearest(harness.job.length_unit)} "
+                    f"{_outlook(harness, cable, port).nearest(harness.job.length_unit)} "
                     "Check the port's position, the way the cable leaves, and the keep-outs round it."
                 ),
             )

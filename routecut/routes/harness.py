@@ -18,7 +18,7 @@ from scipy.sparse import csr_matrix
 from scipy.sparse.csgraph import dijkstra
 from scipy.spatial import cKDTree
 
-from routecut.geometry.clip_reach import BRIDGE_SHARE, Outlook
+from routecut.geometry.clip_reach import BRIDGE_SHARE
 from routecut.model.body import Floats, Ints
 from routecut.model.job import ANY, Cable, HoleState, Job, PassThrough
 from routecut.roadmap.build import AIR_FACTOR, Kind, Roadmap
@@ -148,15 +148,6 @@ class Harness:
             known[key] = self.attacher.port(port, label, kind, radius, bend)
         terminal: Terminal = known[key]
         return terminal
-
-    def outlook(self, cable: Cable, full_name: str) -> Outlook:
-        """What the cable sees of the panels from one of its ports."""
-        return self.attacher.outlook(
-            self.job.port(full_name),
-            self.kind_of(cable),
-            cable.type.diameter_m / 2,
-            cable.type.min_bend_radius_m,
-        )
 
     def mouth_terminal(self, cable: Cable, hole: PassThrough, side: int) -> Terminal:
         """One mouth of a pass-through as this cable sees it."""

@@ -2,7 +2,7 @@
 
 Each round knows its sheets as planes only. Where a strand lies on the round of an edge the plane of
 one side drives it over to the other and that one drives it back, without end; so a point that
-is sent back moves half as far, and one that is sent on gets its way back (a trust region, kept by place).
+is sent back moves less far, and one that is sent on gets its way back (a trust region, kept by place).
 
 Units      m
 """
