@@ -110,7 +110,8 @@ def record(
     if anything is at fault, nothing. The plan stays what was planned; the next plan shows both.
 
     What can hardly be (more left over than was cut, a joint beyond the run, a cut of twice or half of what is
-    planned) is asked about first: nothing is written unless --sure says that it is so.
+    planned, a hole or a device far from its planned place) is asked about first: nothing is written unless --sure
+    says that it is so.
 
     Exit code 1 with --show when a line was changed or is missing.
 

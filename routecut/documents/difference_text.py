@@ -1,7 +1,7 @@
 """A row of a table of differences in words and figures, the same on paper, on screen and for programs.
 
 Stage      documents
-Units      m, V, ohm, per cent in; lengths out in the job's unit
+Units      m, mm of diameters, V, W, dB, ohm, per cent in; lengths out in the job's unit
 """
 
 from __future__ import annotations
@@ -9,7 +9,7 @@ from __future__ import annotations
 import math
 from typing import Any, Final
 
-from routecut.documents.figures import MINUS, Lengths
+from routecut.documents.figures import MINUS, Lengths, millimetres
 from routecut.documents.record_text import place_text
 from routecut.documents.rounding import rounded
 from routecut.model.as_built import Difference
@@ -39,6 +39,12 @@ def _figure(value: float, unit: str, job: Job) -> str:
             text = f"{abs(value) * 1000.0:.3g} m{OMEGA}"
         case "V":
             text = f"{abs(value):.2f} V"
+        case "dB":
+            text = f"{abs(value):.2f} dB"
+        case "W":
+            text = f"{abs(value):.4g} W"
+        case "mm":
+            text = millimetres(abs(value) / 1000.0)
         case "%":
             text = f"{abs(value):.1f} %"
         case _:

@@ -8,6 +8,7 @@ from routecut.documents.difference_text import change_text, value_text
 from routecut.documents.figures import Lengths, count
 from routecut.documents.markup import Child, el
 from routecut.documents.pack_parts import table
+from routecut.documents.reading_marks import reading_marks
 from routecut.documents.record_text import about_text, fact_text, ohm_text, power_text, told_text, volts_text
 from routecut.model.as_built import AsBuilt, Difference
 from routecut.model.plan import Plan
@@ -16,7 +17,8 @@ from routecut.model.record import Fact, Kind, RecordLine, What
 _HOW_TO_READ = (
     "The 3D view, the cards of the cables and what runs together show what was laid again as built, marked DEVIATES; "
     "everything else in this pack is as planned. What is recorded stands here beside it; a mark is where the two "
-    "differ, or where a reading is worse than it may be. A cable that was not recorded is taken to lie as planned."
+    "differ, or where a reading is not what was expected, to either side; how far it may differ, and what it may mean, "
+    "is common practice, no source. A cable that was not recorded is taken to lie as planned."
 )
 
 
@@ -123,13 +125,15 @@ def cut_numbers(plan: Plan, name: str) -> tuple[str, str]:
     return number(What.CUT), number(What.LEFT_OVER)
 
 
-def measured(plan: Plan, what: What, name: str, *, kind: Kind = Kind.CABLE) -> str:
-    """A reading in place of the room for it; empty where none is recorded."""
+def measured(plan: Plan, what: What, name: str, *, kind: Kind = Kind.CABLE) -> Child:
+    """A reading in place of the room for it, marked where it is not what was expected; empty where none is recorded."""
     built = recorded(plan)
     fact = None if built is None else built.record.told(what, name)
-    if fact is None or fact.kind is not kind:
+    if built is None or fact is None or fact.kind is not kind:
         return ""
-    return _reading(fact)
+    marks = reading_marks(built.rows, what, kind, name)
+    told = _reading(fact)
+    return el("div", told, [el("p", el("b", mark, class_="none")) for mark in marks]) if marks else told
 
 
 def _reading(fact: Fact) -> str:

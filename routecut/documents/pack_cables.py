@@ -36,10 +36,11 @@ from routecut.documents.reading import (
     type_mark,
 )
 from routecut.documents.run_words import run_steps
+from routecut.documents.service_short import joined_text
 from routecut.documents.why_way import why_way
 from routecut.model.company import Beside
 from routecut.model.plan import Plan, PlannedCable
-from routecut.model.record import Kind
+from routecut.model.record import NO_RECORD, Kind
 from routecut.scene.palette import insulation
 
 _HOW_TO_READ = (
@@ -197,6 +198,12 @@ def _recorded(plan: Plan, name: str) -> Element | None:
     return el("p", el("b", "Recorded: "), f"{'; '.join(told)}.", class_="recorded") if told else None
 
 
+def _joined(plan: Plan, name: str) -> Element:
+    """Where its joints and its fuse holder are, or that it is in one piece."""
+    record = NO_RECORD if plan.as_built is None else plan.as_built.record
+    return el("p", el("b", "Joints: "), f"{joined_text(plan, name, record)}.", class_="joined")
+
+
 def _card(plan: Plan, fitted: Plan, placed: Sequence[Placed], number: int, planned: PlannedCable) -> Element:
     cable = planned.cable
     head = el(
@@ -217,6 +224,7 @@ def _card(plan: Plan, fitted: Plan, placed: Sequence[Placed], number: int, plann
         caution_lines(at(placed, "cable", cable.name)),
         _deviation(plan, cable.name),
         _recorded(plan, cable.name),
+        _joined(fitted, cable.name),
         _close_by(plan, planned),
         _notes(fitted, planned)
         if planned.route is None

@@ -1,15 +1,17 @@
-"""Where things are in the pack: cables, holes, devices, fuses, trim and readings, to be found by a few letters."""
+"""Where things are in the pack: everything with a name, and short names such as H2, to be found by a few letters."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator
 from xml.etree.ElementTree import Element
 
+from routecut.documents.keep_out_words import kind_text
 from routecut.documents.markup import el
+from routecut.documents.pack_keep_outs import keep_out_anchors
 from routecut.documents.pack_parts import anchor
 from routecut.documents.pack_power import fuse_anchors, volts_anchors
 from routecut.documents.pack_reach import device_anchors
-from routecut.documents.pack_service import trim_anchors
+from routecut.documents.pack_service import joint_anchors, trim_anchors
 from routecut.documents.reading import cable_numbers, hole_numbers, natural, was_drilled
 from routecut.model.plan import Plan
 
@@ -24,7 +26,11 @@ def find_panel(plan: Plan) -> Element:
         el("summary", "Find"),
         el(
             "div",
-            el("label", "Cable, hole, device, fuse, trim, volts: a few letters", for_="find-what"),
+            el(
+                "label",
+                "Cable, hole, device, fuse, joint, trim, keep-out, volts: a few letters",
+                for_="find-what",
+            ),
             el("input", type="search", id="find-what", autocomplete="off"),
             el("p", id="find-told", role="status"),
             el("ul", [el("li", entry) for entry in _entries(plan)], id="find-list"),
@@ -36,7 +42,7 @@ def find_panel(plan: Plan) -> Element:
 
 
 def _entries(plan: Plan) -> Iterator[Element]:
-    numbers = cable_numbers(plan)
+    numbers, kinds = cable_numbers(plan), {k.name: kind_text(k) for k in plan.job.keep_outs}
     cables = sorted((c.cable for c in plan.cables), key=lambda c: natural(c.name))
     ends = {c.name: f"{c.from_port} \N{RIGHTWARDS ARROW} {c.to_port}" for c in cables}
     for cable in cables:
@@ -46,7 +52,7 @@ def _entries(plan: Plan) -> Iterator[Element]:
         told = "there already"
         if holes[name].drill:
             told = "drilled" if was_drilled(plan, holes[name]) else "to drill"
-        yield _entry(anchor("hole", number), name, f"hole {number}, {told}")
+        yield _entry(anchor("hole", number), name, f"hole {number} (H{number}), {told}")
     for name, key in device_anchors(plan).items():
         yield _entry(key, name, "on the service sheet")
     for fed, key in fuse_anchors(plan).items():
@@ -55,6 +61,10 @@ def _entries(plan: Plan) -> Iterator[Element]:
         yield _entry(key, f"fuse of {fed}", f"{rating}{ends[fed]}")
     for device, key in volts_anchors(plan).items():
         yield _entry(key, f"volts at {device}", "test sheet, power and coax")
+    for jointed, key in joint_anchors(plan).items():
+        yield _entry(key, f"joint of {jointed}", f"{ends[jointed]}, on the service sheet")
+    for keep_out, key in keep_out_anchors(plan).items():
+        yield _entry(key, keep_out, f"keep-out, {kinds[keep_out]}: what lies near it")
     for trim, key in trim_anchors(plan).items():
         yield _entry(key, trim, "trim, on the service sheet")
 

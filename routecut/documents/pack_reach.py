@@ -25,16 +25,17 @@ _LINKS: Final = (
     ("service-trim", "trim"),
     ("service-holes", "holes"),
     ("service-out", "everything out"),
+    ("service-keep-outs", "keep-outs"),
 )
 
 
 def jump_links(plan: Plan) -> Iterator[Element]:
     """Links to the parts of the sheet that are there."""
-    there = {"service-connectors"}
+    there = {"service-connectors", "service-joints"}
     if plan.sizing is not None and any(e.fuse is not None for e in plan.sizing.electrical.values()):
         there.add("service-fuses")
-    if any(c.lead is not None and c.lead.joints for c in plan.cables):
-        there.add("service-joints")
+    if plan.job.keep_outs:
+        there.add("service-keep-outs")
     if any(c.covered for c in plan.cables):
         there.add("service-trim")
     if plan.service is not None:

@@ -2,14 +2,17 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from typing import Final
 from xml.etree.ElementTree import Element
 
+from routecut.documents.built import as_fitted
 from routecut.documents.cut_list import joint_note
 from routecut.documents.figures import Lengths
 from routecut.documents.fuse_words import below_text, fuse_reach
 from routecut.documents.markup import Child, el
 from routecut.documents.pack_as_built import recorded, recorded_texts
+from routecut.documents.pack_keep_outs import keep_outs_sheet
 from routecut.documents.pack_parts import anchor, fold, table
 from routecut.documents.pack_reach import (
     device_anchors,
@@ -19,11 +22,12 @@ from routecut.documents.pack_reach import (
 )
 from routecut.documents.part_words import spoken
 from routecut.documents.pull_words import comes_off, minutes_text
-from routecut.documents.reading import NO_TERMINATION, cable_numbers, natural, pulling_order
+from routecut.documents.reading import NO_TERMINATION, cable_numbers, natural
 from routecut.documents.service_reach import NOTHING_OFF, place_of, reach_text
+from routecut.documents.service_short import joined_text, joints, told_whole
 from routecut.model.job import Access, Device, Port
 from routecut.model.plan import Plan, PlannedCable
-from routecut.model.record import Kind
+from routecut.model.record import NO_RECORD, Kind
 from routecut.model.service import PlaceKind
 
 AT_END_M: Final = 0.15
@@ -56,15 +60,7 @@ def service(plan: Plan) -> Element:
     heads = ["device", "connector", "cable", "other end", "in front of it", "spare here"]
     shown = table(heads, _connectors(plan), kind="service connectors")
     parts += [fold(el("h3", "Connectors"), shown, key="service-connectors")]
-    joints: list[list[Child]] = [
-        [el("b", c.cable.name), joint_note(plan.job, joint)]
-        for c in pulling_order(plan)
-        if c.lead is not None
-        for joint in c.lead.joints
-    ]
-    if joints:
-        shown = table(["cable", "where"], joints, kind="service")
-        parts += [fold(el("h3", "Joints on the way"), shown, key="service-joints")]
+    parts += [fold(el("h3", "Joints and fuse holders on the way"), *_joints(plan), key="service-joints")]
     before, keys = off_before(plan), trim_anchors(plan)
     off: list[list[Child]] = [
         [
@@ -78,7 +74,33 @@ def service(plan: Plan) -> Element:
         heads = ["trim", "to take off", "cables behind it"]
         shown = table(heads, off, kind="service")
         parts += [fold(el("h3", "What comes off, the quickest first"), shown, key="service-trim")]
-    return el("div", parts, *reach_sheets(plan))
+    return el("div", parts, *reach_sheets(plan), keep_outs_sheet(as_fitted(plan)))
+
+
+def _joints(plan: Plan) -> Iterator[Element]:
+    """Every cable with something on its way, and which are in one piece."""
+    record = NO_RECORD if plan.as_built is None else plan.as_built.record
+    keys, rows, whole = joint_anchors(plan), list[list[Child]](), list[str]()
+    for planned in sorted(plan.cables, key=lambda c: natural(c.cable.name)):
+        name = planned.cable.name
+        told: list[Child] = [el("div", joined_text(plan, name, record))]
+        if planned.lead is not None:
+            told += [el("div", joint_note(plan.job, joint)) for joint in planned.lead.joints]
+        if name in keys or not told_whole(plan, name, record):
+            rows.append([el("b", name, id=keys[name]) if name in keys else el("b", name), el("div", told)])
+        else:
+            whole.append(name)
+    if rows:
+        yield table(["cable", "where"], rows, kind="service")
+    if whole:
+        yield el("p", f"In one piece from end to end, no joint and no fuse holder: {', '.join(whole)}.")
+
+
+def joint_anchors(plan: Plan) -> dict[str, str]:
+    """The id of the row of each cable with a joint."""
+    record = NO_RECORD if plan.as_built is None else plan.as_built.record
+    names = sorted((c.cable.name for c in plan.cables if joints(plan, [c.cable.name], record)), key=natural)
+    return {name: anchor("joint", n) for n, name in enumerate(names, start=1)}
 
 
 def trim_anchors(plan: Plan) -> dict[str, str]:

@@ -59,6 +59,10 @@ def _noticed(plan: Plan, answer: Answer) -> Iterator[tuple[Topic, bool, str]]:
         if topic is not None and found is not None:
             far, name = found
             yield topic, False, f"{keep_out.name} {lengths.free(far)} from {name}"
+    if answer.asked is Asked.KEEP_OUT:
+        topic = TOPIC_OF.get(_reason_of(plan, answer.name))
+        if topic is not None:
+            yield topic, False, f"{answer.name} is worked on"
     hot = {s.name for s in plan.job.spaces if Exposure.HOT in s.exposure}
     for space in dict.fromkeys(p.space for p in answer.places if p.space in hot):
         yield Topic.HOT, False, f"{space} is a hot space"

@@ -9,6 +9,7 @@ from collections.abc import Iterable, Iterator
 from typing import Final
 
 from routecut.documents.reading import natural
+from routecut.documents.reading_marks import reading_marks
 from routecut.documents.record_text import ohm_text, power_text, volts_text
 from routecut.model.plan import Plan
 from routecut.model.record import Kind, Record, What
@@ -23,16 +24,17 @@ def reading_lines(plan: Plan, cables: Iterable[str], devices: Iterable[str], rec
     for kind, names in ((Kind.DEVICE, devices), (Kind.CABLE, cables)):
         for name in names:
             told = [planned[kind, name]] if (kind, name) in planned else []
-            told += [f"MEASURED {text}" for text in _measured(record, kind, name)]
+            told += [f"MEASURED {text}" for text in _measured(plan, record, kind, name)]
             if told:
                 yield f"{name}: {'; '.join(told)}"
 
 
-def _measured(record: Record, kind: Kind, name: str) -> Iterator[str]:
+def _measured(plan: Plan, record: Record, kind: Kind, name: str) -> Iterator[str]:
+    rows = () if plan.as_built is None else plan.as_built.rows
     for what, text in ((What.VOLTS, volts_text), (What.RESISTANCE, ohm_text), (What.POWER, power_text)):
         fact = record.told(what, name)
         if fact is not None and fact.kind is kind:
-            yield text(fact)
+            yield "; ".join([text(fact), *reading_marks(rows, what, kind, name)])
 
 
 def _planned(plan: Plan, cables: Iterable[str], devices: Iterable[str]) -> Iterator[tuple[Kind, str, str]]:

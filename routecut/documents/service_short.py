@@ -9,7 +9,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Iterator
 
-from routecut.documents.figures import Lengths
+from routecut.documents.figures import Lengths, count
 from routecut.documents.look_first import NOT_SEEN_SENTENCE
 from routecut.documents.reading import natural
 from routecut.documents.record_text import volts_text
@@ -38,7 +38,9 @@ def in_short(plan: Plan, answer: Answer, record: Record) -> Iterator[str]:
     yield f"Disturbed: {_disturbed(answer)}."
     if answer.asked is Asked.CABLE:
         yield from _length(plan, answer.name, record)
-    if answer.cables:
+    if answer.asked is Asked.CABLE:
+        yield f"Joints: {joined_text(plan, answer.name, record)}."
+    elif answer.cables:
         yield f"Joints on its cables: {'; '.join(joints(plan, answer.cables, record)) or 'none'}."
     yield from (f"Volts at {line}." for line in _volts(plan, answer, record))
 
@@ -58,7 +60,7 @@ def _fuses(plan: Plan, answer: Answer) -> str:
 def _disturbed(answer: Answer) -> str:
     """The cables that lie with those that are worked on, or behind the trim that comes off."""
     own = set(answer.cables)
-    if answer.asked in {Asked.HOLE, Asked.TRIM}:
+    if answer.asked in {Asked.HOLE, Asked.TRIM, Asked.KEEP_OUT}:
         return ", ".join(sorted(own, key=natural)) or "no cable of this job"
     beside = sorted({s.cable for s in answer.shared}, key=natural)
     bared = sorted({b.cable for b in answer.behind} - own - set(beside), key=natural)
@@ -71,13 +73,25 @@ def _disturbed(answer: Answer) -> str:
 
 
 def _length(plan: Plan, name: str, record: Record) -> Iterator[str]:
-    """How long a cable is: as it was cut where that is recorded, else as planned."""
-    lengths, used_m = Lengths(plan.job.length_unit), record.used_m(name)
-    cut = next(c.cut for c in plan.cables if c.cable.name == name)
-    if used_m is not None:
-        yield f"Length: {lengths.text(used_m)}, by the record."
+    """How long a cable is: as it lies there where that is recorded, else as planned."""
+    lengths, cut = Lengths(plan.job.length_unit), next(c.cut for c in plan.cables if c.cable.name == name)
+    if told := lies_text(lengths, record, name):
+        yield f"Length: {told}."
     elif cut is not None:
         yield f"Length: {lengths.up(cut.length_m)}, as planned."
+
+
+def lies_text(lengths: Lengths, record: Record, name: str) -> str:
+    """How long a cable is by the record: what lies in the vehicle, and what it was short of; empty where not told."""
+    lies_m, short_m = record.lies_m(name), record.short_m(name)
+    if lies_m is None:
+        return ""
+    short = (
+        f"; it ended {lengths.up(short_m)} short, so {lengths.up(lies_m + short_m)} were wanted"
+        if short_m > 0.0
+        else ""
+    )
+    return f"{lengths.text(lies_m)}, by the record{short}"
 
 
 def where_lines(plan: Plan, hole: PlannedHole, record: Record) -> Iterator[str]:
@@ -117,6 +131,38 @@ def joints(plan: Plan, cables: Iterable[str], record: Record) -> list[str]:
                 for j in planned.lead.joints
             ]
     return found
+
+
+def joined_text(plan: Plan, name: str, record: Record) -> str:
+    """What sits along one cable: its joints, or that it is in one piece, and its fuse holder."""
+    planned = next(c for c in plan.cables if c.cable.name == name)
+    if planned.route is None:
+        return "not known: no route was found for it"
+    cable, lengths = planned.cable, Lengths(plan.job.length_unit)
+    found = [text.removeprefix(f"{name} ") for text in joints(plan, [name], record)]
+    if found:
+        told = f"{count(len(found), 'joint')}: {'; '.join(found)}"
+    elif cable.ready_made and (planned.lead is None or not planned.lead.lengths_m):
+        told = "not known: no lead in stock reaches, so none was chosen"
+    else:
+        told = f"no joint: in one piece from {cable.from_port} to {cable.to_port}"
+    sized = None if plan.sizing is None else plan.sizing.electrical.get(name)
+    if sized is None or sized.fuse is None:
+        return told
+    fuse = sized.fuse
+    if fuse.in_block:
+        return f"{told}; its fuse is in the block at {fuse.at}"
+    return f"{told}; fuse holder {lengths.up(fuse.distance_m)} from {fuse.at}, in {fuse.space}"
+
+
+def told_whole(plan: Plan, name: str, record: Record) -> bool:
+    """Whether nothing sits on the way of a cable: no joint, no fuse holder, and that is known."""
+    return joined_text(plan, name, record).startswith("no joint") and not _fused(plan, name)
+
+
+def _fused(plan: Plan, name: str) -> bool:
+    sized = None if plan.sizing is None else plan.sizing.electrical.get(name)
+    return sized is not None and sized.fuse is not None
 
 
 def _volts(plan: Plan, answer: Answer, record: Record) -> Iterator[str]:

@@ -96,9 +96,9 @@ def undone_by(termination: str) -> str:
 
 
 def _long(lengths: Lengths, planned: PlannedCable, record: Record) -> str:
-    used_m = record.used_m(planned.cable.name)
-    if used_m is not None:
-        return f"; {lengths.text(used_m)} long by the record"
+    lies_m = record.lies_m(planned.cable.name)
+    if lies_m is not None:
+        return f"; {lengths.text(lies_m)} long by the record"
     if planned.lead is not None and planned.lead.lengths_m:
         return f"; lead of {' + '.join(lengths.text(x) for x in planned.lead.lengths_m)}"
     return "" if planned.cut is None else f"; {lengths.text(planned.cut.length_m)} long"

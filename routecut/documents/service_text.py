@@ -23,6 +23,7 @@ _HEADS: Final[dict[Asked, str]] = {
     Asked.HOLE: "holes",
     Asked.TRIM: "trim",
     Asked.SPACE: "spaces",
+    Asked.KEEP_OUT: "keep-outs",
     Asked.FUSE: "fuses",
     Asked.JOINT: "joints",
     Asked.CONNECTOR: "connectors",

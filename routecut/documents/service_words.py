@@ -11,13 +11,14 @@ from typing import Final
 
 from routecut.documents.figures import Lengths, count, millimetres
 from routecut.documents.fuse_words import below_text
+from routecut.documents.keep_out_words import kind_text, near_lines, trims_near
 from routecut.documents.reading import natural
 from routecut.documents.record_text import fact_text
 from routecut.documents.running import along
 from routecut.documents.service_cautions import caution_lines, step_cautions
 from routecut.documents.service_reach import Section, minutes_in_all, reach_text, trim_text
 from routecut.documents.service_readings import reading_lines
-from routecut.documents.service_short import in_short, joints, where_lines
+from routecut.documents.service_short import in_short, joined_text, lies_text, where_lines
 from routecut.documents.service_strip import strip_sections
 from routecut.model.job import Access
 from routecut.model.plan import Plan
@@ -75,6 +76,9 @@ def headline(plan: Plan, answer: Answer) -> str:
         return spoken if spoken == name else f"{spoken}, called {name} in the 3D model"
     if answer.asked is Asked.SPACE:
         return f"space {name}, {_ACCESS[plan.job.space(name).access]}"
+    if answer.asked is Asked.KEEP_OUT:
+        keep_out = next(k for k in plan.job.keep_outs if k.name == name)
+        return f"keep-out {name} ({kind_text(keep_out)}): what of this job lies near it"
     if answer.asked is Asked.STRIP:
         total = sum(c.cut.length_m for c in plan.cables if c.cut is not None)
         return f"{plan.job.title}: everything out, {count(len(plan.cables), 'cable')}, {lengths.text(total)} in all"
@@ -139,6 +143,12 @@ def _asked(plan: Plan, answer: Answer, record: Record) -> Iterator[Section]:
     """What was asked, before what has to be done."""
     if answer.asked is Asked.HOLE:
         yield from _hole(plan, answer, record)
+    if answer.asked is Asked.KEEP_OUT:
+        yield Section(
+            "Cables near it: hold them aside, keep heat, tools and fluids off them",
+            (*near_lines(plan, answer.name),),
+        )
+        yield Section("Trim that has it near", (*trims_near(plan, answer.name),))
     if answer.asked is Asked.TRIM:
         yield Section("Cables behind it", tuple(_behind(plan, answer, [answer.name])))
         yield Section("What it opens", tuple(_opens(answer)))
@@ -284,7 +294,7 @@ def _about(plan: Plan, answer: Answer, record: Record) -> Iterator[Section]:
     yield Section("How each is got at", tuple(_places(plan, answer)))
     if answer.spares:
         yield Section("Lengths that are spare", tuple(_spare(plan, s) for s in answer.spares))
-    if answer.asked not in {Asked.SPACE, Asked.TRIM}:
+    if answer.asked not in {Asked.SPACE, Asked.TRIM, Asked.KEEP_OUT}:
         beside = "Beside it" if answer.asked is Asked.JOINT else "Its cables share the way with these"
         if answer.asked is not Asked.HOLE:
             yield Section(f"{beside}: do not cut, pull or strain", tuple(_shared(answer)))
@@ -330,8 +340,8 @@ def _lengths(plan: Plan, name: str, record: Record) -> Iterator[str]:
         yield f"run {run}, cut {asked}"
     else:
         yield f"run {run}; planned {asked}, cut {lengths.text(fact.length_m)} by the record"
-    found = joints(plan, [name], record)
-    yield f"joint: {'; '.join(found)}" if found else "in one piece, no joint on the way"
+        yield f"what lies there: {lies_text(lengths, record, name)}"
+    yield joined_text(plan, name, record)
     for passage in planned.route.passages:
         at = lengths.text(along(planned)(passage.at_route_m))
         yield (

@@ -8,12 +8,20 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from typing import Final
 
 from routecut.model.company import Beside, Bundle
 from routecut.model.plan import CutLength, Route, Verification
 from routecut.model.record import Record
+from routecut.model.sizing import Sizing
 from routecut.model.vehicle import Vec3
 from routecut.model.whatif import Moved
+
+RESISTANCE: Final = "resistance, end to end"
+FORWARD: Final = "forward, at the radio"
+REFLECTED: Final = "reflected, at the radio"
+VOLTS: Final = "volts"
+"""What rows of readings are called, so that documents find them."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -80,6 +88,9 @@ class AsBuilt:
         Planned beside as built.
     bundles, beside : tuple of Bundle, tuple of Beside
         What runs together and too near as built, where anything was laid again.
+    sizing : Sizing or None
+        Worked out anew with the types that were fitted and the lengths that lie there; None where nothing was
+        laid again: then the plan's holds.
     """
 
     record: Record
@@ -88,3 +99,4 @@ class AsBuilt:
     rows: tuple[Difference, ...] = ()
     bundles: tuple[Bundle, ...] = ()
     beside: tuple[Beside, ...] = ()
+    sizing: Sizing | None = None

@@ -150,6 +150,19 @@ class Record:
             return None
         return cut.length_m - (0.0 if over is None or over.length_m is None else over.length_m)
 
+    def lies_m(self, cable: str) -> float | None:
+        """How long a cable is that lies in the vehicle; None without a cut. [m]
+
+        What was left over is off it. One that ended short is as long as it was cut: what was missing is not there.
+        """
+        cut, used_m = self.told(What.CUT, cable), self.used_m(cable)
+        return None if cut is None or cut.length_m is None or used_m is None else min(cut.length_m, used_m)
+
+    def short_m(self, cable: str) -> float:
+        """By how much a cable ended short; 0 where it did not, or nobody said. [m]"""
+        over = self.told(What.LEFT_OVER, cable)
+        return 0.0 if over is None or over.length_m is None else max(-over.length_m, 0.0)
+
 
 NO_RECORD: Final = Record()
 """Nothing was recorded."""

@@ -17,6 +17,10 @@ UNKNOWN_MINUTES: Final = 60.0
 """Trim of which nobody said how long it takes counts as this (common practice, no source). [min]"""
 
 
+NEAR_KEEP_OUT_M: Final = 0.3
+"""A cable nearer to a keep-out is in the way of work on what it stands for (common practice, no source). [m]"""
+
+
 class PlaceKind(StrEnum):
     """What a hand may have to get at."""
 
@@ -202,6 +206,7 @@ class Asked(StrEnum):
     HOLE = "hole"
     TRIM = "trim"
     SPACE = "space"
+    KEEP_OUT = "keep-out"
     STRIP = "strip"
     JOB = "job"
 

@@ -10,15 +10,14 @@ import math
 from collections.abc import Iterator
 from typing import Final
 
-from routecut.model.as_built import AsBuilt, Difference, Relaid
+from routecut.model.as_built import FORWARD, REFLECTED, RESISTANCE, VOLTS, AsBuilt, Difference, Relaid
 from routecut.model.plan import Plan, PlannedCable
 from routecut.model.record import Fact, Kind, What
+from routecut.model.sizing import Electrical, Supply
+from routecut.records import readings
 
 SAME_M: Final = 0.001
 """Lengths nearer than a tape is read are the same. [m]"""
-
-_MORE_OHM: Final = 1.25
-"""A lead that reads so much more than predicted is worth a look (common practice, no source)."""
 
 
 def rows(plan: Plan, built: AsBuilt) -> tuple[Difference, ...]:
@@ -27,10 +26,10 @@ def rows(plan: Plan, built: AsBuilt) -> tuple[Difference, ...]:
     for planned in plan.cables:
         found += _cable(plan, built, planned)
     for device in plan.job.devices:
-        found += _place(built, f"device {device.name}", device.name, "device")
+        found += _place(plan, built, f"device {device.name}", device.name, Kind.DEVICE)
         found += _device(plan, built, device.name)
     for hole in plan.job.pass_throughs:
-        found += _place(built, f"pass-through {hole.name}", hole.name, "pass-through")
+        found += _place(plan, built, f"pass-through {hole.name}", hole.name, Kind.HOLE)
     return tuple(found)
 
 
@@ -85,74 +84,68 @@ def _relaid(about: str, planned: PlannedCable, relaid: Relaid) -> Iterator[Diffe
 
 
 def _readings(plan: Plan, built: AsBuilt, name: str, about: str) -> Iterator[Difference]:
-    record, sizing = built.record, plan.sizing
+    record, sizing = built.record, built.sizing or plan.sizing
     wire = None if sizing is None else sizing.electrical.get(name)
     coax = None if sizing is None else sizing.coax.get(name)
     bond = None if sizing is None else sizing.bonds.get(name)
     volts = record.told(What.VOLTS, name)
     if volts is not None and volts.kind is Kind.CABLE:
-        most = None
-        if wire is not None and wire.peak_drop_percent > 0.0:
-            most = wire.max_drop_percent * wire.peak_drop_v / wire.peak_drop_percent
-        yield from _volts(
-            about,
-            volts,
-            "lost",
-            None if wire is None else wire.drop_v,
-            None if wire is None else wire.peak_drop_v,
-            most=most,
-        )
+        yield from _lost(about, volts, wire)
     ohm = record.told(What.RESISTANCE, name)
     if ohm is not None and ohm.ohm is not None:
-        before, most, why = None, None, ""
+        before, judged = None, readings.AS_EXPECTED
         if bond is not None:
-            before, most = bond.resistance_ohm, bond.limit_ohm
-            why = "less than the limit is wanted"
+            before, judged = bond.resistance_ohm, readings.bond(ohm.ohm, bond.limit_ohm)
         elif wire is not None:
-            before, most = wire.resistance_ohm, _MORE_OHM * wire.resistance_ohm
-            why = "more than a quarter above what is predicted: look at the ends"
-        bad = most is not None and ohm.ohm >= most
-        yield Difference(
-            about=about, what="resistance, end to end", before=before, after=ohm.ohm, unit="ohm", marked=bad,
-            why=why if bad else "",
-        )  # fmt: skip
+            before = wire.resistance_ohm
+            lies_m = record.lies_m(name)
+            if (
+                lies_m is not None and wire.length_m > 0.0
+            ):  # of the wire that lies there, not of what was planned
+                before *= lies_m / wire.length_m
+            judged = readings.resistance(ohm.ohm, before)
+        yield _reading(about, RESISTANCE, (before, ohm.ohm), "ohm", judged)
     power = record.told(What.POWER, name)
     if power is not None and power.forward and power.reflected is not None:
+        watts = None if coax is None else coax.watts
+        if watts is not None:
+            yield _reading(
+                about, FORWARD, (watts, power.forward), "W", readings.forward(power.forward, watts)
+            )
         share = 100.0 * power.reflected / power.forward
         most = None if coax is None else coax.reflected_percent
-        bad = most is not None and share > most
-        yield Difference(
-            about=about, what="reflected, at the radio", before=most, after=share, unit="%", marked=bad,
-            why="more than may be read: look at the antenna, its ground and the plugs" if bad else "",
-        )  # fmt: skip
+        yield _reading(about, REFLECTED, (most, share), "%", readings.reflected(share, most))
 
 
-def _volts(
-    about: str,
-    fact: Fact,
-    what: str,
-    duty: float | None,
-    peak: float | None,
-    *,
-    most: float | None = None,
-    least: float | None = None,
-) -> Iterator[Difference]:
-    for when, before, after in (("duty", duty, fact.duty), ("peak", peak, fact.peak)):
-        if after is None:
-            continue
-        high = most is not None and after > most
-        low = least is not None and when == "peak" and after < least
-        why = (
-            "more than is allowed"
-            if high
-            else "lower than predicted: measure at the battery too"
-            if low
-            else ""
-        )
-        yield Difference(
-            about=about, what=f"volts {what} at {when}", before=before, after=after, unit="V",
-            marked=high or low, why=why,
-        )  # fmt: skip
+def _reading(
+    about: str, what: str, figures: tuple[float | None, float], unit: str, judged: readings.Judged
+) -> Difference:
+    """A row of a reading; `figures` are what was expected and what was read."""
+    before, after = figures
+    return Difference(
+        about=about, what=what, before=before, after=after, unit=unit, marked=judged.marked, why=judged.why
+    )
+
+
+def _lost(about: str, fact: Fact, wire: Electrical | None) -> Iterator[Difference]:
+    """Volts lost over a lead."""
+    most = None
+    if wire is not None and wire.peak_drop_percent > 0.0:
+        most = wire.max_drop_percent * wire.peak_drop_v / wire.peak_drop_percent
+    expected = (None, None) if wire is None else (wire.drop_v, wire.peak_drop_v)
+    for when, before, after in zip(("duty", "peak"), expected, (fact.duty, fact.peak), strict=True):
+        if after is not None:
+            judged = readings.volts_lost(after, before, most)
+            yield _reading(about, f"{VOLTS} lost at {when}", (before, after), "V", judged)
+
+
+def _there(about: str, fact: Fact, supply: Supply | None, battery_v: float | None) -> Iterator[Difference]:
+    """Volts at a device."""
+    expected = (None, None) if supply is None else (supply.volts, supply.peak_volts)
+    for when, before, after in zip(("duty", "peak"), expected, (fact.duty, fact.peak), strict=True):
+        if after is not None:
+            judged = readings.volts_there(after, before, None if supply is None else battery_v)
+            yield _reading(about, f"{VOLTS} there at {when}", (before, after), "V", judged)
 
 
 def _device(plan: Plan, built: AsBuilt, name: str) -> Iterator[Difference]:
@@ -163,28 +156,31 @@ def _device(plan: Plan, built: AsBuilt, name: str) -> Iterator[Difference]:
         yield _texts(about, "fitted", kind or name, swapped.fitted)
     volts = record.told(What.VOLTS, name)
     if volts is not None and volts.kind is Kind.DEVICE:
-        supplies = () if plan.sizing is None else plan.sizing.supplies
+        sizing = built.sizing or plan.sizing
+        supplies = () if sizing is None else sizing.supplies
         supply = next((s for s in supplies if s.device == name), None)
-        yield from _volts(
-            about,
-            volts,
-            "there",
-            None if supply is None else supply.volts,
-            None if supply is None else supply.peak_volts,
-            least=None if supply is None else supply.peak_volts,
-        )
+        limits = () if sizing is None else sizing.limits
+        battery_v = next((x.value for x in limits if x.name == "test_volts"), None)
+        yield from _there(about, volts, supply, battery_v)
     serial = record.told(What.SERIAL, name)
     if serial is not None:
         yield Difference(about=about, what="serial number", before=None, after=serial.text, marked=False)
 
 
-def _place(built: AsBuilt, about: str, name: str, kind: str) -> Iterator[Difference]:
-    for one in built.moved:
-        if one.name == name and one.kind == kind:
-            far = math.dist(one.from_m, one.to_m)
-            yield Difference(
-                about=about, what="place", before=one.from_m, after=one.to_m, unit="m", marked=far >= SAME_M
-            )
+def _place(plan: Plan, built: AsBuilt, about: str, name: str, kind: Kind) -> Iterator[Difference]:
+    """Where it is now; also where what was recorded could not be laid and nothing was put there."""
+    moved = next((m for m in built.moved if (m.name, m.kind) == (name, kind)), None)
+    fact = built.record.told(What.MOVED, name)
+    if moved is not None:
+        before, after = moved.from_m, moved.to_m
+    elif fact is not None and fact.kind is kind and fact.position is not None:
+        things = plan.job.devices if kind is Kind.DEVICE else plan.job.pass_throughs
+        before = next(thing.position.at_m for thing in things if thing.name == name)
+        after = fact.position.at_m
+    else:
+        return
+    far = math.dist(before, after)
+    yield Difference(about=about, what="place", before=before, after=after, unit="m", marked=far >= SAME_M)
 
 
 def _lengths(

@@ -7,17 +7,23 @@ Safe side  nothing is refused for good: what was really done is kept, whatever t
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from typing import Final
 
+import numpy as np
+
 from routecut.model.finding import Finding
 from routecut.model.job import Job
-from routecut.model.record import Fact, Record, What
+from routecut.model.record import Fact, Kind, Record, What
 from routecut.survey.faults import Collector
 from routecut.units import format_length
 
 TIMES: Final = 2.0
 """A cut that is so many times what is planned, or as little of it, is asked about (common practice, no source)."""
+
+FAR_M: Final[Mapping[Kind, float]] = {Kind.HOLE: 0.15, Kind.DEVICE: 0.5}
+"""What is said to be further from its planned place is asked about (common practice, no source). [m]"""
 
 _SAME_M: Final = 0.001
 
@@ -40,6 +46,8 @@ def doubtful(job: Job, facts: Sequence[Fact], record: Record, planned: Planned) 
     """
     faults = Collector(file="record")
     for fact in facts:
+        if fact.what is What.MOVED and fact.position is not None:
+            _far(job, fact, faults)
         for option, message, allowed in _of(job, fact, facts, record, planned):
             faults.add(
                 "out-of-range",
@@ -49,6 +57,31 @@ def doubtful(job: Job, facts: Sequence[Fact], record: Record, planned: Planned) 
                 allowed=allowed,
             )
     return tuple(faults.findings)
+
+
+def _far(job: Job, fact: Fact, faults: Collector) -> None:
+    """Ask about a hole or a device that is said to be further from its planned place than it can well be."""
+    things = job.devices if fact.kind is Kind.DEVICE else job.pass_throughs
+    planned_m = next((thing.position.at_m for thing in things if thing.name == fact.name), None)
+    if planned_m is None or fact.position is None:
+        return
+    far_m, most_m = math.dist(planned_m, fact.position.at_m), FAR_M[fact.kind]
+    if far_m <= most_m:
+        return
+    by_axis = ", ".join(
+        f"{axis} {'+' if d > 0 else '-'}{format_length(abs(d), job.length_unit)}"
+        for axis, d in zip("XYZ", np.subtract(fact.position.at_m, planned_m).tolist(), strict=True)
+        if abs(d) > _SAME_M
+    )
+    allowed = f"within {format_length(most_m, job.length_unit)} of its planned place"
+    faults.add(
+        "out-of-range",
+        f"{fact.kind} {fact.name}: {format_length(far_m, job.length_unit)} from its planned place ({by_axis}); likely "
+        f"is {allowed}. Read it again; if it is so, add --sure.",
+        table="--moved",
+        found=format_length(far_m, job.length_unit),
+        allowed=allowed,
+    )
 
 
 def _of(

@@ -12,6 +12,7 @@ from dataclasses import replace
 from routecut.cutlist.slack import RE_TERMINATIONS, used_by_termination
 from routecut.model.plan import Plan, PlannedCable
 from routecut.model.service import (
+    NEAR_KEEP_OUT_M,
     Answer,
     Asked,
     Behind,
@@ -63,6 +64,7 @@ def names(plan: Plan) -> dict[Asked, tuple[str, ...]]:
         Asked.HOLE: tuple(h.pass_through.name for h in plan.holes),
         Asked.TRIM: tuple(t.name for t in service.trims),
         Asked.SPACE: tuple(s.name for s in plan.job.spaces),
+        Asked.KEEP_OUT: tuple(k.name for k in plan.job.keep_outs),
         Asked.FUSE: of(PlaceKind.FUSE),
         Asked.JOINT: of(PlaceKind.JOINT),
         Asked.CONNECTOR: of(PlaceKind.CONNECTOR),
@@ -296,6 +298,27 @@ def _space(a: _Asking, name: str) -> Answer:
     )
 
 
+def _keep_out(a: _Asking, name: str) -> Answer:
+    """What lies near a part of the vehicle that somebody works on: cables to protect, fuses that make them dead."""
+    if name not in {k.name for k in a.plan.job.keep_outs}:
+        raise KeyError(name)
+    near = {
+        c.cable.name: c.verified.least_clearance_m[name]
+        for c in a.plan.cables
+        if c.verified is not None
+        and c.verified.least_clearance_m.get(name, NEAR_KEEP_OUT_M) < NEAR_KEEP_OUT_M
+    }
+    cables = sorted(near, key=lambda c: (near[c], c))
+    return a.put(
+        Asked.KEEP_OUT,
+        name,
+        [],
+        cables=cables,
+        fuses=[f for c in cables for f in a.feeds.of_cable(c)],
+        ends=lambda _: False,
+    )
+
+
 def _strip(a: _Asking, _name: str) -> Answer:
     """Everything out: all places; as a whole, all the trim that any cable runs behind."""
     covered = dict.fromkeys(cover.trim for c in a.plan.cables for cover in c.covered)
@@ -336,6 +359,7 @@ _ANSWERS: dict[Asked, Callable[[_Asking, str], Answer]] = {
     Asked.HOLE: _hole,
     Asked.TRIM: _trim,
     Asked.SPACE: _space,
+    Asked.KEEP_OUT: _keep_out,
     Asked.STRIP: _strip,
     Asked.JOB: _job,
 }

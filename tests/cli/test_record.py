@@ -1,7 +1,10 @@
 """``routecut record`` as it is typed."""
 
 import json
+import tomllib
 from pathlib import Path
+
+import pytest
 
 from tests.cli.conftest import Run, change
 
@@ -95,6 +98,23 @@ def test_a_slip_of_a_key_is_asked_about_and_nothing_that_is_so_is_lost(run: Run,
         run("record", job, "--joint", f"C1={long}", "--cut", f"C1={cut}", "--left-over", f"C1={cut}").code
         == 0
     )
+
+
+@pytest.mark.parametrize(("name", "most"), [("H1", 150), ("b", 500)])
+def test_what_is_far_from_its_planned_place_is_asked_about(run: Run, job: Path, name: str, most: int) -> None:
+    """A slip of a key moves a hole by 300 mm, hands hardly ever."""
+    known = tomllib.loads((job / "job.toml").read_text(encoding="utf-8"))
+    things = known["pass_through"] + known["device"]
+    x, y, z = next(thing["at"] for thing in things if thing["name"] == name)
+    far = f"{name}={x},{y},{z + 2 * most}"
+    ran = run("record", job, "--moved", far)
+    assert ran.code == 2
+    assert f"{2 * most} mm from its planned place (Z +{2 * most} mm)" in " ".join(ran.err.split()), ran.err
+    assert "add --sure" in ran.err
+    assert not (job / "record.jsonl").exists()
+    assert run("record", job, "--moved", f"{name}={x},{y},{z - most}").code == 0
+    assert run("record", job, "--moved", far, "--sure").code == 0
+    assert len(lines(job)) == 2
 
 
 def test_all_faults_at_once_and_nothing_is_written(run: Run, job: Path) -> None:

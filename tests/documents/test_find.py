@@ -95,8 +95,28 @@ def test_everything_in_the_pack_can_be_found(browser: Any, file: Path, plan: Pla
     with opened(browser, file, DESKTOP) as page:
         names = page.locator("#find-list b").all_text_contents()
     devices = {plan.job.device_of(p).name for c in plan.cables for p in (c.cable.from_port, c.cable.to_port)}
-    assert len(names) == len(plan.cables) + len(hole_numbers(plan)) + len(devices) + len(trims)
-    assert set(names) == {c.cable.name for c in plan.cables} | set(hole_numbers(plan)) | devices | trims
+    keep_outs = {k.name for k in plan.job.keep_outs}
+    jointed = {f"joint of {c.cable.name}" for c in plan.cables if c.lead is not None and c.lead.joints}
+    assert jointed
+    sorts = ({c.cable.name for c in plan.cables}, hole_numbers(plan), devices, trims, keep_outs, jointed)
+    assert len(names) == sum(map(len, sorts))
+    assert set(names) == set().union(*sorts)
+
+
+def test_short_names_joints_and_keep_outs_are_found(browser: Any, file: Path, plan: Plan) -> None:
+    holes = {number: name for name, number in hole_numbers(plan).items()}
+    jointed = next(c.cable.name for c in plan.cables if c.lead is not None and c.lead.joints)
+    keep_out = plan.job.keep_outs[0].name
+    with opened(browser, file, PHONE) as page:
+        for typed, said in (("h2", holes[2]), ("joint", f"joint of {jointed}"), (keep_out, keep_out)):
+            page.locator("#find summary").tap()
+            page.locator("#find-what").fill(typed)
+            assert page.locator("#find-list li:visible b").first.inner_text() == said
+            page.locator("#find-list li:visible a").first.tap()
+            settled(page)
+            key = page.url.split("#")[1]
+            assert page.locator(f"#{key}").is_visible()
+            assert in_sight(page, key)
 
 
 def test_fuses_volts_and_trim_lead_to_their_rows(plan: Plan) -> None:

@@ -12,7 +12,7 @@ from routecut.errors import OutOfRangeError
 from routecut.model.company import Bundle, Member
 from routecut.model.fitout import CableClass, Load, Polarity
 from routecut.model.job import Device
-from routecut.model.plan import Covered, Passage, Plan
+from routecut.model.plan import Covered, Passage, Plan, Verification
 from routecut.model.record import Fact, Kind, Record, RecordLine, What
 from routecut.model.service import Asked, Focus
 from routecut.model.sizing import Ampacity, Conductor, Electrical, Fuse, Limit, Sizing, Supply
@@ -411,7 +411,7 @@ def test_what_the_hands_need_stands_first() -> None:
         for x in readings.lines
     )
     lengths = next(s for s in sections(plan, answer(plan, Asked.CABLE, "C1"), record) if s.title == "Lengths")
-    assert "joint: C1 200 mm from radio.p3, in room, by the record" in lengths.lines
+    assert "1 joint: 200 mm from radio.p3, in room, by the record" in lengths.lines
 
 
 def test_a_hole_that_was_moved_is_told_where_it_is_and_a_cable_how_long_it_is(plan: Plan) -> None:
@@ -464,3 +464,65 @@ def test_out_comes_what_was_cut_and_what_no_hand_gets_to_stays() -> None:
     assert "B1: stays where it is: no hand gets to either end" in text
     assert "aerial.p1 stays, or the cable is cut off where it comes out; 1800 mm long by the record" in text
     assert "aerial.p1 (X1): nobody gets at it: cavity is closed all round, no hand gets in" in text
+
+
+def test_a_cable_that_ended_short_is_as_long_as_it_was_cut(plan: Plan) -> None:
+    """What was missing is told as what was wanted, not as cable that lies there."""
+    short = told(
+        Fact(what=What.CUT, kind=Kind.CABLE, name="D1", length_m=2.4),
+        Fact(what=What.LEFT_OVER, kind=Kind.CABLE, name="D1", length_m=-0.04),
+    )
+    assert (short.lies_m("D1"), short.used_m("D1")) == (2.4, 2.44)
+    lines = sections(plan, answer(plan, Asked.CABLE, "D1"), short)[0].lines
+    assert "Length: 2400 mm, by the record; it ended 40 mm short, so 2440 mm were wanted." in lines
+    (out,) = [
+        line
+        for s in sections(plan, answer(plan, Asked.STRIP), short)
+        for line in s.lines
+        if line.startswith("D1: ")
+    ]
+    assert "2400 mm long by the record" in out
+
+
+def test_a_cable_without_a_joint_says_that_it_is_in_one_piece_and_where_its_fuse_is() -> None:
+    plan = fed()
+    assert plan.sizing is not None
+    for name, said in (
+        ("C1", "Joints: no joint: in one piece from radio.p3 to head.p1."),
+        ("P2", "no joint: in one piece from "),
+    ):
+        (line,) = [x for x in sections(plan, answer(plan, Asked.CABLE, name))[0].lines if "Joints" in x]
+        assert said in line
+        assert ("fuse holder 100 mm from" in line) == (name == "P2")
+
+
+def test_a_keep_out_is_answered_with_the_cables_near_it_the_nearest_first(plan: Plan) -> None:
+    name = plan.job.keep_outs[0].name
+    far = dict(zip(("D1", "D2", "D3"), (0.25, 0.05, 0.31), strict=True))
+    seen = tuple(
+        replace(
+            c,
+            verified=Verification(
+                ok=True,
+                crossings=0,
+                least_clearance_m={name: far[c.cable.name]},
+                least_sheet_m=1.0,
+                longest_span_m=0.0,
+                least_bend_radius_m=1.0,
+                length_m=1.0,
+            ),
+        )
+        for c in plan.cables
+    )
+    near = replace(plan, cables=seen)
+    (found,) = answers(near, f"what must be protected near the {name}")
+    assert (found.asked, found.cables) == (Asked.KEEP_OUT, ("D2", "D1"))
+    (lines,) = [s.lines for s in sections(near, found) if s.title.startswith("Cables near it")]
+    assert [line.partition(" (")[0] for line in lines] == ["D2", "D1"]
+    alone = replace(near, cables=(seen[2],))
+    (told_,) = [
+        s.lines
+        for s in sections(alone, answer(alone, Asked.KEEP_OUT, name))
+        if s.title.startswith("Cables near it")
+    ]
+    assert told_[0].startswith("no cable of this job within 300 mm; the nearest is D3, 310 mm away")

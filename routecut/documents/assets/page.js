@@ -95,6 +95,7 @@
       if (name(li).startsWith(asked)) return 1;
       if (name(li).includes(asked)) return 2;
       const text = li.textContent.toLowerCase();
+      if (/\d/.test(asked) && text.match(/[\p{L}\p{N}]+/gu)?.includes(asked)) return 1; // H2 is not H20
       return asked.split(/\s+/).every((word) => text.includes(word)) ? 3 : NONE; // in whatever order they come
     };
     const ranked = entries.map((li) => [rank(li), li]);
