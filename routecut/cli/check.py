@@ -28,7 +28,8 @@ def check(job: JobArgument, as_json: JsonOption = False) -> None:
     from routecut.errors import JobError
     from routecut.model.finding import Severity
     from routecut.ordering import missing_leads
-    from routecut.survey import judge, survey_job
+    from routecut.planning.open_sizes import first_sizes
+    from routecut.survey import first_bends, judge, survey_job
 
     with Progress() as progress:
         progress("reading the job and its mesh")
@@ -38,6 +39,7 @@ def check(job: JobArgument, as_json: JsonOption = False) -> None:
             findings = (
                 *surveyed.findings,
                 *judge(surveyed.job, surveyed.body),
+                *first_bends(surveyed.job, surveyed.body, first_sizes(surveyed.job)),
                 *missing_leads(surveyed.job),
                 *measure_next(surveyed.job),
             )

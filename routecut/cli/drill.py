@@ -61,12 +61,14 @@ def drill(
         progress("reading the job")
         if move:
             before, after, moved = survey_moved(job, move)
+            asked = after.job
             refuse_unknown(job, barred, [h.name for h in before.job.pass_throughs])
             told, planned, what = compare(
                 before, after, moved, at_most=at_most, without=barred, progress=progress
             )
         else:
             surveyed = survey_job(job)
+            asked = surveyed.job
             refuse_unknown(job, barred, [h.name for h in surveyed.job.pass_throughs])
             told, planned = study_survey(surveyed, at_most=at_most, without=barred, progress=progress)
     if as_json:
@@ -74,7 +76,7 @@ def drill(
     else:
         if what is not None:
             result(moved_text(what, planned))
-        result(study_text(told, planned).rstrip())
+        result(study_text(told, planned, asked=asked).rstrip())
     left = [c.cable.name for c in planned.cables if c.route is None]
     if left or not planned.complete:
         note(f"not done: {', '.join(left)}" if left else "a route breaks a rule: see the findings of a plan")

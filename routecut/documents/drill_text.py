@@ -27,11 +27,11 @@ from routecut.documents.look_first import NOT_SEEN, mounting_text, unchecked_tex
 from routecut.documents.reading import all_findings
 from routecut.model.drilling import Change, ChoiceRow, DrillCard, DrillStudy, Place
 from routecut.model.finding import Severity
-from routecut.model.job import ANY
+from routecut.model.job import ANY, Job
 from routecut.model.plan import Plan
 
 
-def study_text(study: DrillStudy, plan: Plan) -> str:
+def study_text(study: DrillStudy, plan: Plan, *, asked: Job) -> str:
     """The whole study, ready to print.
 
     Parameters
@@ -39,18 +39,20 @@ def study_text(study: DrillStudy, plan: Plan) -> str:
     study : DrillStudy
     plan : Plan
         Of the job with the best choice.
+    asked : Job
+        As it was given: with the candidates that were not chosen, which nobody has checked either.
     """
-    return "\n".join(_lines(study, plan)) + "\n"
+    return "\n".join(_lines(study, plan, asked)) + "\n"
 
 
-def _lines(study: DrillStudy, plan: Plan) -> Iterator[str]:
+def _lines(study: DrillStudy, plan: Plan, asked: Job) -> Iterator[str]:
     lengths = Lengths(plan.job.length_unit)
     best = study.rows[study.best]
     yield f"{plan.job.title}: where to drill"
     yield ""
     mounting = mounting_text(plan.job)
     yield from _advice(study, best, lengths, also=" for a cable" if mounting else "")
-    yield from filter(None, (mounting, unchecked_text(plan.job)))
+    yield from filter(None, (mounting, unchecked_text(asked)))
     yield ""
     yield "What each number of new holes buys (lengths along the panels before tightening, some per cent long):"
     for number, row in enumerate(study.rows):

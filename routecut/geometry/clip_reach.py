@@ -26,6 +26,12 @@ BRIDGE_SHARE: Final = 0.75
 """Of the bridge length, what the way from a port to its first clip, or straight across to another, may take: the
 bends need the rest."""
 
+STRAIGHT_DIAMETERS: Final = 3.0
+"""Straight piece behind a connector, in cable diameters: half of what NASA-STD-8739.4 asks of coax."""
+
+_LEAD_SHARE: Final = 0.8
+"""Of a lead-out that is short, what at most is straight."""
+
 _LEAD_OUTS: Final = (1.0, 0.6, 0.3)
 """Shares of the bend radius tried as lead-out where something stands before the port."""
 
@@ -56,6 +62,16 @@ def lead_out_m(sheets: Sheets, port: Port, *, radius_m: float, bend_m: float) ->
             if not sheets.tube_blocked(start, out[None], radius_m)[0]:
                 return np.stack([at, out])
     return at[None]
+
+
+def shortest_lead_m(radius_m: float, bend_m: float) -> float:
+    """The shortest lead-out that is tried. [m]"""
+    return max(_LEAD_OUTS[-1] * bend_m, 2 * radius_m)
+
+
+def straight_m(diameter_m: float, lead_m: float) -> float:
+    """How far a cable goes straight out of its connector on a lead-out of that length. [m]"""
+    return min(STRAIGHT_DIAMETERS * diameter_m, _LEAD_SHARE * lead_m)
 
 
 def wanted_m(keep_out: KeepOutField, radius_m: float) -> float:

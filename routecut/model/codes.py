@@ -45,6 +45,7 @@ CODES: Final[dict[str, str]] = {
     "spaces-overlap": "Two spaces share a part of the vehicle, and one of them would lose it to the other.",
     "port-kept-out": "A port lies in a keep-out, or nearer to it than its clearance.",
     "port-unseen": "No panel a cable can be clipped to is seen from a port within reach.",
+    "port-cramped": "What stands before a port leaves no room for the first bend of its cable.",
     "pass-through-open": "No panel lies round a pass-through: the air is open from one mouth to the other.",
     "measure-next": "What to measure before work, by how much of all cuts together it would save.",
     # --- routing ---------------------------------------------------------------------

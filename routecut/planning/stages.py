@@ -24,7 +24,7 @@ from routecut.routes.bundles import find_bundles
 from routecut.routes.route_all import Routed, route_all
 from routecut.service import service_findings, service_study
 from routecut.sizing import cut_step_m, size_job
-from routecut.survey import Survey
+from routecut.survey import Survey, first_bends
 from routecut.units import format_length
 from routecut.verify import Verdicts, untagged_gaps, verify_company, verify_plan
 
@@ -94,6 +94,7 @@ def plan_survey(
     service = service_study(
         job, body, cables, sizing=sizing, holes=holes, sizes={c.name: c.size for c in cards}
     )
+    cramped = first_bends(job, body, {c.cable.name: c.cable.type for c in cables}, sheets=roadmap.sheets)
     gaps = untagged_gaps(job=laid, body=body, routed=routed)
     violations = [f for name in sorted(judged) for f in judged[name].findings]
     return (
@@ -106,6 +107,7 @@ def plan_survey(
             order=order,
             findings=(
                 *without_stand_ins(surveyed.findings, sizes),
+                *cramped,
                 *found.findings,
                 *violations,
                 *gaps,

@@ -12,6 +12,7 @@ from itertools import islice, pairwise
 import networkx as nx
 import numpy as np
 
+from routecut.geometry.clip_reach import straight_m
 from routecut.geometry.triangles import unit
 from routecut.model.body import Floats
 from routecut.model.job import Cable, PassThrough
@@ -29,9 +30,6 @@ CLIP_M = 0.03
 
 IN_HOLE = "\0"
 """Between the name of a hole and the part of it in the key of a point: no name has it."""
-
-STRAIGHT_DIAMETERS = 3.0
-"""Straight piece behind a connector, in cable diameters: half of what NASA-STD-8739.4 asks of coax."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -315,5 +313,5 @@ def _out_of(port: Terminal, cable: Cable) -> Floats:
     if len(port.points_m) == 1:
         return port.points_m
     start, out = port.points_m
-    straight = min(STRAIGHT_DIAMETERS * cable.type.diameter_m, 0.8 * port.lead_m)
+    straight = straight_m(cable.type.diameter_m, port.lead_m)
     return np.stack([start, start + (out - start) / port.lead_m * straight, out])

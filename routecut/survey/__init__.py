@@ -17,6 +17,7 @@ from routecut.model.job import Job
 from routecut.model.whatif import Moved
 from routecut.survey.additions import Addition, add_to_job
 from routecut.survey.faults import Collector
+from routecut.survey.first_bend import first_bends
 from routecut.survey.job_reader import load_job
 from routecut.survey.judgement import judge
 from routecut.survey.mesh import mesh_digest, read_body
@@ -29,6 +30,7 @@ __all__ = [
     "Survey",
     "add_to_job",
     "find_rims",
+    "first_bends",
     "judge",
     "load_job",
     "mesh_digest",

@@ -43,7 +43,7 @@ STUDY = DrillStudy(
 
 
 def test_a_place_that_is_named_and_not_chosen_is_said_where_it_is() -> None:
-    lines = study_text(STUDY, plan_of(card())).splitlines()
+    lines = study_text(STUDY, plan_of(card()), asked=plan_of(card()).job).splitlines()
     assert "> no new hole; about 3.0 m of cable" in lines
     assert "  1 new hole: place 2; about 2.6 m of cable" in lines
     where = "is at 1000, -250, 600 mm on partition, between cab and load area; nobody has looked at it yet."
@@ -53,7 +53,7 @@ def test_a_place_that_is_named_and_not_chosen_is_said_where_it_is() -> None:
 
 def test_what_doing_without_costs_is_not_mistaken_for_cable_alone() -> None:
     study = DrillStudy(rows=STUDY.rows, best=1, others=(("place 2", 0.151),), places=STUDY.places)
-    text = study_text(study, plan_of(card()))
+    text = study_text(study, plan_of(card()), asked=plan_of(card()).job)
     assert (
         "Every choice without place 2 costs at least the worth of 151 mm of cable more (hole_cost counted for each "
         "new hole)." in text
@@ -64,7 +64,7 @@ def test_what_doing_without_costs_is_not_mistaken_for_cable_alone() -> None:
 def test_every_caution_of_a_card_is_spelled_out_once() -> None:
     plan = plan_of(card())
     study = DrillStudy(rows=STUDY.rows, best=0, others=(), places=(), cards=plan.drilling)
-    text = study_text(study, plan)
+    text = study_text(study, plan, asked=plan.job)
     topics = set(re.findall(r"^  CAUTION    ([a-z ]+)", text, re.MULTILINE))
     assert topics
     for topic in topics | {"drilling"}:

@@ -68,7 +68,18 @@ def test_what_nobody_checked_is_counted_in_the_overview_and_on_the_terminal(
     front = written(overview(found))
     assert told in front
     assert 'href="#findings"' in front.split(told, 1)[1].split("</div>", 1)[0]
-    assert told in study_text(STUDY, found).splitlines()
+    assert told in study_text(STUDY, found, asked=found.job).splitlines()
+
+
+def test_drill_counts_the_candidates_it_did_not_choose_as_the_plan_does(plan: Plan) -> None:
+    """The plan of a drill study has only the holes that are used; whoever counts means the lines of the job."""
+    asked = unseen(plan, keep_outs=2, pass_throughs=3)
+    chosen = replace(
+        asked, job=replace(asked.job, pass_throughs=tuple(h for h in asked.job.pass_throughs if h.confirmed))
+    )
+    told = f"5 entries nobody has checked on the vehicle: 2 keep-outs, 3 pass-throughs. {DONT}"
+    assert told in summary_text(asked).splitlines()
+    assert told in study_text(STUDY, chosen, asked=asked.job).splitlines()
 
 
 def test_the_head_calls_no_plan_good_with_entries_nobody_checked(plan: Plan) -> None:
@@ -83,7 +94,12 @@ def test_the_head_calls_no_plan_good_with_entries_nobody_checked(plan: Plan) -> 
 
 def test_a_job_that_is_confirmed_says_nothing_of_it(plan: Plan) -> None:
     assert unchecked_text(plan.job) == ""
-    for text in (summary_text(plan), written(overview(plan)), written(header(plan)), study_text(STUDY, plan)):
+    for text in (
+        summary_text(plan),
+        written(overview(plan)),
+        written(header(plan)),
+        study_text(STUDY, plan, asked=plan.job),
+    ):
         assert "nobody has checked" not in text
     assert NOT_SEEN not in written(holes(plan, placed_cautions(plan)))
 
@@ -122,7 +138,7 @@ def test_antennas_whose_coax_leaves_under_the_skin_have_mounting_holes_nobody_pl
     assert 'href="#caution-drilling"' in page
     assert any(p.caution.topic is Topic.DRILLING for p in at(placed_cautions(found), "job"))
     assert told in summary_text(found).splitlines()
-    study = study_text(STUDY, found)
+    study = study_text(STUDY, found, asked=found.job)
     assert told in study.splitlines()
     assert "Drill nothing:" not in study
     assert "CAUTION drilling: " in study

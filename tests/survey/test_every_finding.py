@@ -17,7 +17,8 @@ from routecut.errors import JobError
 from routecut.model.codes import CODES
 from routecut.model.finding import Finding, Severity
 from routecut.ordering import missing_leads
-from routecut.survey import judge, survey_job
+from routecut.planning.open_sizes import first_sizes
+from routecut.survey import first_bends, judge, survey_job
 from tests.survey.conftest import FULL_JOB, shell
 
 Changes = Sequence[tuple[str, str]]
@@ -128,6 +129,10 @@ PROVOKED: Mapping[str, tuple[Changes, Spoil | None]] = {
         None,
     ),
     "port-unseen": ([("at = [3900, 560, 20]", "at = [3600, 0, 340]")], None),
+    "port-cramped": (
+        [("offset = [60, 0, 0]\nleaves = [0, 3, 4]", "at = [3975, 500, 300]\nleaves = [1, 0, 0]")],
+        None,
+    ),
     "no-stock-lead": ([], None),
     "pass-through-open": (
         [("at = [1004, -550, 520]", "at = [1004, -806, 520]"), ("axis = [2, 0, 0]", "axis = [1, 0, 0]")],
@@ -176,6 +181,7 @@ def checked(folder: Path) -> list[Finding]:
     return [
         *found.findings,
         *judge(found.job, found.body),
+        *first_bends(found.job, found.body, first_sizes(found.job)),
         *missing_leads(found.job),
         *measure_next(found.job),
     ]
