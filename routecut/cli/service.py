@@ -50,18 +50,19 @@ def service(
 
     if name and strip:
         raise typer.BadParameter("NAME and --strip are two questions; ask one")
-    plan, warning = asked.kept_plan(job, PLAN_FOLDER)
+    plan, warning, faults = asked.kept_plan(job, PLAN_FOLDER)
     if warning:
         note(f"warning: {warning}")
     with asked.asking(job, PLAN_FOLDER, stale=bool(warning)):
         _tell(plan, name, strip=strip, as_json=as_json)
+    print_findings(faults)
 
 
 def _tell(plan: Plan, name: str | None, *, strip: bool, as_json: bool) -> None:
     """Answer the question, or list what can be asked."""
     from routecut import documents
+    from routecut.model.record import NO_RECORD
     from routecut.planning import service as asked
-    from routecut.records.standing import read_record
     from routecut.service import names
 
     if name is None and not strip:
@@ -82,9 +83,8 @@ def _tell(plan: Plan, name: str | None, *, strip: bool, as_json: bool) -> None:
     if question is not None and question.taken:
         note(question.taken)
     found = asked.strip(plan) if question is None else asked.answers(plan, question)
-    record, faults = read_record(plan.job)
+    record = NO_RECORD if plan.as_built is None else plan.as_built.record
     if as_json:
         data(documents.answers_json(found, record))
     else:
         result(documents.service_text(plan, found, record).rstrip())
-    print_findings(faults)

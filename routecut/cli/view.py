@@ -123,11 +123,19 @@ def keep_picks(job: Path, file: Path | None, toml: str) -> None:
 def look_at(job: Path, progress: Callable[[str], None]) -> tuple[Survey, Plan | None]:
     """The job as it stands now, and its plan if there is one that still holds."""
     from routecut.planning import stored_plan
+    from routecut.planning.stored_built import with_record
+    from routecut.records.standing import read_record
     from routecut.survey import survey_job
 
     progress("reading the job")
     surveyed = survey_job(job)
-    return surveyed, stored_plan(job / PLAN_FOLDER, surveyed)
+    stored = stored_plan(job / PLAN_FOLDER, surveyed)
+    if stored is None:
+        return surveyed, None
+    built, told = with_record(stored, read_record(surveyed.job)[0], job, job / PLAN_FOLDER)
+    if told:
+        note(f"warning: {told}")
+    return surveyed, built
 
 
 def say_what_is_shown(job: Path, planned: Plan, stored: Plan | None) -> None:

@@ -30,6 +30,7 @@ def as_built_json(built: AsBuilt, job: Job) -> dict[str, Any]:
         ],
         "cables": [_relaid(c.name, built.relaid[c.name]) for c in job.cables if c.name in built.relaid],
         "differences": [row_json(row) for row in built.rows],
+        "fills": {name: rounded(share) for name, share in sorted(built.fills.items())},
     }
 
 
@@ -43,4 +44,5 @@ def _relaid(name: str, relaid: Relaid) -> dict[str, Any]:
         "pass_throughs": [] if route is None else [p.name for p in route.passages],
         "cut_m": None if cut is None else rounded(cut.length_m),
         "verified": None if relaid.verified is None else relaid.verified.ok,
+        "type": "" if relaid.cable is None else relaid.cable.type.name,
     }

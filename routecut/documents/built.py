@@ -34,7 +34,14 @@ def as_fitted(plan: Plan) -> Plan:
     return replace(
         plan,
         cables=tuple(_laid(plan, c) for c in plan.cables),
-        holes=tuple(replace(h, at_m=holes.get(h.pass_through.name, h.at_m)) for h in plan.holes),
+        holes=tuple(
+            replace(
+                h,
+                at_m=holes.get(h.pass_through.name, h.at_m),
+                filled=built.fills.get(h.pass_through.name, h.filled),
+            )
+            for h in plan.holes
+        ),
         job=replace(
             plan.job,
             devices=tuple(
@@ -44,6 +51,8 @@ def as_fitted(plan: Plan) -> Plan:
         ),
         bundles=built.bundles if built.relaid else plan.bundles,
         beside=built.beside if built.relaid else plan.beside,
+        sizing=built.sizing or plan.sizing,
+        service=built.service or plan.service,
     )
 
 
@@ -56,7 +65,13 @@ def _laid(plan: Plan, planned: PlannedCable) -> PlannedCable:
     relaid = None if plan.as_built is None else plan.as_built.relaid.get(planned.cable.name)
     if relaid is None or relaid.route is None:
         return planned
-    return replace(planned, route=relaid.route, verified=relaid.verified)
+    return replace(
+        planned,
+        cable=relaid.cable or planned.cable,
+        route=relaid.route,
+        verified=relaid.verified,
+        covered=relaid.covered,
+    )
 
 
 def deviation_text(plan: Plan, name: str) -> str:

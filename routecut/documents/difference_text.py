@@ -41,6 +41,8 @@ def _figure(value: float, unit: str, job: Job) -> str:
             text = f"{abs(value):.2f} V"
         case "dB":
             text = f"{abs(value):.2f} dB"
+        case "A":
+            text = f"{abs(value):.3g} A"
         case "W":
             text = f"{abs(value):.4g} W"
         case "mm":

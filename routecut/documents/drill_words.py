@@ -66,7 +66,7 @@ def check_text(lengths: Lengths, fix: TapeFix) -> str:
         return ""
     return (
         f"{lengths.both(fix.check.distance_m)} from {fix.check.landmark}; stop where it is more than "
-        f"{lengths.text(fix.check_within_m, 'up')} off (tape and 3D model together are no surer than that)"
+        f"{lengths.text(fix.check_within_m, 'up')} off (then something is wrong: tape, landmark or 3D model)"
     )
 
 
@@ -78,6 +78,21 @@ def error_text(lengths: Lengths, fix: TapeFix) -> str:
         f"read to {millimetres(max(t.sigma_m for t in fix.tapes))} two times in three, arcs crossing at "
         f"{fix.crossing_deg:.0f} degrees)"
     )
+
+
+def sure_text(lengths: Lengths, fix: TapeFix) -> str:
+    """The one figure to go by for how far off the hole may be, and why others on the card differ from it."""
+    long = lengths.up(fix.model_axes_m[0])
+    told = (
+        f"within {long} of the planned place, 19 times in 20: tape and 3D model together. This is the figure to go by; "
+        "measure the place again on the vehicle"
+    )
+    if fix.check is not None:
+        told += (
+            f"; the check stops at {lengths.text(fix.check_within_m, 'up')}, beyond which something is wrong, not just "
+            "unsure"
+        )
+    return f"{told}; the tape by itself is surer than the 3D model"
 
 
 def screw_text(lengths: Lengths, card: DrillCard) -> str:

@@ -19,6 +19,7 @@ from routecut.documents.figures import Lengths, count, millimetres
 from routecut.documents.paper import Circle, Line, Mark, Text, shortened
 from routecut.documents.port_words import port_text
 from routecut.documents.reading import hole_numbers, natural
+from routecut.model.drilled import to_drill
 from routecut.model.plan import Plan, PlannedCable, Route
 
 WIDE_MM: Final = 190.0
@@ -201,7 +202,7 @@ def _legend(plan: Plan, rows: Sequence[Row], number: dict[str, str], wide: float
         cables = sorted({row.cable for row in rows if lane in row.joins}, key=natural)
         hole = holes.get(lane)
         size = "" if hole is None else f", {millimetres(hole.pass_through.diameter_m)}"
-        size += ", TO DRILL" if hole is not None and hole.drill else ""
+        size += ", TO DRILL" if hole is not None and to_drill(plan, hole) else ""
         told = f"hole {short}: {lane.removeprefix('hole ')}{size}: {count(len(cables), 'cable')}, {', '.join(cables)}"
         yield Text(0, y, _TEXT_MM, shortened(told, wide, _TEXT_MM))
         y -= 4.2

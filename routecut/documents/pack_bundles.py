@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from typing import Final
 from xml.etree.ElementTree import Element
 
@@ -12,12 +12,15 @@ from routecut.documents.markup import Child, el
 from routecut.documents.pack_parts import fold, table
 from routecut.documents.part_words import spoken
 from routecut.documents.reading import holes_left, natural
-from routecut.model.company import Beside, Member
+from routecut.documents.running import along, curve_m
+from routecut.model.company import Beside, Bundle, Member
 from routecut.model.job import HoleState
 from routecut.model.plan import Plan, Route
 
 _HERE_M: Final = 0.15
 """A bundle that begins or ends this near to a hole or a port does so there. [m]"""
+
+_SAME_M: Final = 0.0005
 
 _RULE: Final = (
     "Cables of one kind that run within 30 mm of each other are tied together (common practice, no source). The "
@@ -47,7 +50,7 @@ def _together(plan: Plan) -> list[Child]:
             b.name,
             ", ".join(m.cable for m in b.members),
             *(_place(plan, m, start=start) for m in b.members[:1] for start in (True, False)),
-            lengths.text(b.length_m),
+            lengths.text(_long(plan, b)),
             _up(b.diameter_m),
             lengths.up(b.bend_radius_m),
             f"{_up(b.sleeve_m)} or more",
@@ -57,6 +60,19 @@ def _together(plan: Plan) -> list[Child]:
     return [
         fold(el("h3", "Tied together"), el("p", _RULE), table(headers, rows, kind="bundles"), _bought(plan))
     ]
+
+
+def _shown(plan: Plan) -> dict[str, Callable[[float], float]]:
+    """By cable: what a place on its curve is along it, as its card tells it."""
+    return {c.cable.name: along(c) for c in plan.cables}
+
+
+def _long(plan: Plan, bundle: Bundle) -> float:
+    """Length of a bundle as the cards of its cables tell it: along its first cable. [m]"""
+    lead = bundle.members[0]
+    shown = _shown(plan)[lead.cable]
+    by_card = abs(shown(lead.to_m) - shown(lead.from_m))
+    return by_card if abs(by_card - abs(lead.to_m - lead.from_m)) > _SAME_M else bundle.length_m
 
 
 def _up(diameter_m: float) -> str:
@@ -69,13 +85,16 @@ def _place(plan: Plan, lead: Member, *, start: bool) -> str:
     route = next((c.route for c in plan.cables if c.cable.name == lead.cable), None)
     cable = next(c.cable for c in plan.cables if c.cable.name == lead.cable)
     at = lead.from_m if start else lead.to_m
-    along = f"{Lengths(plan.job.length_unit).text(at)} along {lead.cable}"
+    shown = _shown(plan)[lead.cable]
+    told = f"{Lengths(plan.job.length_unit).text(shown(at))} along {lead.cable}"
     if route is None:
-        return along
+        return told
     named = [(abs(at - p.at_route_m), f"at {p.name}") for p in route.passages]
-    named += [(at, f"at {cable.from_port}"), (route.length_m - at, f"at {cable.to_port}")]
+    named += [(at, f"at {cable.from_port}"), (curve_m(route) - at, f"at {cable.to_port}")]
     gap, where = min(named)
-    return f"{where if gap <= _HERE_M else _part(route, at, [s.name for s in plan.job.spaces]) or where}, {along}"
+    return (
+        f"{where if gap <= _HERE_M else _part(route, at, [s.name for s in plan.job.spaces]) or where}, {told}"
+    )
 
 
 def _part(route: Route, at_m: float, spaces: list[str]) -> str:
@@ -136,14 +155,15 @@ _HEADERS: Final = ("cable", "alongside", "from", "to", "for", "nearest", "asked"
 
 
 def _rows(plan: Plan) -> Iterator[list[Child]]:
-    lengths = Lengths(plan.job.length_unit)
+    lengths, shown = Lengths(plan.job.length_unit), _shown(plan)
     for b in plan.beside:
+        start, end = shown[b.cable](b.from_m), shown[b.cable](b.to_m)
         yield [
             b.cable,
             el("div", b.other, el("br"), el("small", inside)) if (inside := _inside(b)) else b.other,
-            f"{lengths.text(b.from_m)} along {b.cable}",
-            lengths.text(b.to_m),
-            lengths.text(b.length_m),
+            f"{lengths.text(start)} along {b.cable}",
+            lengths.text(end),
+            lengths.text(end - start if abs(end - start - b.length_m) > _SAME_M else b.length_m),
             lengths.text(b.least_m, "down"),
             lengths.text(b.wanted_m),
         ]

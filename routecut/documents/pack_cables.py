@@ -9,6 +9,7 @@ from xml.etree.ElementTree import Element
 from routecut.documents.built import as_fitted, deviation_text, fitted_order
 from routecut.documents.cautions import TOPIC_OF, Placed, at, where_nearest
 from routecut.documents.cut_list import notes
+from routecut.documents.draw_words import new_one
 from routecut.documents.figures import BAND_SOURCE, Lengths
 from routecut.documents.markup import Child, el
 from routecut.documents.pack_as_built import cut_text, recorded, recorded_texts
@@ -36,12 +37,16 @@ from routecut.documents.reading import (
     type_mark,
 )
 from routecut.documents.run_words import run_steps
-from routecut.documents.service_short import joined_text
+from routecut.documents.running import along
+from routecut.documents.service_short import joined_text, lies_text
 from routecut.documents.why_way import why_way
 from routecut.model.company import Beside
 from routecut.model.plan import Plan, PlannedCable
 from routecut.model.record import NO_RECORD, Kind
 from routecut.scene.palette import insulation
+
+SHORT: Final = "as-built-short"
+"""The finding that says which figures of a recorded cable do not go together."""
 
 _HOW_TO_READ = (
     "Lengths along a run are measured from its first end. A clip that holds several cables stands with each of "
@@ -186,6 +191,22 @@ def cable_cards(plan: Plan, placed: Sequence[Placed]) -> Element:
     )
 
 
+def _lies(plan: Plan, name: str) -> list[Child]:
+    """How long a cable is that was recorded, before what was planned for it, and what in the record contradicts it."""
+    built, lengths = recorded(plan), Lengths(plan.job.length_unit)
+    lies_m = None if built is None else built.record.lies_m(name)
+    cut = next(c.cut for c in plan.cables if c.cable.name == name)
+    if built is None or lies_m is None:
+        return []
+    told: list[Child] = [
+        el("b", lengths.text(lies_m), class_="cut"),
+        el("small", f"{lies_text(lengths, built.record, name).partition(', ')[2]}: this is what lies there"),
+        el("small", f"planned: cut {lengths.up(cut.length_m)}") if cut is not None else None,
+    ]
+    odd = [f.message for f in plan.findings if (f.code, f.where) == (SHORT, f"cable {name} as built")]
+    return told + [el("small", el("b", message, class_="none")) for message in odd]
+
+
 def _deviation(plan: Plan, name: str) -> Element | None:
     """The mark of a card whose cable does not lie as planned."""
     told = deviation_text(plan, name)
@@ -214,7 +235,7 @@ def _card(plan: Plan, fitted: Plan, placed: Sequence[Placed], number: int, plann
             el("p", class_mark(str(cable.cable_class), insulation(cable.type)), " ", _type(plan, planned)),
         ),
         el("p", cable.from_port, " \N{RIGHTWARDS ARROW} ", cable.to_port, class_="ends"),
-        el("p", _length(plan, planned), class_="length"),
+        el("p", _lies(plan, cable.name) or _length(plan, planned), class_="length"),
         class_="card-head",
     )
     return el(
@@ -287,7 +308,10 @@ def kept_apart(plan: Plan, name: str) -> list[str]:
     own = [b for b in plan.beside if b.cable == name]
     told = []
     if own:
-        at = " and ".join(f"{lengths.number(a)} to {lengths.text(b)}" for a, b in _stretches(own))
+        shown = next(along(c) for c in plan.cables if c.cable.name == name)
+        at = " and ".join(
+            f"{lengths.number(shown(a))} to {lengths.text(shown(b))}" for a, b in _stretches(own)
+        )
         told.append(f"{', '.join(dict.fromkeys(b.other for b in own))} at {at} of the run")
     others = list(dict.fromkeys(b.cable for b in plan.beside if b.other == name and not b.noise))
     told += [f"{', '.join(others)} (from where: on their cards)"] if others else []
@@ -328,6 +352,7 @@ def _run(plan: Plan, planned: PlannedCable) -> Element | None:
         el("h4", f"Run, measured from {planned.cable.from_port}: "),
         el("p", f"{spaces}; {lengths.text(planned.route.length_m)} in all."),
         steps((step.at, el("span", el("b", step.strong), step.rest)) for step in run_steps(plan, planned)),
+        el("p", el("b", "Years later, to draw a new one: "), f"{new_one(plan, planned)}."),
         el("p", el("b", "Why this way: "), f"{why_way(plan, planned)}."),
         class_="run-of",
     )

@@ -19,6 +19,7 @@ from routecut.documents.drill_words import (
     screw_text,
     size_text,
     stop_text,
+    sure_text,
     tapes_text,
     why_size,
 )
@@ -37,6 +38,13 @@ def card_of(plan: Plan, name: str) -> DrillCard | None:
     return next((c for c in plan.drilling if c.name == name), None)
 
 
+LINING: Final = (
+    "; the lining that has to be down to look between the sheets is not in the 3D model, so its time is not "
+    "counted"
+)
+"""Stands where nothing has to come off for a hand, and something for a look between sheets."""
+
+
 def drill_entries(plan: Plan, card: DrillCard) -> Iterator[tuple[str, Child]]:
     """Terms of a drill card and what they are, in the order of the work."""
     lengths, spaces = Lengths(plan.job.length_unit), [s.name for s in plan.job.spaces]
@@ -52,6 +60,7 @@ def drill_entries(plan: Plan, card: DrillCard) -> Iterator[tuple[str, Child]]:
         yield "find it", el("strong", f"not with a tape: {card.no_fix}")
     else:
         yield "find it", el("span", f"from {card.marked_in}: ", el("strong", tapes_text(lengths, card.fix)))
+        yield "how sure", el("strong", sure_text(lengths, card.fix))
         check = check_text(lengths, card.fix)
         yield "then check", el("strong", check) if check else NO_CHECK
         yield "error", error_text(lengths, card.fix)

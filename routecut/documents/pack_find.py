@@ -12,7 +12,8 @@ from routecut.documents.pack_parts import anchor
 from routecut.documents.pack_power import fuse_anchors, volts_anchors
 from routecut.documents.pack_reach import device_anchors
 from routecut.documents.pack_service import joint_anchors, trim_anchors
-from routecut.documents.reading import cable_numbers, hole_numbers, natural, was_drilled
+from routecut.documents.reading import cable_numbers, hole_numbers, natural
+from routecut.model.drilled import was_drilled
 from routecut.model.plan import Plan
 
 

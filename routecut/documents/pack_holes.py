@@ -13,7 +13,7 @@ from routecut.documents.figures import Lengths, count, millimetres, share
 from routecut.documents.look_first import NOT_SEEN, mounting_text, seen_mark
 from routecut.documents.markup import Child, el
 from routecut.documents.pack_as_built import recorded_texts
-from routecut.documents.pack_drill import card_of, drill_entries, sign_off
+from routecut.documents.pack_drill import LINING, card_of, drill_entries, sign_off
 from routecut.documents.pack_parts import (
     anchor,
     caution_lines,
@@ -25,7 +25,7 @@ from routecut.documents.pack_parts import (
     tick,
 )
 from routecut.documents.reading import hole_numbers, holes_left, holes_to_drill, holes_used, state_text
-from routecut.documents.service_reach import reach_text
+from routecut.documents.service_reach import NOTHING_OFF, reach_text
 from routecut.model.job import ANY, HoleState, PassThrough, Vec3
 from routecut.model.plan import Plan, PlannedHole
 from routecut.model.record import Kind
@@ -44,7 +44,7 @@ _THERE: Final = (
 
 _MORE: Final = frozenset(
     [
-        *("error", "better", "why that size", "passage", "other cables in it", "filled"),
+        *("error", "trust", "better", "why that size", "passage", "other cables in it", "filled"),
         *("only for", "why", "position"),
     ]
 )
@@ -101,7 +101,7 @@ def _card(plan: Plan, placed: Sequence[Placed], hole: PlannedHole, number: int) 
     else:
         entries += drill_entries(plan, card)
     if hole.drill or hole.cables:
-        entries += _reached(plan, through.name)
+        entries += _reached(plan, through.name, sheets=0 if card is None else card.size.sheets)
     if through.depth_m > 0.0:
         entries.append(("passage", _depth(lengths, through.depth_m, drilled=card is not None)))
     if through.in_use_m > 0.0:
@@ -158,12 +158,13 @@ def _as_built(plan: Plan, hole: PlannedHole) -> Element | None:
     return el("div", mark, el("p", el("b", "Recorded: "), f"{'; '.join(told)}."), class_="recorded")
 
 
-def _reached(plan: Plan, name: str) -> Iterator[tuple[str, Child]]:
-    """What has to come off to get at a hole, side by side."""
+def _reached(plan: Plan, name: str, *, sheets: int) -> Iterator[tuple[str, Child]]:
+    """What has to come off to get at a hole, side by side; of several sheets, what a look between asks for besides."""
     sides = () if plan.service is None else plan.service.places
-    told = [
-        f"from {p.space}: {reach_text(plan, p)}" for p in sides if p.kind is PlaceKind.HOLE and p.name == name
-    ]
+    told = []
+    for p in (p for p in sides if p.kind is PlaceKind.HOLE and p.name == name):
+        reach = reach_text(plan, p)
+        told.append(f"from {p.space}: {reach}" + (LINING if sheets > 1 and reach == NOTHING_OFF else ""))
     if told:
         yield "to get at it", el("div", [el("div", side) for side in told])
 

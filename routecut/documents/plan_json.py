@@ -8,9 +8,11 @@ from __future__ import annotations
 
 import json
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 from typing import Any, Final
 
 from routecut.documents.as_built_json import as_built_json
+from routecut.documents.built import as_fitted
 from routecut.documents.company_json import bundles_json, company_json, others_json
 from routecut.documents.drill_json import cards_json
 from routecut.documents.order_list import ordered_json
@@ -18,6 +20,7 @@ from routecut.documents.reading import all_findings, job_digest, natural
 from routecut.documents.rounding import DECIMALS, rounded
 from routecut.documents.service_json import service_json
 from routecut.documents.sizing_json import electrical, rules, supplies
+from routecut.model.as_built import AsBuilt
 from routecut.model.finding import Finding
 from routecut.model.plan import (
     CutLength,
@@ -76,8 +79,30 @@ def plan_json(plan: Plan) -> str:
         "findings": [_finding(f) for f in all_findings(plan)],
     }
     if plan.as_built is not None:
-        document["as_built"] = as_built_json(plan.as_built, plan.job)
+        document["as_built"] = as_built_json(plan.as_built, plan.job) | {
+            "fitted": _fitted(plan, plan.as_built)
+        }
     return json.dumps(document, ensure_ascii=False, allow_nan=False, indent=1) + "\n"
+
+
+def _fitted(plan: Plan, built: AsBuilt) -> dict[str, Any] | None:
+    """What was laid again, with the same keys as the plan's; None where nothing was."""
+    fitted = as_fitted(plan)
+    if fitted is plan:
+        return None
+    laid = {name for name, relaid in built.relaid.items() if relaid.route is not None}
+    sized = {c.cable.name: electrical(fitted, c.cable.name) for c in fitted.cables}
+    return {
+        "cables": [
+            _cable(fitted, replace(c, cut=built.relaid[c.cable.name].cut))
+            for c in fitted.cables
+            if c.cable.name in laid
+        ],
+        "sized": {name: found for name, found in sized.items() if found is not None},
+        "supplies": supplies(fitted),
+        "bundles": bundles_json(fitted),
+        "service": service_json(fitted),
+    }
 
 
 def _cable(plan: Plan, planned: PlannedCable) -> dict[str, Any]:

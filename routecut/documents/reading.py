@@ -12,10 +12,10 @@ from functools import lru_cache
 from pathlib import Path
 from typing import Final
 
+from routecut.model.drilled import was_drilled
 from routecut.model.finding import Finding, Severity
 from routecut.model.job import Cable, CableClass, HoleState, Job, MadeUp, Port
 from routecut.model.plan import Plan, PlannedCable, PlannedHole
-from routecut.model.record import NO_RECORD, Kind, What
 
 PULLING_ORDER: Final = (
     "In this order: first what has its connectors made up and has to go through a hole, while the holes "
@@ -123,15 +123,6 @@ def state_text(plan: Plan, hole: PlannedHole) -> str:
         HoleState.FOUND: "found in the 3D model, nobody has confirmed it",
         HoleState.CANDIDATE: "could be drilled, is not needed",
     }[hole.state]
-
-
-def was_drilled(plan: Plan, hole: PlannedHole) -> bool:
-    """Whether the record has the place of a planned hole, or what was left of a cable once it was pulled through."""
-    record = NO_RECORD if plan.as_built is None else plan.as_built.record
-    name = hole.pass_through.name
-    place = record.told(What.MOVED, name)
-    pulled = any(record.told(What.LEFT_OVER, cable) is not None for cable in hole.cables)
-    return pulled or (place is not None and place.kind is Kind.HOLE)
 
 
 def type_mark(plan: Plan, cable: Cable) -> tuple[str, str] | None:

@@ -16,6 +16,7 @@ from trimesh.visual.material import PBRMaterial
 
 from routecut.documents.reading import natural, state_text
 from routecut.model.body import Body, Floats, Ints
+from routecut.model.drilled import to_drill
 from routecut.model.job import SurfaceKind
 from routecut.model.plan import Plan, PlannedCable, PlannedHole
 from routecut.plain import plain
@@ -134,4 +135,10 @@ def _add_hole(scene: trimesh.Scene, plan: Plan, hole: PlannedHole) -> None:
         "joins": list(through.joins),
         "cables": list(hole.cables),
     }
-    _add(scene, f"hole {through.name}", tube(ring, _RING_M, sides=6), DRILL if hole.drill else HOLE, extras)
+    _add(
+        scene,
+        f"hole {through.name}",
+        tube(ring, _RING_M, sides=6),
+        DRILL if to_drill(plan, hole) else HOLE,
+        extras,
+    )

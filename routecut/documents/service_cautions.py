@@ -15,7 +15,7 @@ from routecut.documents.service_reach import trim_text
 from routecut.model.fitout import CableClass
 from routecut.model.job import Exposure, KeepOut, Reason
 from routecut.model.plan import Plan
-from routecut.model.service import Answer, Asked
+from routecut.model.service import Answer, Asked, Focus
 
 _DRILLING = {Topic.DRILLING, Topic.BLIND, Topic.HOLE}
 
@@ -82,7 +82,7 @@ def _noticed(plan: Plan, answer: Answer) -> Iterator[tuple[Topic, bool, str]]:
 
 def topics(plan: Plan, answer: Answer) -> tuple[Topic, ...]:
     """The cautions that an answer needs in full."""
-    if answer.focus is not None:
+    if answer.focus in {Focus.FUSES, Focus.SPARE}:
         return (Topic.BATTERY,)
     told = (topic for topic, _, _ in _noticed(plan, answer))
     return tuple(dict.fromkeys((Topic.BATTERY, Topic.AIRBAG, *told)))

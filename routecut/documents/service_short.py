@@ -77,6 +77,11 @@ def _length(plan: Plan, name: str, record: Record) -> Iterator[str]:
     lengths, cut = Lengths(plan.job.length_unit), next(c.cut for c in plan.cables if c.cable.name == name)
     if told := lies_text(lengths, record, name):
         yield f"Length: {told}."
+        yield from (
+            f"MIND ITS LENGTH: {f.message}"
+            for f in plan.findings
+            if (f.code, f.where) == ("as-built-short", f"cable {name} as built")
+        )
     elif cut is not None:
         yield f"Length: {lengths.up(cut.length_m)}, as planned."
 
@@ -98,8 +103,10 @@ def where_lines(plan: Plan, hole: PlannedHole, record: Record) -> Iterator[str]:
     """Where a hole is: as built where it was moved, and as planned; each with the nearest landmark."""
     fact = record.told(What.MOVED, hole.pass_through.name)
     if fact is not None and fact.kind is Kind.HOLE and fact.position is not None:
+        moved = () if plan.as_built is None else plan.as_built.moved
+        planned_m = next((m.from_m for m in moved if m.name == hole.pass_through.name), hole.at_m)
         yield f"AS BUILT: {_where(plan, fact.position.at_m)}"
-        yield f"planned: {_where(plan, hole.at_m)}"
+        yield f"planned: {_where(plan, planned_m)}"
     else:
         yield _where(plan, hole.at_m)
 

@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 from typing import Final
 
+from routecut.documents.draw_words import draw_lines, new_length, room_line
 from routecut.documents.figures import Lengths, count, millimetres
 from routecut.documents.fuse_words import below_text
 from routecut.documents.keep_out_words import kind_text, near_lines, trims_near
@@ -16,9 +17,10 @@ from routecut.documents.reading import natural
 from routecut.documents.record_text import fact_text
 from routecut.documents.running import along
 from routecut.documents.service_cautions import caution_lines, step_cautions
+from routecut.documents.service_lengths import length_lines, spare_text
 from routecut.documents.service_reach import Section, minutes_in_all, reach_text, trim_text
 from routecut.documents.service_readings import reading_lines
-from routecut.documents.service_short import in_short, joined_text, lies_text, where_lines
+from routecut.documents.service_short import in_short, where_lines
 from routecut.documents.service_strip import strip_sections
 from routecut.model.job import Access
 from routecut.model.plan import Plan
@@ -29,7 +31,6 @@ from routecut.model.service import (
     Focus,
     PlaceKind,
     Removal,
-    Spare,
 )
 
 _ACCESS: Final = {
@@ -178,10 +179,14 @@ def _only_spare(plan: Plan, answer: Answer, record: Record) -> list[Section]:
     left_over = [line for line in recorded(answer, record) if line.fact.what in {What.CUT, What.LEFT_OVER}]
     none = "Nothing is kept."
     return [
+        Section("Spare cables", (_no_spare_cable(plan),) if answer.asked is Asked.JOB else ()),
         Section(
             "Spare cable, and how one gets at it" + (", the most first" if answer.asked is Asked.JOB else ""),
             tuple(
-                f"{_spare(plan, s)}; {reach[s.port]}" if s.port in reach else _spare(plan, s) for s in spares
+                f"{spare_text(plan, s, record)}; {reach[s.port]}"
+                if s.port in reach
+                else spare_text(plan, s, record)
+                for s in spares
             )
             or (none,),
         ),
@@ -190,7 +195,31 @@ def _only_spare(plan: Plan, answer: Answer, record: Record) -> list[Section]:
     ]
 
 
-_FOCUSED: Final = {Focus.FUSES: _only_fuses, Focus.SPARE: _only_spare}
+def _no_spare_cable(plan: Plan) -> str:
+    """That no whole cable lies there unused: a plan has none, both ends of each are connected."""
+    return (
+        f"None: all {count(len(plan.cables), 'cable')} of this job are connected at both ends. One more has to be "
+        'drawn in (ask: "draw a new X"); what is spare is length, below.'
+    )
+
+
+def _only_draw(plan: Plan, answer: Answer, record: Record) -> list[Section]:
+    """What it takes to draw a new cable in where an old one lies; of anything else, what room it has."""
+    lines = tuple(draw_lines(plan, answer.name, record)) if answer.asked is Asked.CABLE else ()
+    rooms = tuple(room_line(room, more=answer.asked is Asked.CABLE) for room in answer.rooms)
+    none = ("it goes through no hole",) if answer.asked is Asked.CABLE else ()
+    return [
+        Section("The new one", lines),
+        Section("Room in the holes it goes through", rooms or none),
+        _first(plan, answer),
+        *_off(plan, answer),
+        Section("Its cables share the way with these: do not cut, pull or strain", tuple(_shared(answer))),
+        Section("At the end", (_BACK,)),
+        Section("Mind", tuple(caution_lines(plan, answer, at_steps=True))),
+    ]
+
+
+_FOCUSED: Final = {Focus.FUSES: _only_fuses, Focus.SPARE: _only_spare, Focus.DRAW: _only_draw}
 
 
 def _first(plan: Plan, answer: Answer) -> Section:
@@ -290,10 +319,15 @@ def _behind(plan: Plan, answer: Answer, trims: Iterable[str]) -> Iterator[str]:
 
 def _about(plan: Plan, answer: Answer, record: Record) -> Iterator[Section]:
     if answer.asked is Asked.CABLE:
-        yield Section("Lengths", tuple(_lengths(plan, answer.name, record)))
+        lines = (
+            new_length(plan, answer.name, record),
+            *(room_line(room, more=True) for room in answer.rooms),
+        )
+        yield Section('To draw a new one (all of it: ask "draw a new one")', lines)
+        yield Section("Lengths", tuple(length_lines(plan, answer.name, record)))
     yield Section("How each is got at", tuple(_places(plan, answer)))
     if answer.spares:
-        yield Section("Lengths that are spare", tuple(_spare(plan, s) for s in answer.spares))
+        yield Section("Lengths that are spare", tuple(spare_text(plan, s, record) for s in answer.spares))
     if answer.asked not in {Asked.SPACE, Asked.TRIM, Asked.KEEP_OUT}:
         beside = "Beside it" if answer.asked is Asked.JOINT else "Its cables share the way with these"
         if answer.asked is not Asked.HOLE:
@@ -322,32 +356,8 @@ def _hole(plan: Plan, answer: Answer, record: Record) -> Iterator[Section]:
             f"and what was in it before: about {millimetres(hole.pass_through.in_use_m)} of other cables or pipes"
         )
     yield Section("What runs through it", tuple(through) or ("No cable of this job.",))
+    yield Section("Room in it", tuple(room_line(room, more=False) for room in answer.rooms))
     yield Section("Where", tuple(where_lines(plan, hole, record)))
-
-
-def _lengths(plan: Plan, name: str, record: Record) -> Iterator[str]:
-    planned = next(c for c in plan.cables if c.cable.name == name)
-    lengths = Lengths(plan.job.length_unit)
-    if planned.route is None or planned.cut is None:
-        yield "no route was found for it"
-        return
-    lead = planned.lead
-    if lead is not None and lead.lengths_m:
-        yield f"ready-made: {' + '.join(lengths.text(x) for x in lead.lengths_m)}"
-    run, asked = lengths.text(planned.route.length_m), lengths.up(planned.cut.length_m)
-    fact = record.told(What.CUT, name)
-    if fact is None or fact.length_m is None:
-        yield f"run {run}, cut {asked}"
-    else:
-        yield f"run {run}; planned {asked}, cut {lengths.text(fact.length_m)} by the record"
-        yield f"what lies there: {lies_text(lengths, record, name)}"
-    yield joined_text(plan, name, record)
-    for passage in planned.route.passages:
-        at = lengths.text(along(planned)(passage.at_route_m))
-        yield (
-            f"through {passage.name} {at} from {planned.cable.from_port}: out of {passage.from_space}, into "
-            f"{passage.to_space}"
-        )
 
 
 def _places(plan: Plan, answer: Answer) -> Iterator[str]:
@@ -373,21 +383,6 @@ def _places(plan: Plan, answer: Answer) -> Iterator[str]:
         ]
         rest = f"; its cable ends at {', '.join(far)}" if far else ""
         yield f"{name}: {reach_text(plan, place)}{rest}"
-
-
-def _spare(plan: Plan, spare: Spare) -> str:
-    lengths = Lengths(plan.job.length_unit)
-    told = []
-    if spare.ready_made:
-        told.append("ready-made, its connector is not made again")
-        if spare.surplus_m > 0.0 and spare.other not in spare.parked:
-            told.append(spare.parked or f"{lengths.free(spare.surplus_m)} over in the lead")
-    elif spare.again > 0:
-        told.append(f"can be terminated again {spare.again} times, {lengths.text(spare.each_m)} each")
-    else:
-        told.append("nothing kept for terminating again")
-    told.append(f"loop {lengths.text(spare.loop_m)}" if spare.loop_m > 0.0 else "no loop")
-    return f"{spare.cable} at {spare.port} (from {spare.other}): {'; '.join(told)}"
 
 
 def _shared(answer: Answer) -> Iterator[str]:

@@ -22,9 +22,10 @@ from routecut.documents.pack_words import pack_words
 from routecut.documents.part_words import spoken
 from routecut.documents.picks import tagging_record
 from routecut.documents.pull_words import clips_of
-from routecut.documents.reading import hole_numbers, natural, state_text, was_drilled
+from routecut.documents.reading import hole_numbers, natural, state_text
 from routecut.documents.run_words import free_spans
 from routecut.model.body import Body, Floats
+from routecut.model.drilled import was_drilled
 from routecut.model.job import Device, Job, SurfaceKind, Vec3
 from routecut.model.plan import Plan, PlannedCable, PlannedHole, Route
 from routecut.plain import plain

@@ -11,8 +11,10 @@ from dataclasses import dataclass, field
 from typing import Final
 
 from routecut.model.company import Beside, Bundle
-from routecut.model.plan import CutLength, Route, Verification
+from routecut.model.job import Cable
+from routecut.model.plan import Covered, CutLength, Route, Verification
 from routecut.model.record import Record
+from routecut.model.service import Service
 from routecut.model.sizing import Sizing
 from routecut.model.vehicle import Vec3
 from routecut.model.whatif import Moved
@@ -38,12 +40,18 @@ class Relaid:
         What it needs now.
     verified : Verification or None
         Of this route on the full mesh.
+    cable : Cable or None
+        With the type that was fitted.
+    covered : tuple of Covered
+        Its stretches behind trim.
     """
 
     why: str
     route: Route | None = None
     cut: CutLength | None = None
     verified: Verification | None = None
+    cable: Cable | None = None
+    covered: tuple[Covered, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -91,6 +99,10 @@ class AsBuilt:
     sizing : Sizing or None
         Worked out anew with the types that were fitted and the lengths that lie there; None where nothing was
         laid again: then the plan's holds.
+    service : Service or None
+        How everything is got at where it is now; None as for `sizing`.
+    fills : mapping of str to float
+        How full holes are with what is in them, by name; as for `sizing`.
     """
 
     record: Record
@@ -100,3 +112,5 @@ class AsBuilt:
     bundles: tuple[Bundle, ...] = ()
     beside: tuple[Beside, ...] = ()
     sizing: Sizing | None = None
+    service: Service | None = None
+    fills: Mapping[str, float] = field(default_factory=dict)

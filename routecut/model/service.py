@@ -7,6 +7,7 @@ Source     the job: `removal_minutes` and `after` of ``[[surface]]``, `access` o
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass, field
 from enum import StrEnum
 from typing import Final
@@ -167,6 +168,36 @@ class Plug:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class HoleRoom:
+    """How full a hole is, and what still goes in.
+
+    Attributes
+    ----------
+    hole : str
+    filled, most : float
+        Share of its area that is taken, with what was in it before; and what may be.
+    with_one_more : float
+        The same beside one more of the cable that was asked about.
+    most_with : float
+        What may be taken then: it goes by the number of cables.
+    largest_m : float
+        The thickest cable that still goes in beside what is there; 0 where none does. [m]
+    """
+
+    hole: str
+    filled: float
+    most: float
+    with_one_more: float = 0.0
+    most_with: float = 1.0
+    largest_m: float = 0.0
+
+    @property
+    def fits(self) -> bool:
+        """One more goes in beside what is there."""
+        return self.with_one_more <= self.most_with
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Service:
     """Everything known of getting at a fit-out again.
 
@@ -183,6 +214,7 @@ class Service:
     every: Removal = Removal()
     strip: Removal = Removal()
     stays: tuple[str, ...] = ()
+    rooms: Mapping[str, tuple[HoleRoom, ...]] = field(default_factory=dict)
 
     def trim(self, name: str) -> Trim:
         """The trim of that name; KeyError when there is none."""
@@ -216,6 +248,7 @@ class Focus(StrEnum):
 
     FUSES = "fuses"
     SPARE = "spare"
+    DRAW = "draw"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -314,6 +347,8 @@ class Answer:
         Of a strip: holes that are left.
     near : tuple of (str, str, float)
         Trim that comes off, the keep-out near it, the distance. [m]
+    rooms : tuple of HoleRoom
+        Of the hole that was asked about, or of those a cable goes through.
     focus : Focus or None
         What of it was asked for; all of it when None.
     """
@@ -333,4 +368,5 @@ class Answer:
     devices: tuple[str, ...] = ()
     plugs: tuple[Plug, ...] = ()
     near: tuple[tuple[str, str, float], ...] = ()
+    rooms: tuple[HoleRoom, ...] = ()
     focus: Focus | None = None

@@ -9,7 +9,7 @@ Safe side  the plan stays what was planned; cables the record does not touch lie
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 
@@ -21,13 +21,16 @@ from routecut.model.finding import Finding, Severity
 from routecut.model.job import Cable, Job, Measured
 from routecut.model.plan import CutLength, Plan, PlannedCable
 from routecut.model.record import Fact, Kind, Record, RecordLine, What
+from routecut.model.service import PlaceKind, Service, ServicePlace
 from routecut.model.whatif import Moved
 from routecut.planning.again import KeptPlan
+from routecut.planning.built_sizing import fills, sized_as_built
 from routecut.planning.holes import Opened
 from routecut.planning.stages import plan_survey
 from routecut.records.deviations import rows
 from routecut.records.standing import read_record
 from routecut.routes.bundles import find_bundles
+from routecut.service.room import rooms_of
 from routecut.survey import Survey, survey_changed, survey_job
 from routecut.survey.moves import placed
 from routecut.tables import cable_types
@@ -242,12 +245,56 @@ def as_built(
         if planned.route is None and _was_laid(plan, name):
             findings += _no_way(answer.plan, name)
         relaid[name] = Relaid(
-            why="; ".join(change.why[name]), route=planned.route, cut=planned.cut, verified=verdict
+            why="; ".join(change.why[name]),
+            route=planned.route,
+            cut=planned.cut,
+            verified=verdict,
+            cable=_as_fitted(planned.cable, plan),
+            covered=planned.covered,
         )
     seated = tuple(_seated(one, plan.job, after.job) for one in change.moved)
-    return (
-        AsBuilt(record=record, moved=seated, relaid=relaid, bundles=bundles, beside=beside),
-        tuple(findings),
+    sizing, about = sized_as_built(plan, after.job, mixed, record)
+    built = AsBuilt(
+        record=record,
+        moved=seated,
+        relaid=relaid,
+        bundles=bundles,
+        beside=beside,
+        sizing=sizing,
+        service=_service(plan, answer.plan.service, change.moved, mixed),
+        fills=fills(plan.holes, {c.cable.name: c for c in mixed}),
+    )
+    return built, (*findings, *about)
+
+
+def _as_fitted(cable: Cable, plan: Plan) -> Cable:
+    """A cable with the type that was fitted, and otherwise as the job has it: it was held to its holes to be laid."""
+    own = next(c.cable for c in plan.cables if c.cable.name == cable.name)
+    return replace(own, type=cable.type, type_assumed=cable.type_assumed)
+
+
+def _service(
+    plan: Plan, after: Service | None, moved: Iterable[Moved], cables: Sequence[PlannedCable]
+) -> Service | None:
+    """The study of the plan, with what was moved looked at where it is now, and room by the cables that are there."""
+    before = plan.service
+    if before is None or after is None:
+        return before
+    holes = {one.name for one in moved if one.kind == "pass-through"}
+    devices = {one.name for one in moved if one.kind == "device"}
+
+    def elsewhere(place: ServicePlace) -> bool:
+        if place.kind is PlaceKind.HOLE:
+            return place.name in holes
+        return place.kind is PlaceKind.CONNECTOR and place.name.partition(".")[0] in devices
+
+    now = {p.key: p for p in after.places}
+    trims = {t.name for t in before.trims}
+    return replace(
+        before,
+        trims=(*before.trims, *(t for t in after.trims if t.name not in trims)),
+        places=tuple(now.get(p.key, p) if elsewhere(p) else p for p in before.places),
+        rooms=rooms_of(plan.holes, cables),
     )
 
 

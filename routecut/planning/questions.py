@@ -29,8 +29,12 @@ _SHORTEST: Final = 4  # letters of a word that may have a slip
 
 _FOCUS: Final = {
     Focus.FUSES: frozenset(["fuse", "fuses", "fused", "kill", "kills", "blown", "blow", "breaker"]),
+    Focus.DRAW: frozenset(["draw", "draws", "drawing", "rewire", "renew"]),
     Focus.SPARE: frozenset(["spare", "spares", "slack", "surplus", "excess"]),
 }
+_NEW: Final = re.compile(r"\b(pull|lay|run|put|pulling|laying|running)\b.*\b(a )?(new|another|second)\b")
+"""The same in other words; "draw it out" and "renew the radio" are not asked that way of a cable."""
+
 _OUT: Final = re.compile(
     r"\b(strip|(take|pull|rip|get|bring) (it |them )?all out|remove (all|everything)"
     r"|everything (has to |must |should |can )?(comes? |be taken |goes? )?(out|off)"
@@ -48,7 +52,8 @@ _STOP: Final = frozenset(
     connectors dead device devices do does fails feed feeds find fit fix for from get gets go goes got has
     have hidden hole holes how i in into is it its job joint joints kept length list lie lies long loose lost
     make many map me mend much must my need needs new no not of off on one open or other out over part piece
-    pull reach remove repair replace run runs show silent sit sits space spaces stop stops supplies swap take
+    protect protected pull reach remove repair replace run runs second show silent sit sits space spaces stop
+    stops supplies swap take
     tell terminate test that the them there this through to trim trims under unplug up van vehicle want was
     what when where which who why will wire wires with work works you
     """.split()  # noqa: SIM905 - a word a line would be a page
@@ -105,6 +110,8 @@ def understood(called: Calls, text: str) -> Question:
         return Question(things=tuple(called[whole]))
     words = [_SAME.get(word, word) for word in re.findall(r"[\w-]+", whole.replace("'s", ""))]
     focus = next((f for f, signs in _FOCUS.items() if signs & set(words)), None)
+    if focus is None and _NEW.search(whole):
+        focus = Focus.DRAW
     asked = [w for w in words if w not in (_STOP if focus is None else _STOP | _FOCUS[focus])]
     found = meant(called, text)
     if found and _says_more(called, found, asked):
@@ -112,7 +119,10 @@ def understood(called: Calls, text: str) -> Question:
         return replace(_like(called, text, asked, words, focus), focus=focus)
     if found:
         own = focus is Focus.FUSES and all(kind is Asked.FUSE for kind, _ in found)
+        own |= focus is Focus.DRAW and not all(kind in {Asked.CABLE, Asked.HOLE} for kind, _ in found)
         return Question(things=tuple(found), focus=None if own else focus)
+    if focus is Focus.DRAW:
+        focus = None  # nothing by its whole name: what is like one is answered in full
     if focus is None and _OUT.search(whole):
         return Question(things=((Asked.STRIP, "everything"),))
     if focus is not None and not asked:

@@ -14,11 +14,15 @@ from pathlib import Path
 from typing import Final
 
 from routecut.documents.part_words import spoken
+from routecut.documents.reading import hole_numbers
 from routecut.errors import RoutecutError
+from routecut.model.finding import Finding
 from routecut.model.plan import Plan
 from routecut.model.service import Answer, Asked
 from routecut.planning.questions import Calls, Question, folded, understood
 from routecut.planning.stored import PLAN_FILE, plan_from_json, plan_text, stored_plan
+from routecut.planning.stored_built import with_record
+from routecut.records.standing import read_record
 from routecut.service import answer, names
 from routecut.survey import survey_job
 
@@ -42,8 +46,8 @@ _UNREADABLE: Final = (
 )
 
 
-def kept_plan(job: Path, plan_folder: str) -> tuple[Plan, str]:
-    """The plan in the plan folder of a job, and what has to be said of it.
+def kept_plan(job: Path, plan_folder: str) -> tuple[Plan, str, tuple[Finding, ...]]:
+    """The plan in the plan folder of a job as it was built, and what has to be said of it.
 
     Parameters
     ----------
@@ -54,8 +58,12 @@ def kept_plan(job: Path, plan_folder: str) -> tuple[Plan, str]:
 
     Returns
     -------
-    Plan, str
-        A warning when the plan is not of the job as it stands; else nothing.
+    Plan
+        Its routes, types, sizes and places as built where the record lays anything anew; with the record.
+    str
+        A warning when the plan is not of the job as it stands, or not of its record; else nothing.
+    tuple of Finding
+        Of the record.
 
     Raises
     ------
@@ -66,20 +74,22 @@ def kept_plan(job: Path, plan_folder: str) -> tuple[Plan, str]:
     """
     surveyed = survey_job(job)
     folder = job / plan_folder
-    plan = stored_plan(folder, surveyed)
-    if plan is not None:
-        return plan, ""
+    plan, warning = stored_plan(folder, surveyed), ""
     file = folder / PLAN_FILE
-    if not file.is_file():
-        raise RoutecutError(f"{folder} holds no plan; make it: routecut plan {job}")
-    try:
-        plan = plan_from_json(plan_text(folder), surveyed.job)
-        if plan.service is None:
-            raise ValueError
-        _all_there(plan)
-    except _UNREADABLE:
-        raise RoutecutError(_NO_PLAN.format(file=file, job=job)) from None
-    return plan, _STALE.format(folder=folder)
+    if plan is None:
+        if not file.is_file():
+            raise RoutecutError(f"{folder} holds no plan; make it: routecut plan {job}")
+        try:
+            plan = plan_from_json(plan_text(folder), surveyed.job)
+            if plan.service is None:
+                raise ValueError
+            _all_there(plan)
+        except _UNREADABLE:
+            raise RoutecutError(_NO_PLAN.format(file=file, job=job)) from None
+        warning = _STALE.format(folder=folder)
+    record, findings = read_record(surveyed.job)
+    plan, since = with_record(plan, record, job, folder)
+    return plan, ". ".join(filter(None, [warning, since])), findings
 
 
 @contextmanager
@@ -153,4 +163,7 @@ def calls(plan: Plan) -> Calls:
             also = {name, spoken(name, spaces=spaces)} if asked is Asked.TRIM else {name}
             for call in sorted(also):
                 found.setdefault(folded(call), []).append((asked, name))
+    for name, number in hole_numbers(plan).items():  # as the pack has them; a name of the job goes before
+        for call in (f"h{number}", f"hole {number}"):
+            found.setdefault(call, [(Asked.HOLE, name)])
     return found

@@ -199,25 +199,7 @@ def plan_from_json(text: str, job: Job) -> Plan:
     return Plan(
         version=document["routecut"],
         job=job,
-        cables=tuple(
-            PlannedCable(
-                cable=_typed(cables[found["name"]], found["type"], types),
-                route=_route(found["route"]),
-                cut=_cut(found["cut"]),
-                lead=_lead(found.get("lead")),
-                verified=_verified(found["verified"]),
-                covered=tuple(
-                    Covered(
-                        trim=c["trim"],
-                        from_m=c["from_route_m"],
-                        to_m=c["to_route_m"],
-                        minutes=c["minutes"],
-                    )
-                    for c in found["behind_trim"]
-                ),
-            )
-            for found in document["cables"]
-        ),
+        cables=tuple(cable_from_json(found, cables[found["name"]], types) for found in document["cables"]),
         holes=tuple(
             PlannedHole(
                 pass_through=through[found["name"]],
@@ -249,6 +231,21 @@ def plan_from_json(text: str, job: Job) -> Plan:
         sizing=sizing_from_json(document),
         bundles=bundles_from_json(document["bundles"]),
         service=service_from_json(document["service"]),
+    )
+
+
+def cable_from_json(found: dict[str, Any], cable: Cable, types: Mapping[str, CableType]) -> PlannedCable:
+    """One cable of a plan; `types` are those of the catalogue and of the job."""
+    return PlannedCable(
+        cable=_typed(cable, found["type"], types),
+        route=_route(found["route"]),
+        cut=_cut(found["cut"]),
+        lead=_lead(found.get("lead")),
+        verified=_verified(found["verified"]),
+        covered=tuple(
+            Covered(trim=c["trim"], from_m=c["from_route_m"], to_m=c["to_route_m"], minutes=c["minutes"])
+            for c in found["behind_trim"]
+        ),
     )
 
 

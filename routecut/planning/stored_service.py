@@ -9,7 +9,7 @@ from __future__ import annotations
 from typing import Any
 
 from routecut.model.company import Bundle, Member
-from routecut.model.service import PlaceKind, Plug, Removal, Room, Service, ServicePlace, Trim, Way
+from routecut.model.service import HoleRoom, PlaceKind, Plug, Removal, Room, Service, ServicePlace, Trim, Way
 
 
 def service_from_json(found: dict[str, Any] | None) -> Service | None:
@@ -35,6 +35,7 @@ def service_from_json(found: dict[str, Any] | None) -> Service | None:
         every=_removal(found["every"]),
         strip=_removal(found["strip"]),
         stays=tuple(found["stays"]),
+        rooms={cable: tuple(HoleRoom(**r) for r in rooms) for cable, rooms in found["rooms"].items()},
     )
 
 

@@ -6,6 +6,7 @@ Units      as in the file: A, V, mm2, milliohm, MHz, dB, per cent, degrees C; le
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from typing import Any
 
 from routecut.model.fitout import Polarity
@@ -44,13 +45,28 @@ def sizing_from_json(document: dict[str, Any]) -> Sizing | None:
     if rules is None:
         return None
     sized = {c["name"]: (c["type"], c["electrical"]) for c in document["cables"] if "electrical" in c}
+    return _sizing(rules, sized, document["supplies"])
+
+
+def built_sizing_from_json(document: dict[str, Any], types: Mapping[str, str]) -> Sizing | None:
+    """The sizing of what was built, from the same document; `types` by cable, as they were fitted."""
+    if document["rules"] is None:
+        return None
+    fitted = document["as_built"]["fitted"]
+    sized = {name: (types[name], found) for name, found in fitted["sized"].items()}
+    return _sizing(document["rules"], sized, fitted["supplies"])
+
+
+def _sizing(
+    rules: dict[str, Any], sized: Mapping[str, tuple[str, dict[str, Any]]], supplies: list[dict[str, Any]]
+) -> Sizing:
     return Sizing(
         profile=rules["profile"],
         limits=tuple(Limit(**found) for found in rules["limits"]),
         electrical={name: _power(kind, e) for name, (kind, e) in sized.items() if "conductor" in e},
         coax={name: _coax(e) for name, (_, e) in sized.items() if "mhz" in e},
         bonds={name: _bond(e) for name, (_, e) in sized.items() if "max_resistance_mohm" in e},
-        supplies=tuple(Supply(**found) for found in document["supplies"]),
+        supplies=tuple(Supply(**found) for found in supplies),
     )
 
 

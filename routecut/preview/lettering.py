@@ -12,6 +12,7 @@ from typing import Any, Final
 
 from PIL import Image, ImageDraw, ImageFont
 
+from routecut.model.drilled import to_drill
 from routecut.model.job import Cable, CableClass, Reason
 from routecut.model.plan import Plan
 from routecut.plain import plain
@@ -143,8 +144,9 @@ def _wishes(plan: Plan, project: Project) -> tuple[list[Wish], list[Point]]:
         if hole.cables or hole.drill:
             at = project(hole.at_m)
             points.append(at)
-            text = ("DRILL " if hole.drill else "") + _short(hole.pass_through.name)
-            colour = DRILL if hole.drill else HOLE
+            open_ = to_drill(plan, hole)
+            text = ("DRILL " if open_ else "") + _short(hole.pass_through.name)
+            colour = DRILL if open_ else HOLE
             wishes.append(Wish(text, _size(text, _SMALL_PX), (at,), colour, filled=False, on_top=False))
     ends = {plan.job.device_of(p).name for c in plan.cables for p in (c.cable.from_port, c.cable.to_port)}
     for device in sorted(
@@ -206,7 +208,7 @@ def _legend(pen: _Pen, plan: Plan, title: str) -> None:
     if without:
         pen.entry(f"Without a route: {', '.join(without)}")
     pen.entry("hole that is there", functools.partial(_ring, colour=HOLE))
-    if any(h.drill for h in plan.holes):
+    if any(to_drill(plan, h) for h in plan.holes):
         pen.entry("hole to drill", functools.partial(_ring, colour=DRILL, crossed=True))
     if plan.job.keep_outs:
         pen.entry("Keep-outs:")

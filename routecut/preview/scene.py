@@ -4,13 +4,14 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from itertools import pairwise
 from typing import Any, Final
 
 import numpy as np
 
 from routecut.model.body import Body, Floats
+from routecut.model.drilled import to_drill
 from routecut.model.job import CableClass, KeepOut, Reason
 from routecut.model.plan import Plan, PlannedHole
 from routecut.scene.curves import dashed
@@ -74,7 +75,7 @@ def add_scene(plotter: Any, plan: Plan, body: Body) -> Actors:
         _add_cables(plotter, actors, plan, cable_class, size)
     for hole in plan.holes:
         if hole.cables or hole.drill:
-            _add_hole(plotter, actors, hole, size)
+            _add_hole(plotter, actors, replace(hole, drill=to_drill(plan, hole)), size)
     for device in plan.job.devices:
         _add_device(plotter, actors, device.position.at_m, size)
     return actors

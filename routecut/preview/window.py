@@ -9,6 +9,7 @@ from typing import Any, Final
 import numpy as np
 
 from routecut.model.body import Body
+from routecut.model.drilled import to_drill
 from routecut.model.job import CableClass, Vec3
 from routecut.model.plan import Plan
 from routecut.model.rim import Rim
@@ -189,9 +190,9 @@ def _name(plotter: Any, plan: Plan, desk: Desk) -> None:
                 plotter, curve[len(curve) // 2], planned.cable.name, cable_colour(of, planned.cable.type)
             )
             desk.labels.setdefault(of, []).append(label)
-    drilled = [(hole.at_m, f"DRILL {hole.pass_through.name}") for hole in plan.holes if hole.drill]
+    drilled = [(hole.at_m, f"DRILL {hole.pass_through.name}") for hole in plan.holes if to_drill(plan, hole)]
     others = [(d.position.at_m, d.name) for d in plan.job.devices]
-    others += [(h.at_m, h.pass_through.name) for h in plan.holes if h.cables and not h.drill]
+    others += [(h.at_m, h.pass_through.name) for h in plan.holes if h.cables and not to_drill(plan, h)]
     # names of one call keep off each other: what finds no room comes up closer by
     desk.labels[None] = [
         _labels(plotter, named, colour) for named, colour in ((drilled, DRILL), (others, INK)) if named

@@ -15,6 +15,7 @@ from routecut.model.plan import Plan, PlannedCable
 from routecut.model.record import Fact, Kind, What
 from routecut.model.sizing import Electrical, Supply
 from routecut.records import readings
+from routecut.records.fitted_types import type_rows
 
 SAME_M: Final = 0.001
 """Lengths nearer than a tape is read are the same. [m]"""
@@ -51,6 +52,7 @@ def _cable(plan: Plan, built: AsBuilt, planned: PlannedCable) -> Iterator[Differ
     swapped = record.told(What.SWAPPED, name)
     if swapped is not None and swapped.kind is Kind.CABLE:
         yield _texts(about, "type", planned.cable.type.name, swapped.fitted)
+        yield from type_rows(plan, built, planned)
     joints = record.all_told(What.JOINT, name)
     there = () if planned.lead is None else planned.lead.joints
     for number, joint in enumerate(joints):

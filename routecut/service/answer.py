@@ -25,6 +25,7 @@ from routecut.model.service import (
 )
 from routecut.service.fuses import Feeds
 from routecut.service.graph import opened_by, ordered, removal_of, taken_off
+from routecut.service.room import hole_room
 
 
 def answer(plan: Plan, asked: Asked, name: str = "") -> Answer:
@@ -237,7 +238,7 @@ def _cable(a: _Asking, name: str) -> Answer:
         if (p.kind is PlaceKind.CONNECTOR and p.name in ends)
         or (p.kind is PlaceKind.JOINT and name in p.cables)
     ]
-    return a.put(
+    told = a.put(
         Asked.CABLE,
         name,
         places,
@@ -249,6 +250,7 @@ def _cable(a: _Asking, name: str) -> Answer:
         fuses=a.feeds.of_cable(name),
         whole=dict.fromkeys(cover.trim for cover in planned.covered),
     )
+    return replace(told, rooms=a.service.rooms.get(name, ()))
 
 
 def _hole(a: _Asking, name: str) -> Answer:
@@ -256,7 +258,7 @@ def _hole(a: _Asking, name: str) -> Answer:
     if hole is None:
         raise KeyError(name)
     places = a.of_kind(PlaceKind.HOLE, lambda p: p.name == name)
-    return a.put(
+    told = a.put(
         Asked.HOLE,
         name,
         places,
@@ -264,6 +266,7 @@ def _hole(a: _Asking, name: str) -> Answer:
         fuses=[f for c in hole.cables for f in a.feeds.of_cable(c)],
         ends=lambda _: False,
     )
+    return replace(told, rooms=(hole_room(a.plan.holes, a.plan.cables, name),))
 
 
 def _trim(a: _Asking, name: str) -> Answer:

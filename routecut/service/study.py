@@ -36,6 +36,7 @@ from routecut.model.sizing import Sizing
 from routecut.routes.polyline import points_at, running_m
 from routecut.service.graph import removal_of
 from routecut.service.hands import Hands
+from routecut.service.room import rooms_of
 
 NEAR_M: Final = 0.150
 """A keep-out this near to a piece of trim is named with it (common practice, no source). [m]"""
@@ -97,6 +98,7 @@ def service_study(
         every=removal_of(found, within) or Removal(),
         strip=removal_of(found, within, covered) or Removal(),
         stays=_stays(job, cables, sizing),
+        rooms=rooms_of(holes, cables),
     )
 
 

@@ -17,11 +17,14 @@ from routecut.documents.pack_service import service
 from routecut.documents.reading import cable_numbers, state_text
 from routecut.documents.view_data import view_json
 from routecut.model.as_built import AsBuilt
+from routecut.model.finding import Finding, Severity
 from routecut.model.plan import Plan
 from routecut.model.record import Fact, Kind, Record, RecordLine, What
+from routecut.model.service import PlaceKind, Removal, Service, ServicePlace, Way
 from routecut.model.whatif import Moved
 from routecut.planning.as_built import too_short
 from tests.documents import sample
+from tests.drilling.cards import card, plan_of
 
 
 def built(plan: Plan, *facts: Fact, moved: tuple[Moved, ...] = ()) -> Plan:
@@ -113,3 +116,47 @@ def test_every_card_says_whether_its_cable_is_in_one_piece(plan: Plan) -> None:
         (whole,) = re.findall(r"no joint and no fuse holder: ([^<]+)\.</p>", sheet)
         assert ("P1" in whole.split(", ")) == (told is plan)
         assert ("1200 mm from" in sheet) == (told is not plan)
+
+
+def test_a_card_begins_with_the_length_that_lies_there_and_says_what_contradicts_it(plan: Plan) -> None:
+    """One figure first, the planned cut after it; and the finding where what was recorded does not go together."""
+    told = built(plan, *cut("P1", 4.8, 0.06))
+    odd = Finding(
+        code="as-built-short", severity=Severity.WARNING, where="cable P1 as built", message="One is wrong."
+    )
+    for with_it in (told, replace(told, findings=(*told.findings, odd))):
+        cards = written(cable_cards(with_it, placed_cautions(with_it))).split("<article")[1:]
+        (card,) = [c for c in cards if f'id="cable-{cable_numbers(plan)["P1"]}"' in c]
+        head = re.sub(r"<[^>]+>", " ", card[: card.index("Joints:")])
+        planned_m = next(c.cut.length_m for c in plan.cables if c.cable.name == "P1" if c.cut is not None)
+        assert re.search(r"4740 mm\s+by the record: this is what lies there", head)
+        assert head.index("4740 mm") < head.index(f"planned: cut {1000 * planned_m:.0f} mm")
+        assert ("One is wrong." in head) == (with_it is not told)
+
+
+def test_a_drill_card_has_one_figure_to_go_by_and_says_that_the_lining_is_not_in_the_model() -> None:
+    one = card()
+    double = replace(one, size=replace(one.size, sheets=2))
+    for told in (one, double):
+        known = plan_of(told)
+        sides = tuple(
+            ServicePlace(
+                kind=PlaceKind.HOLE,
+                name="H1",
+                space=s,
+                at_m=told.at_m,
+                ways=(Way(space=s),),
+                removal=Removal(),
+            )
+            for s in ("cab", "engine bay")
+        )
+        known = replace(known, service=Service(places=sides))
+        page = written(holes(known, ()))
+        shown, folded = page.split("why, and how sure", 1)
+        assert re.sub(r"<[^>]+>", " ", shown).count("19 times in 20") == 1
+        assert "within 15 mm of the planned place, 19 times in 20: tape and 3D model together" in shown
+        assert "the check stops at 12 mm" in shown
+        assert "with the tape alone" in folded  # the others, once asked for
+        assert told.trust in folded
+        reach = re.sub(r"<[^>]+>", " ", shown.split("to get at it")[1])
+        assert ("is not in the 3D model, so its time is not counted" in reach) == (told is double)

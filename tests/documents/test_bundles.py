@@ -10,9 +10,11 @@ from typing import Any
 import pytest
 
 from routecut.documents import pack_html, plan_json
+from routecut.documents.pack_cables import kept_apart
+from routecut.documents.running import along
 from routecut.documents.why_way import why_way
 from routecut.model.company import OtherWay
-from routecut.model.plan import Plan, PlannedCable
+from routecut.model.plan import Plan, PlannedCable, Stretch
 
 
 def section(plan: Plan) -> str:
@@ -131,3 +133,51 @@ def test_where_a_bundle_begins_is_told_in_words_not_in_names_of_the_mesh(plan: P
     )
     assert "on left sill trim, 1000 mm along" in told
     assert "sill-trim-left" not in told
+
+
+def test_a_cable_measured_by_string_has_one_running_length_everywhere(plan: Plan) -> None:
+    """Its bundle and what it is kept from count as its card does: by the string, not along the curve."""
+    more = 0.5
+
+    def stretched(planned: PlannedCable, hole: str) -> PlannedCable:
+        route = planned.route
+        assert route is not None
+        at = next(p.at_route_m for p in route.passages if p.name == hole)
+        by_string = Stretch(
+            from_name=planned.cable.from_port, to_name=hole, computed_m=at, measured_m=at + more
+        )
+        return replace(planned, route=replace(route, measured=(by_string,), length_m=route.length_m + more))
+
+    s1 = next(c for c in plan.cables if c.cable.name == "S1")
+    assert s1.route is not None
+    first = s1.route.passages[0]
+    cables = tuple(
+        stretched(c, {"P1": "partition left", "S1": first.name}[c.cable.name])
+        if c.cable.name in {"P1", "S1"}
+        else c
+        for c in plan.cables
+    )
+    told = replace(plan, cables=cables)
+    before, after = (rows(section(p)) for p in (plan, told))
+    p1 = next(c.route for c in plan.cables if c.cable.name == "P1")
+    assert p1 is not None
+    hole = next(p.at_route_m for p in p1.passages if p.name == "partition left")
+    begins = 1000 * 1.702 * (hole + more) / hole  # before the hole: evenly over what was measured
+    assert before[0][2] == "at partition left, 1702 mm along P1"
+    assert after[0][2] == f"at partition left, {begins:.0f} mm along P1"
+    assert [row[0][3].rsplit(", ", 1)[1] for row in (before, after)] == [
+        "2906 mm along P1",
+        "3406 mm along P1",
+    ]
+    assert (before[0][4], after[0][4]) == ("1204 mm", f"{3406 - begins:.0f} mm")
+    shown = along(next(c for c in cables if c.cable.name == "S1"))
+    start, end = shown(0.31), shown(0.72)
+    assert start > 0.31
+    (apart,) = [row for row in after if row[0] == "S1"]
+    assert apart[2:5] == [
+        f"{1000 * start:.0f} mm along S1",
+        f"{1000 * end:.0f} mm",
+        f"{1000 * (end - start):.0f} mm",
+    ]
+    (note,) = kept_apart(told, "S1")
+    assert f"at {1000 * start:.0f} to {1000 * end:.0f} mm of the run" in note

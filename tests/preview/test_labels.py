@@ -5,6 +5,8 @@ from __future__ import annotations
 import itertools
 import math
 from dataclasses import replace
+from types import SimpleNamespace
+from typing import Any
 
 import numpy as np
 import pytest
@@ -12,8 +14,10 @@ from hypothesis import given
 from hypothesis import strategies as st
 from PIL import Image, ImageDraw
 
+from routecut.model.as_built import AsBuilt
 from routecut.model.job import CableClass, Reason
-from routecut.preview import lettering
+from routecut.model.record import Fact, Kind, Record, RecordLine, What
+from routecut.preview import lettering, window
 from routecut.preview.labels import Wish, overlap, place
 from routecut.scene import dashed
 from routecut.scene.palette import CLASS_COLOUR, CLASS_DASHES, REASON_MARK, REASON_TINT
@@ -165,3 +169,31 @@ def test_the_legend_of_a_whole_vehicle_has_room_in_both_layouts() -> None:
         pen = lettering._Pen(ImageDraw.Draw(sheet), lettering._columns(width, height, sheet.size))
         lettering._legend(pen, plan, "From above, front on the left")
         assert pen.left_out == 0
+
+
+def test_a_hole_that_was_drilled_is_no_longer_lettered_to_be_drilled() -> None:
+    """In pictures, in their legend and in the window."""
+    plan = sample.plan()
+    hole = next(h for h in plan.holes if h.drill)
+    plan = replace(plan, holes=tuple(replace(h, drill=h is hole) for h in plan.holes))
+    name = hole.pass_through.name
+    there = Fact(what=What.MOVED, kind=Kind.HOLE, name=name, position=hole.pass_through.position)
+    record = Record(lines=(RecordLine(number=1, fact=there),))
+    drilled = replace(plan, as_built=AsBuilt(record=record))
+    for told, word in ((plan, True), (drilled, False)):
+        wishes, _ = lettering._wishes(told, lambda at: (float(at[0]), float(at[1])))
+        texts = [w.text for w in wishes]
+        assert (f"DRILL {name}" in texts) == word
+        assert (name in texts) != word
+        written: list[str] = []
+        pen: Any = SimpleNamespace(
+            heading=written.append, entry=lambda text, *_, k=written: k.append(text), end=lambda: None
+        )
+        lettering._legend(pen, told, "left")
+        assert ("hole to drill" in written) == word
+        named: list[str] = []
+        plotter = SimpleNamespace(add_point_labels=lambda _at, texts, k=named, **_: k.extend(texts))
+        desk: Any = SimpleNamespace(labels={})
+        window._name(plotter, told, desk)
+        assert (f"DRILL {name}" in named) == word
+        assert (name in named) != word

@@ -7,6 +7,7 @@ from dataclasses import replace
 import pytest
 
 from routecut.documents import answers_json, service_text
+from routecut.documents.reading import hole_numbers
 from routecut.documents.service_words import sections
 from routecut.errors import OutOfRangeError
 from routecut.model.company import Bundle, Member
@@ -168,6 +169,9 @@ CALLED = {
         ("the rear horn", ["rear horn speaker"], None),
         ("where do the cables come through the roof", ["roof gland front", "roof gland rear"], None),
         ("what is in the roof", ["roof cavity"], None),
+        ("draw a new P2 through", ["P2"], Focus.DRAW),
+        ("lay a second P2", ["P2"], Focus.DRAW),
+        ("draw a new voice radio in", ["voice radio"], None),
         ("strip everything out", ["everything"], None),
         ("It goes back to the leasing company", ["everything"], None),
         ("we sell the van next week", ["everything"], None),
@@ -526,3 +530,63 @@ def test_a_keep_out_is_answered_with_the_cables_near_it_the_nearest_first(plan: 
         if s.title.startswith("Cables near it")
     ]
     assert told_[0].startswith("no cable of this job within 300 mm; the nearest is D3, 310 mm away")
+
+
+def test_drawing_a_new_cable_tells_its_length_its_way_and_the_room_in_its_holes(plan: Plan) -> None:
+    """A length that is never shorter than what the old one took, the holes in their order, what to pull with."""
+    d1 = next(c for c in plan.cables if c.cable.name == "D1")
+    assert d1.cut is not None
+    cases = (
+        (told(), "cut 2440 mm: the plan asks for that"),
+        (
+            told(
+                Fact(what=What.CUT, kind=Kind.CABLE, name="D1", length_m=2.44),
+                Fact(what=What.LEFT_OVER, kind=Kind.CABLE, name="D1", length_m=-0.04),
+            ),
+            "cut 2480 mm, the longer of two: the plan asks for 2440 mm, the old one took 2480 mm by the record, 40",
+        ),
+        (
+            told(
+                Fact(what=What.CUT, kind=Kind.CABLE, name="D1", length_m=2.6),
+                Fact(what=What.LEFT_OVER, kind=Kind.CABLE, name="D1", length_m=0.4),
+            ),
+            "cut 2440 mm, the longer of two: the plan asks for 2440 mm, the old one took 2200 mm by the record",
+        ),
+    )
+    (asked,) = answers(plan, "draw a new D1 through")
+    assert asked.focus is Focus.DRAW
+    for record, said in cases:
+        found = {s.title: s.lines for s in sections(plan, asked, record)}
+        assert any(line.startswith(said) for line in found["The new one"])
+        (way,) = [line for line in found["The new one"] if line.startswith("way: ")]
+        assert d1.route is not None
+        names_told = way.removeprefix("way: ").split(" (")[0].split(" \N{RIGHTWARDS ARROW} ")
+        assert names_told[1:-1] == [p.name for p in d1.route.passages]
+        assert any("pull with" in line or "no hole to pass" in line for line in found["The new one"])
+    for passage in d1.route.passages if d1.route is not None else ():
+        assert any(
+            line.startswith(f"{passage.name}: ") for line in found["Room in the holes it goes through"]
+        )
+
+
+def test_no_whole_cable_is_spare_and_a_short_end_has_less_than_was_planned(plan: Plan) -> None:
+    (asked,) = answers(plan, "which cable is spare")
+    short = told(
+        Fact(what=What.CUT, kind=Kind.CABLE, name="D1", length_m=2.4),
+        Fact(what=What.LEFT_OVER, kind=Kind.CABLE, name="D1", length_m=-0.04),
+    )
+    first, second, *_ = sections(plan, asked, short)
+    assert first.lines[0].startswith(
+        f"None: all {len(plan.cables)} cables of this job are connected at both ends"
+    )
+    of_d1 = [line for line in second.lines if line.startswith("D1 at ")]
+    assert of_d1
+    assert all("IT ENDED 40 mm SHORT" in line for line in of_d1)
+    assert not any("SHORT" in line for line in second.lines if not line.startswith("D1 at "))
+
+
+def test_the_number_of_a_hole_in_the_pack_is_a_name_for_it(plan: Plan) -> None:
+    """Where nothing of the job is called so itself."""
+    numbers = {number: name for name, number in hole_numbers(plan).items()}
+    (found,) = answers(plan, "what runs through hole 1?")
+    assert (found.asked, found.name) == (Asked.HOLE, numbers[1])

@@ -1,0 +1,82 @@
+"""Lengths of a cable in an answer about service: its run as it lies there, its cut, what is spare at its ends.
+
+Units      m in; the job's unit out
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import Final
+
+from routecut.documents.difference_text import value_text
+from routecut.documents.figures import Lengths
+from routecut.documents.running import along
+from routecut.documents.service_short import joined_text, lies_text
+from routecut.model.as_built import FORWARD, REFLECTED, RESISTANCE
+from routecut.model.plan import Plan
+from routecut.model.record import Record, What
+from routecut.model.service import Spare
+
+_READ: Final = {RESISTANCE, FORWARD, REFLECTED, "cut length", "left over"}
+"""Rows that are told with the readings and the lengths."""
+
+
+def length_lines(plan: Plan, name: str, record: Record) -> Iterator[str]:
+    """Run, cut, joints and holes of a cable, as it lies there."""
+    planned = next(c for c in plan.cables if c.cable.name == name)
+    lengths = Lengths(plan.job.length_unit)
+    if planned.route is None or planned.cut is None:
+        yield "no route was found for it"
+        return
+    lead = planned.lead
+    if lead is not None and lead.lengths_m:
+        yield f"ready-made: {' + '.join(lengths.text(x) for x in lead.lengths_m)}"
+    run, asked = lengths.text(planned.route.length_m), lengths.up(planned.cut.length_m)
+    fact = record.told(What.CUT, name)
+    if fact is None or fact.length_m is None:
+        yield f"run {run}, cut {asked}"
+    else:
+        yield f"run {run}; planned {asked}, cut {lengths.text(fact.length_m)} by the record"
+        yield f"what lies there: {lies_text(lengths, record, name)}"
+    yield from as_laid(plan, name)
+    yield joined_text(plan, name, record)
+    for passage in planned.route.passages:
+        at = lengths.text(along(planned)(passage.at_route_m))
+        yield (
+            f"through {passage.name} {at} from {planned.cable.from_port}: out of {passage.from_space}, into "
+            f"{passage.to_space}"
+        )
+
+
+def as_laid(plan: Plan, name: str) -> Iterator[str]:
+    """Where the record had a cable laid again: what of the run and of its type is as built, and not as planned."""
+    built = plan.as_built
+    relaid = None if built is None else built.relaid.get(name)
+    if built is None or relaid is None:
+        return
+    if relaid.route is None:
+        yield f"AS BUILT: {relaid.why}; no safe way is left where it was recorded: the run told here is as planned"
+        return
+    yield f"AS BUILT: {relaid.why}; the run told here is laid anew for it"
+    for row in built.rows:
+        if row.about == f"cable {name}" and row.marked and row.what not in _READ:
+            before, after = (value_text(v, row.unit, plan.job) for v in (row.before, row.after))
+            yield f"{row.what}: {after}, planned {before}" + (f" ({row.why})" if row.why else "")
+
+
+def spare_text(plan: Plan, spare: Spare, record: Record) -> str:
+    """What is kept at one end of a cable, as planned; and that it is less, where the cable ended short."""
+    lengths = Lengths(plan.job.length_unit)
+    told = []
+    if spare.ready_made:
+        told.append("ready-made, its connector is not made again")
+        if spare.surplus_m > 0.0 and spare.other not in spare.parked:
+            told.append(spare.parked or f"{lengths.free(spare.surplus_m)} over in the lead")
+    elif spare.again > 0:
+        told.append(f"can be terminated again {spare.again} times, {lengths.text(spare.each_m)} each")
+    else:
+        told.append("nothing kept for terminating again")
+    told.append(f"loop {lengths.text(spare.loop_m)}" if spare.loop_m > 0.0 else "no loop")
+    if (short_m := record.short_m(spare.cable)) > 0.0:
+        told.append(f"IT ENDED {lengths.up(short_m)} SHORT by the record: so much less of this is there")
+    return f"{spare.cable} at {spare.port} (from {spare.other}): {'; '.join(told)}"

@@ -1,0 +1,158 @@
+"""What was laid again for the record is read back, and answers about service are of what lies there."""
+
+from __future__ import annotations
+
+import json
+import shutil
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from routecut.documents import plan_json, service_text
+from routecut.model.plan import Plan
+from routecut.model.service import Asked
+from routecut.planning import make_plan
+from routecut.planning.service import answers, kept_plan
+from routecut.records import append
+from routecut.service import answer
+from tests.planning.test_as_built import SECOND, WORLD, holes, moved, string
+
+THICK = """
+[[cable_type]]
+name = "rope"
+class = "control"
+diameter = 9
+min_bend_radius = 40
+"""
+
+
+@pytest.fixture(scope="module")
+def made(tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, Plan, Plan]:
+    """A job with a hole moved and a cable swapped, planned and written; the plan before and the one with the record."""
+    job = tmp_path_factory.mktemp("built") / "job"
+    job.mkdir()
+    for file in ("job.toml", "body.ply"):
+        shutil.copy(WORLD / file, job / file)
+    text = (job / "job.toml").read_text(encoding="utf-8")
+    (job / "job.toml").write_text(text + SECOND + THICK, encoding="utf-8")
+    before, _ = make_plan(job)
+    (hole,) = holes(before, "C1")
+    at = next(h.at_m for h in before.holes if h.pass_through.name == hole)
+    append(
+        job,
+        [
+            moved(hole, f"0 {1000 * at[1] + 60:.3f} {1000 * at[2] - 25:.3f}"),
+            {"what": "swapped", "kind": "cable", "name": "C2", "for": "rope"},
+            {"what": "cut", "kind": "cable", "name": "C1", "length": "2500 mm"},
+        ],
+    )
+    plan, _ = make_plan(job)
+    (job / "plan").mkdir()
+    (job / "plan" / "plan.json").write_text(plan_json(plan), encoding="utf-8")
+    return job, before, plan
+
+
+def test_a_kept_plan_has_the_routes_that_were_laid_again(made: tuple[Path, Plan, Plan]) -> None:
+    job, before, plan = made
+    kept, warning, findings = kept_plan(job, "plan")
+    assert (warning, findings) == ("", ())
+    assert plan.as_built is not None
+    (hole,) = holes(before, "C1")
+    for name in ("C1", "C2"):
+        relaid, found = plan.as_built.relaid[name], next(c for c in kept.cables if c.cable.name == name)
+        assert relaid.route is not None
+        assert found.route is not None
+        assert found.verified is not None
+        assert np.allclose(found.route.points_m, relaid.route.points_m, atol=1e-6)
+        assert found.route.length_m == pytest.approx(relaid.route.length_m, abs=1e-4)
+    assert next(c.cable.type.name for c in kept.cables if c.cable.name == "C2") == "rope"
+    there = next(h.at_m for h in kept.holes if h.pass_through.name == hole)
+    planned = next(h.at_m for h in before.holes if h.pass_through.name == hole)
+    assert np.linalg.norm(np.subtract(there, planned)) == pytest.approx(0.065, abs=0.001)
+    assert kept.as_built is not None
+    assert [row.what for row in kept.as_built.rows] == [row.what for row in plan.as_built.rows]
+    # read and written again it is the same: nothing is lost on the way
+    assert (
+        json.loads(plan_json(kept))["as_built"]["fitted"] == json.loads(plan_json(plan))["as_built"]["fitted"]
+    )
+
+
+def test_service_answers_of_what_lies_there(made: tuple[Path, Plan, Plan]) -> None:
+    job, before, plan = made
+    kept, _, _ = kept_plan(job, "plan")
+    assert plan.as_built is not None
+    record = plan.as_built.record
+    (hole,) = holes(before, "C1")
+    relaid = plan.as_built.relaid["C1"].route
+    was = next(c.route for c in before.cables if c.cable.name == "C1")
+    assert relaid is not None
+    assert was is not None
+    text = " ".join(service_text(kept, answers(kept, "C1"), record).split())
+    assert f"run {1000 * relaid.length_m:.0f} mm" in text
+    assert f"{hole} is elsewhere; the run told here is laid anew for it" in text
+    assert f"through {hole} {1000 * relaid.passages[0].at_route_m:.0f} mm from a.p" in text
+    assert round(1000 * relaid.passages[0].at_route_m) != round(1000 * was.passages[0].at_route_m)
+    where = " ".join(service_text(kept, answers(kept, hole), record).split())
+    at, planned = (next(h.at_m for h in p.holes if h.pass_through.name == hole) for p in (kept, before))
+    assert f"AS BUILT: X {1000 * at[0]:.0f} mm, Y {1000 * at[1]:.0f} mm" in where
+    assert f"planned: X {1000 * planned[0]:.0f} mm, Y {1000 * planned[1]:.0f} mm" in where
+    swapped = " ".join(service_text(kept, answers(kept, "C2"), record).split())
+    assert "cable C2: rope, from" in swapped
+    assert "thickness: 9 mm, planned" in swapped
+
+
+def test_another_type_is_judged_anew_figure_by_figure(made: tuple[Path, Plan, Plan]) -> None:
+    _, before, plan = made
+    assert plan.as_built is not None
+    rows = {r.what: r for r in plan.as_built.rows if r.about == "cable C2"}
+    was = next(c.cable.type for c in before.cables if c.cable.name == "C2")
+    assert (rows["thickness"].before, rows["thickness"].after) == pytest.approx((1000 * was.diameter_m, 9.0))
+    assert rows["bend radius, at least"].after == pytest.approx(0.04)
+    assert rows["connectors"].marked
+    (hole,) = holes(before, "C2")
+    filled = rows[f"{hole} filled"]
+    diameter = next(h.pass_through.diameter_m for h in plan.holes if h.pass_through.name == hole)
+    assert filled.after == pytest.approx(100 * (0.009 / diameter) ** 2, abs=0.01)
+    assert filled.marked
+    kept_type = [r for r in plan.as_built.rows if r.about == "cable C1" and r.what == "thickness"]
+    assert kept_type == []
+
+
+def test_room_in_holes_is_of_the_cables_that_are_in_them(made: tuple[Path, Plan, Plan]) -> None:
+    """By the fill rule: one more of the same is twice the area; the thickest that fits just fits, a step more not."""
+    from routecut.routes.harness import fill
+    from routecut.service.room import hole_room
+
+    job, _, _ = made
+    kept, _, _ = kept_plan(job, "plan")
+    (room,) = answer(kept, Asked.CABLE, "C2").rooms
+    hole = next(h for h in kept.holes if h.pass_through.name == room.hole)
+    assert room.with_one_more == pytest.approx(2 * room.filled)
+    inside = [0.009]
+    taken, most = fill(hole.pass_through, [*inside, room.largest_m])
+    over, _ = fill(hole.pass_through, [*inside, room.largest_m + 0.0001])
+    assert taken <= most < over
+    assert hole_room(kept.holes, kept.cables, room.hole, room.largest_m + 0.0001).fits is False
+
+
+def test_a_record_that_has_gone_on_is_said(made: tuple[Path, Plan, Plan], tmp_path: Path) -> None:
+    """A note changes nothing; a string laid since asks for another plan."""
+    job = tmp_path / "job"
+    shutil.copytree(made[0], job)
+    append(job, [{"what": "note", "kind": "job", "name": "job", "text": "all well"}])
+    kept, warning, _ = kept_plan(job, "plan")
+    assert warning == ""
+    assert kept.as_built is not None
+    assert kept.as_built.relaid
+    (hole,) = holes(made[1], "C1")
+    append(job, [string("C1", "a.p", hole, "700 mm")])
+    kept, warning, _ = kept_plan(job, "plan")
+    assert f"Plan again for those as built: routecut plan {job}" in warning
+    assert kept.as_built is not None
+    assert set(kept.as_built.relaid) == {"C1", "C2"}  # as they were laid again then
+    append(job, [{"what": "withdrawn", "corrects": 1}])
+    kept, warning, _ = kept_plan(job, "plan")
+    assert warning
+    assert kept.as_built is not None
+    assert kept.as_built.relaid == {}
