@@ -7,6 +7,7 @@ Contract   the keys of format 1 stay; keys may be added
 from __future__ import annotations
 
 import json
+import re
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from typing import Any, Final
@@ -35,6 +36,8 @@ from routecut.model.plan import (
 
 FORMAT: Final = 1
 AXES: Final = "+x rear, +y right, +z up"
+
+_HALVES: Final = re.compile("[\ud800-\udfff]")
 
 # Finer than lengths: a tenth of a millimetre on neighbouring points of a tight bend would
 # change the bend radius a program computes from them by some per cent.
@@ -82,7 +85,9 @@ def plan_json(plan: Plan) -> str:
         document["as_built"] = as_built_json(plan.as_built, plan.job) | {
             "fitted": _fitted(plan, plan.as_built)
         }
-    return json.dumps(document, ensure_ascii=False, allow_nan=False, indent=1) + "\n"
+    # half a character, as of a file name that is no UTF-8, is written as JSON has it: it can't stand in a file
+    written = json.dumps(document, ensure_ascii=False, allow_nan=False, indent=1)
+    return _HALVES.sub(lambda half: f"\\u{ord(half[0]):04x}", written) + "\n"
 
 
 def _fitted(plan: Plan, built: AsBuilt) -> dict[str, Any] | None:

@@ -118,27 +118,24 @@ def record_text(record: Record, job: Job) -> str:
     if not record.lines:
         return "nothing is recorded yet"
     stands = sum(line.stands for line in record.lines)
-    lines = [line_text(line, job, _instead(line, record.lines)) for line in record.lines]
+    instead = _instead(record.lines)
+    lines = [line_text(line, job, instead.get(line.number)) for line in record.lines]
     head = f"as-built record of {job.title}: {len(record.lines)} lines, {stands} of them hold"
     return "\n".join([head, *lines])
 
 
-def _instead(line: RecordLine, lines: Sequence[RecordLine]) -> int | None:
-    """The line that a line had to make room for."""
-    if line.stands:
-        return None
-    by = [other.number for other in lines if other.corrects == line.number]
-    if by:
-        return by[0]
-    fact = line.fact
-    later = [
-        other.number
-        for other in lines
-        if other.number > line.number
-        and (other.fact.what, other.fact.kind, other.fact.name) == (fact.what, fact.kind, fact.name)
-        and {other.fact.from_name, other.fact.to_name} == {fact.from_name, fact.to_name}
-    ]
-    return later[0] if later else None
+def _instead(lines: Sequence[RecordLine]) -> dict[int, int]:
+    """By number, the line that a line had to make room for: the one that corrects it, else the next about the same."""
+    found: dict[int, int] = {}
+    next_about: dict[object, int] = {}
+    for line in sorted(lines, key=lambda line: -line.number):
+        fact = line.fact
+        about = (fact.what, fact.kind, fact.name, frozenset({fact.from_name, fact.to_name}))
+        if about in next_about:
+            found[line.number] = next_about[about]
+        next_about[about] = line.number
+    found |= {line.corrects: line.number for line in reversed(lines) if line.corrects is not None}
+    return {line.number: found[line.number] for line in lines if not line.stands and line.number in found}
 
 
 def line_json(line: RecordLine) -> dict[str, Any]:

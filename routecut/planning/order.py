@@ -8,8 +8,10 @@ Safe side  a stored plan counts only while it is of the job and mesh as they sta
 from __future__ import annotations
 
 import json
+import math
 from collections import Counter
 from collections.abc import Callable, Sequence
+from dataclasses import asdict
 from pathlib import Path
 
 from routecut.model.drilling import HoleSize
@@ -73,12 +75,32 @@ def _planned(folder: Path, plan_folder: str, say: Callable[[str], None]) -> tupl
     say(f"reading {folder}")
     surveyed = survey_job(folder)
     stored = stored_plan(folder / plan_folder, surveyed)
-    if stored is not None:
-        # the drill cards are not read back; what the order takes of them is
-        document = json.loads(plan_text(folder / plan_folder))
-        return stored, {card["name"]: HoleSize(**card["size"]) for card in document["drilling"]}
+    # the drill cards are not read back; what the order takes of them is
+    sizes = None if stored is None else _sizes(folder / plan_folder)
+    if stored is not None and sizes is not None:
+        return stored, sizes
     plan, _ = plan_survey(surveyed, progress=say)
     return plan, {card.name: card.size for card in plan.drilling}
+
+
+def _sizes(plan_folder: Path) -> dict[str, HoleSize] | None:
+    """How large the holes of a stored plan are; None where somebody changed what is said of them."""
+    try:
+        cards = json.loads(plan_text(plan_folder))["drilling"]
+        sizes = {str(card["name"]): HoleSize(**card["size"]) for card in cards}
+    except (OSError, ValueError, KeyError, TypeError, RecursionError):
+        return None
+    return sizes if all(_is_sound(size) for size in sizes.values()) else None
+
+
+def _is_sound(size: HoleSize) -> bool:
+    values = asdict(size)
+    texts = [values.pop(name) for name in ("by", "alternative")]
+    return (
+        all(isinstance(text, str) for text in texts)
+        and all(type(v) in (int, float) and 0.0 <= v < math.inf for v in values.values())
+        and type(size.sheets) is int
+    )
 
 
 def labels_of(titles: Sequence[str]) -> tuple[str, ...]:

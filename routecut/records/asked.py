@@ -19,7 +19,7 @@ from routecut.model.finding import Finding, Severity
 from routecut.model.job import Job
 from routecut.model.record import NOT_GIVEN, WHOLE_JOB, Fact, Kind, Record, What
 from routecut.plain import nearest_name, shown
-from routecut.records.facts import MOST_TEXT, Known, places_of, read_fact
+from routecut.records.facts import MOST_TEXT, MOST_WORDS, Known, places_of, read_fact
 from routecut.survey.faults import Collector, listed
 from routecut.units import plain_number
 
@@ -44,7 +44,6 @@ OPTIONS: Final[Mapping[What, str]] = {
 
 TAPED: Final = "--taped"
 _NO_PLAN: Final[Mapping[str, str]] = {}
-_MOST_WORDS: Final = 200  # letters of who and when
 
 _WANTED: Final[Mapping[What, str]] = {
     What.CUT: "CABLE=LENGTH",
@@ -140,8 +139,8 @@ def tables(
             allowed=options,
         )
     for option, text, most in (
-        ("--who", asked.who, _MOST_WORDS),
-        ("--when", asked.when, _MOST_WORDS),
+        ("--who", asked.who, MOST_WORDS),
+        ("--when", asked.when, MOST_WORDS),
         ("--why", asked.remark, MOST_TEXT),
     ):
         if len(text) > most:

@@ -22,6 +22,9 @@ from routecut.tables import cable_types
 MOST_TEXT: Final = 2000
 """Letters of a note or a serial number."""
 
+MOST_WORDS: Final = 200
+"""Letters of who and when."""
+
 MOST_SHORT_M: Final = 10.0
 """So much too short may a cable have been. [m]"""
 
@@ -271,16 +274,18 @@ def _unknown(
 
 
 def said_by(table: Mapping[str, Any]) -> tuple[str, str, str, int | None]:
-    """Who, when, remark, and the line that is corrected, of a line that is whole."""
+    """Who, when, remark, each as far as it may be long, and the line that is corrected, of a line that is whole."""
 
-    def text(key: str, default: str) -> str:
+    def text(key: str, most: int, default: str) -> str:
         value = table.get(key)
-        return value if isinstance(value, str) and value else default
+        if not isinstance(value, str) or not value:
+            return default
+        return value if len(value) <= most else f"{value[:most]}..."
 
     corrects = table.get("corrects")
     return (
-        text("who", NOT_GIVEN),
-        text("when", NOT_GIVEN),
-        text("remark", ""),
+        text("who", MOST_WORDS, NOT_GIVEN),
+        text("when", MOST_WORDS, NOT_GIVEN),
+        text("remark", MOST_TEXT, ""),
         corrects if isinstance(corrects, int) and not isinstance(corrects, bool) else None,
     )

@@ -26,6 +26,7 @@ from typing import Any, Final
 
 from routecut.errors import OutputError
 from routecut.model.finding import Finding, Severity
+from routecut.plain import shown
 
 if sys.platform == "win32":
     import msvcrt
@@ -171,7 +172,7 @@ def check(data: bytes) -> Journal:
     lines: list[Written] = []
     findings: list[Finding] = []
     unread: list[int] = []
-    last = ""
+    last, numbers = "", set[int]()
     for place, piece in enumerate(pieces, start=1):
         told = _line(piece)
         if told is None:
@@ -182,15 +183,13 @@ def check(data: bytes) -> Journal:
         findings += [_torn(gone) if linked else _changed(gone, "can't be read any more") for gone in unread]
         if not linked and not unread:
             findings.append(_broken(place))
-        if not sound:
-            findings.append(_changed(place, "no longer fits its digest"))
-        elif place == len(pieces) and not ended:
-            findings.append(_torn(place, whole=True))
-        if sound:
-            number = table.get("line")
-            lines.append(
-                Written(number=number if isinstance(number, int) else place, table=table, digest=digest)
-            )
+        if why := _at_fault(table, sound=sound, numbers=numbers):
+            findings.append(_changed(place, why))
+        else:
+            if place == len(pieces) and not ended:
+                findings.append(_torn(place, whole=True))
+            numbers.add(table["line"])
+            lines.append(Written(number=table["line"], table=table, digest=digest))
         unread, last = [], digest
     findings += [_torn(place) for place in unread]
     return Journal(
@@ -215,6 +214,18 @@ def _line(piece: bytes) -> tuple[dict[str, Any], str, bool] | None:
     if not isinstance(table, dict):
         return None
     return table, digest, hashlib.sha256(body).hexdigest() == digest
+
+
+def _at_fault(table: Mapping[str, Any], *, sound: bool, numbers: set[int]) -> str:
+    """Why a line that can be read is not used; empty when it is. `numbers`: of the lines used before it."""
+    number = table.get("line")
+    if not sound:
+        return "no longer fits its digest"
+    if type(number) is not int or not 0 < number <= MOST_LINES + 1:
+        return f"has no number of a line (line is {shown(number)})"
+    if number in numbers:
+        return f"has the number {number} of another line"
+    return ""
 
 
 def _in_short(findings: list[Finding]) -> tuple[Finding, ...]:

@@ -152,8 +152,13 @@ def digest_of(folder: Path, fact: Fact) -> str:
     OutputError
         It lies outside the job folder.
     """
-    path = (folder / fact.file).resolve()
+    try:
+        path = (folder / fact.file).resolve()
+    except RuntimeError as error:  # links that lead round in a circle
+        raise FileNotFoundError(fact.file) from error
     if not path.is_relative_to(folder.resolve()):
         raise OutputError(f"{fact.file}: lies outside the job folder")
+    if not path.is_file():  # a pipe of that name would be waited for
+        raise FileNotFoundError(fact.file)
     with path.open("rb") as file:
         return hashlib.file_digest(file, "sha256").hexdigest()

@@ -8,13 +8,10 @@ Leaves     the mesh (`survey.mesh`) and what needs both (`survey.seat`)
 from __future__ import annotations
 
 import contextlib
-import math
-import re
-import tomllib
 from collections.abc import Callable
 from dataclasses import replace
 from pathlib import Path
-from typing import Any, Final, Self, TypeVar
+from typing import Any, TypeVar
 
 from routecut.model.finding import Finding
 from routecut.model.job import (
@@ -55,33 +52,10 @@ from routecut.survey.references import Entries, check_references
 from routecut.survey.shop import shop_defaults
 from routecut.survey.tape_checks import scale_from
 from routecut.survey.toml_fields import Fields
+from routecut.survey.toml_file import JOB_FILE, read_bytes, toml_from
 from routecut.units import UNIT_NAMES
 
-JOB_FILE: Final = "job.toml"
-LARGEST_JOB_BYTES: Final = 5_000_000
-"""A job file larger than this is refused unread."""
-
-# The TOML reader takes time with the square of the dots in a key.
-_DEEP_KEY = re.compile(rb"[\s\[]*(?:[^.\s=#]+[ \t]*\.[ \t]*){64}")
-
-_MOST_DIGITS: Final = 300
-_LONG_NUMBER = re.compile(rb"(?<![0-9A-Za-z_])(?:0[xob][0-9A-Fa-f_]{301}|[0-9][0-9_]{300})")
-
 T = TypeVar("T")
-
-
-class _Beyond(float):
-    """A figure larger than a float holds; quoted as it was written, not as infinity."""
-
-    _text: str
-
-    def __new__(cls, text: str) -> Self:
-        made = super().__new__(cls, text)
-        made._text = text
-        return made
-
-    def __repr__(self) -> str:
-        return self._text
 
 
 def load_job(path: Path | str) -> tuple[Job | None, tuple[Finding, ...]]:
@@ -119,66 +93,6 @@ def job_from(raw: bytes, folder: Path) -> tuple[Job | None, tuple[Finding, ...]]
         with contextlib.suppress(TooManyFaultsError):
             job = _read_job(data, folder, collector)
     return job, tuple(collector.findings)
-
-
-def read_bytes(file: Path, collector: Collector) -> bytes | None:
-    """A TOML file of the user's as it is; None, and a fault, when it can't be had."""
-    try:
-        if file.name == JOB_FILE and not path_inside(file.parent, file.name):
-            collector.add("path-outside", f"{JOB_FILE} is a link that leaves the job folder.")
-            return None
-        if not file.is_file():
-            why = f"{file.name} is no file." if file.exists() else f"There is no {file.name} here."
-            _unreadable(file, why, collector)
-            return None
-        with file.open("rb") as stream:
-            raw = stream.read(LARGEST_JOB_BYTES + 1)
-    except (OSError, ValueError) as error:
-        why = str(getattr(error, "strerror", None) or error)
-        _unreadable(file, f"{file.name} can't be read: {why}.", collector)
-        return None
-    if len(raw) > LARGEST_JOB_BYTES:
-        _unreadable(
-            file,
-            f"{file.name} is larger than {LARGEST_JOB_BYTES // 1_000_000} MB; it was not read.",
-            collector,
-        )
-        return None
-    return raw
-
-
-def toml_from(raw: bytes, file: Path, collector: Collector) -> dict[str, Any] | None:
-    """What a TOML file says; None, and a fault, when it says nothing that can be read."""
-    if any(_DEEP_KEY.match(line) for line in raw.splitlines()):
-        _unreadable(file, f"{file.name} is nested too deeply.", collector)
-        return None
-    if long := _LONG_NUMBER.search(raw):
-        line = raw[: long.start()].count(b"\n") + 1
-        _unreadable(
-            file, f"{file.name} holds a number of more than {_MOST_DIGITS} digits, line {line}.", collector
-        )
-        return None
-    try:
-        return tomllib.loads(raw.decode("utf-8-sig"), parse_float=_figure)
-    except UnicodeDecodeError as error:
-        line = raw[: error.start].count(b"\n") + 1
-        why = f"{file.name} is not UTF-8 text: byte {error.start + 1}, line {line}. Save it as UTF-8."
-    except RecursionError:
-        why = f"{file.name} is nested too deeply."
-    except ValueError as error:  # TOMLDecodeError among them, with line and column
-        why = f"{file.name} is not valid TOML: {error}."
-    _unreadable(file, why, collector)
-    return None
-
-
-def _figure(text: str) -> float:
-    number = float(text)
-    return _Beyond(text) if math.isinf(number) and text.lstrip("+-") != "inf" else number
-
-
-def _unreadable(file: Path, why: str, collector: Collector) -> None:
-    allowed = f"a folder with a {JOB_FILE}" if file.name == JOB_FILE else "a TOML file with entries of a job"
-    collector.add("job-unreadable", f"{why} ({file})", allowed=allowed)
 
 
 def _read_job(data: dict[str, Any], folder: Path, collector: Collector) -> Job | None:

@@ -7,17 +7,17 @@ Safe side  taken only where the job asks for it by name, and said with every val
 
 from __future__ import annotations
 
-import tomllib
 from dataclasses import replace
 from pathlib import Path
 from typing import Any, Final
 
 from routecut.model.finding import Severity
 from routecut.model.job import LengthPractice
-from routecut.plain import nearest_name
+from routecut.plain import nearest_name, shown
 from routecut.survey.faults import Collector, listed
 from routecut.survey.read_vehicle import path_inside, read_lengths
 from routecut.survey.toml_fields import Fields
+from routecut.survey.toml_file import JOB_FILE, read_bytes, toml_from
 from routecut.units import UNIT_NAMES
 
 LARGEST_BYTES: Final = 100_000
@@ -68,32 +68,36 @@ def shop_defaults(fields: Fields, folder: Path) -> LengthPractice:
 
 def _read(fields: Fields, folder: Path, name: str) -> dict[str, Any] | None:
     path = folder / name
-    try:
-        if not path.is_file():
-            there = sorted(p.name for p in folder.glob("*.toml") if p.name != "job.toml")
-            fields.fault(
-                "unknown-name",
-                "defaults",
-                f"There is no file {name!r} in the job folder.",
-                found=name,
-                allowed=listed(there) or "a TOML file with a [lengths] table",
-                nearest=nearest_name(name, there),
-            )
-            return None
-        with path.open("rb") as file:
-            raw = file.read(LARGEST_BYTES + 1)
-        if len(raw) > LARGEST_BYTES:
-            raise ValueError(f"it is larger than {LARGEST_BYTES // 1000} kB")
-        return tomllib.loads(raw.decode("utf-8-sig"))
-    except (OSError, ValueError, RecursionError) as error:
+    if not _is_file(path):
+        there = sorted(p.name for p in folder.glob("*.toml") if p.name != JOB_FILE and p.is_file())
+        fields.fault(
+            "unknown-name",
+            "defaults",
+            f"There is no file {shown(name)} in the job folder.",
+            found=name,
+            allowed=listed(there) or "a TOML file with a [lengths] table",
+            nearest=nearest_name(name, there),
+        )
+        return None
+    collector = Collector(file=name)
+    raw = read_bytes(path, collector, most=LARGEST_BYTES)
+    data = None if raw is None else toml_from(raw, path, collector)
+    for finding in collector.findings:
         fields.fault(
             "job-unreadable",
             "defaults",
-            f"{name} can't be read: {getattr(error, 'strerror', None) or error}.",
+            finding.message,
             found=name,
             allowed="a TOML file with a [lengths] table",
         )
-        return None
+    return data
+
+
+def _is_file(path: Path) -> bool:
+    try:
+        return path.is_file()
+    except OSError:  # a name that is too long
+        return False
 
 
 def _say(collector: Collector, table: Fields, job: Fields) -> None:

@@ -90,7 +90,7 @@ def test_learnt_written_named_and_used(run: Run, shop_job: Path, tmp_path: Path)
         ("shop.toml", "[lengths]\nlay_percent = 300\n", "shop.toml, [lengths], lay_percent"),
         ("shop.toml", '[lengths]\ndefaults = "other.toml"\n', "shop.toml, [lengths], defaults"),
         ("shop.toml", "lay_percent = 3\n", "shop.toml, lay_percent"),
-        ("shop.toml", "[lengths\n", "shop.toml can't be read"),
+        ("shop.toml", "[lengths\n", "shop.toml is not valid TOML"),
         ("shop.toml", 'length_unit = "furlong"\n[lengths]\n', "shop.toml, length_unit"),
     ],
 )

@@ -10,9 +10,12 @@ from collections import Counter
 from collections.abc import Iterator
 from typing import Final
 
-from routecut.survey import job_reader, mesh_obj, mesh_raw
+from routecut.plain import plain
+from routecut.records import journal
+from routecut.survey import additions, mesh_obj, mesh_raw, toml_file
 from routecut.survey.toml_table import MOST_ENTRIES
 from tests.hostile.files import MOST_BYTES, MOST_SECONDS
+from tests.hostile.foreign import TABLES
 from tests.hostile.listed import CASES
 from tests.hostile.test_commands import SPOILT
 from tests.hostile.test_faults import UPSET
@@ -173,6 +176,16 @@ def _lines(note: str) -> Iterator[str]:
     yield "\n| what | exit code | said |\n| --- | --- | --- |"
     for what, (_, _, code, words) in SPOILT.items():
         yield f"| {what} | {code} | `{words}` |"
+    yield "\n## Records, additions, the shop's own file and folders of strangers\n"
+    yield (
+        "A record that is torn, edited or forged, a file for `routecut add`, the shop's own file of defaults, a folder or a\n"
+        "plan that is not what it says: held in the same way. Exit code 0 where a line is left out and said. Again:\n"
+        "`pytest tests/hostile/test_foreign.py`."
+    )
+    yield "\n| of | what | exit code | said |\n| --- | --- | --- | --- |"
+    for kind, rows in TABLES.items():
+        for what, (_, _, code, words) in rows.items():
+            yield f"| {kind} | {what} | {code} | `{' '.join(plain(words).split())}` |"
     yield "\n## Further\n\n| what | tests | outcome | again |\n| --- | --- | --- | --- |"
     for row in ELSEWHERE:
         yield f"| {row[0]} | {row[1]} | {row[2]} | `{row[3]}` |"
@@ -192,7 +205,9 @@ def _lines(note: str) -> Iterator[str]:
         "the program since points and faces are put into the order of where they lie."
     )
     yield "\n## Limits\n\n| of | at most |\n| --- | --- |"
-    yield f"| a job file | {job_reader.LARGEST_JOB_BYTES // 10**6} MB, {MOST_ENTRIES} tables of one kind |"
+    yield f"| a job file | {toml_file.LARGEST_JOB_BYTES // 10**6} MB, {MOST_ENTRIES} tables of one kind |"
+    yield f"| a file for `routecut add` | {additions.LARGEST_BYTES // 10**3} kB, {additions.MOST_ADDED} entries |"
+    yield f"| the record of a job | {journal.LARGEST_BYTES // 10**6} MB, {journal.MOST_LINES:,} lines |"
     yield f"| a mesh file | {mesh_raw.LARGEST_FILE_BYTES // 10**6} MB, {mesh_raw.MOST_FACES:,} faces |"
     yield f"| a PLY, STL or OFF file that is text | {mesh_raw.LARGEST_TEXT_BYTES // 10**6} MB |"
     yield (

@@ -11,7 +11,7 @@ import pytest
 from routecut.errors import JobError
 from routecut.survey import load_job, survey_job
 from routecut.survey.faults import MOST_FAULTS
-from routecut.survey.job_reader import LARGEST_JOB_BYTES
+from routecut.survey.toml_file import LARGEST_JOB_BYTES
 from tests.survey.conftest import FULL_JOB, errors
 
 Write = Callable[..., Path]
