@@ -17,6 +17,7 @@ from routecut.documents.reading import natural
 from routecut.documents.record_text import fact_text
 from routecut.documents.running import along
 from routecut.documents.service_cautions import caution_lines, step_cautions
+from routecut.documents.service_focus import only_built, only_reflected, place_lines
 from routecut.documents.service_lengths import length_lines, spare_text
 from routecut.documents.service_reach import Section, minutes_in_all, reach_text, trim_text
 from routecut.documents.service_readings import reading_lines
@@ -219,7 +220,13 @@ def _only_draw(plan: Plan, answer: Answer, record: Record) -> list[Section]:
     ]
 
 
-_FOCUSED: Final = {Focus.FUSES: _only_fuses, Focus.SPARE: _only_spare, Focus.DRAW: _only_draw}
+_FOCUSED: Final = {
+    Focus.FUSES: _only_fuses,
+    Focus.SPARE: _only_spare,
+    Focus.DRAW: _only_draw,
+    Focus.REFLECTED: only_reflected,
+    Focus.BUILT: only_built,
+}
 
 
 def _first(plan: Plan, answer: Answer) -> Section:
@@ -325,7 +332,7 @@ def _about(plan: Plan, answer: Answer, record: Record) -> Iterator[Section]:
         )
         yield Section('To draw a new one (all of it: ask "draw a new one")', lines)
         yield Section("Lengths", tuple(length_lines(plan, answer.name, record)))
-    yield Section("How each is got at", tuple(_places(plan, answer)))
+    yield Section("How each is got at", tuple(place_lines(plan, answer)))
     if answer.spares:
         yield Section("Lengths that are spare", tuple(spare_text(plan, s, record) for s in answer.spares))
     if answer.asked not in {Asked.SPACE, Asked.TRIM, Asked.KEEP_OUT}:
@@ -358,31 +365,6 @@ def _hole(plan: Plan, answer: Answer, record: Record) -> Iterator[Section]:
     yield Section("What runs through it", tuple(through) or ("No cable of this job.",))
     yield Section("Room in it", tuple(room_line(room, more=False) for room in answer.rooms))
     yield Section("Where", tuple(where_lines(plan, hole, record)))
-
-
-def _places(plan: Plan, answer: Answer) -> Iterator[str]:
-    for place in answer.places:
-        if place.kind is PlaceKind.HOLE:
-            name = (
-                f"{place.name} from {place.space}"
-                if answer.asked is not Asked.SPACE
-                else f"hole {place.name}"
-            )
-        elif place.kind is PlaceKind.CONNECTOR:
-            port = plan.job.port(place.name)
-            plug = f" ({port.termination})" if port.termination else ""
-            name = f"{place.name}{plug}, {', '.join(place.cables)}"
-        else:
-            name = f"{place.name} in {place.space}"
-        far = [
-            end
-            for c in plan.cables
-            if place.removal is None and place.kind is PlaceKind.CONNECTOR and c.cable.name in place.cables
-            for end in (c.cable.from_port, c.cable.to_port)
-            if end != place.name
-        ]
-        rest = f"; its cable ends at {', '.join(far)}" if far else ""
-        yield f"{name}: {reach_text(plan, place)}{rest}"
 
 
 def _shared(answer: Answer) -> Iterator[str]:

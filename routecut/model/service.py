@@ -249,6 +249,8 @@ class Focus(StrEnum):
     FUSES = "fuses"
     SPARE = "spare"
     DRAW = "draw"
+    REFLECTED = "reflected"
+    BUILT = "built"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -30,10 +30,19 @@ _SHORTEST: Final = 4  # letters of a word that may have a slip
 _FOCUS: Final = {
     Focus.FUSES: frozenset(["fuse", "fuses", "fused", "kill", "kills", "blown", "blow", "breaker"]),
     Focus.DRAW: frozenset(["draw", "draws", "drawing", "rewire", "renew"]),
+    Focus.REFLECTED: frozenset(["reflected", "reflects", "reflection", "swr", "vswr"]),
     Focus.SPARE: frozenset(["spare", "spares", "slack", "surplus", "excess"]),
 }
 _NEW: Final = re.compile(r"\b(pull|lay|run|put|pulling|laying|running)\b.*\b(a )?(new|another|second)\b")
 """The same in other words; "draw it out" and "renew the radio" are not asked that way of a cable."""
+
+_BUILT: Final = re.compile(
+    r"\b(as (it was |it is )?(drawn|planned|built)|deviat\w*|deviations?|differs? from the (plan|drawing))\b"
+)
+"""Asks for all that was built otherwise."""
+
+_WHOLE: Final = {"antenna", "antennas", "badly", "bad", "reads", "reading", "high", "too", "power"}
+"""Words of a question about reflected power that name no antenna of their own."""
 
 _OUT: Final = re.compile(
     r"\b(strip|(take|pull|rip|get|bring) (it |them )?all out|remove (all|everything)"
@@ -52,7 +61,8 @@ _STOP: Final = frozenset(
     connectors dead device devices do does fails feed feeds find fit fix for from get gets go goes got has
     have hidden hole holes how i in into is it its job joint joints kept length list lie lies long loose lost
     make many map me mend much must my need needs new no not of off on one open or other out over part piece
-    protect protected pull reach remove repair replace run runs second show silent sit sits space spaces stop
+    protect protected pull re-terminate reach
+    remove repair replace run runs second show silent sit sits space spaces stop
     stops supplies swap take
     tell terminate test that the them there this through to trim trims under unplug up van vehicle want was
     what when where which who why will wire wires with work works you
@@ -112,7 +122,11 @@ def understood(called: Calls, text: str) -> Question:
     focus = next((f for f, signs in _FOCUS.items() if signs & set(words)), None)
     if focus is None and _NEW.search(whole):
         focus = Focus.DRAW
+    if focus is None and _BUILT.search(whole):
+        return Question(things=((Asked.JOB, "everything"),), focus=Focus.BUILT)
     asked = [w for w in words if w not in (_STOP if focus is None else _STOP | _FOCUS[focus])]
+    if focus is Focus.REFLECTED:
+        asked = [w for w in asked if w not in _WHOLE] or []
     found = meant(called, text)
     if found and _says_more(called, found, asked):
         # "the left cab speaker" is in the cab, but not the cab

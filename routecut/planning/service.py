@@ -7,6 +7,7 @@ Safe side  a plan of another state of the job is answered from only with a word 
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import replace
@@ -17,6 +18,7 @@ from routecut.documents.part_words import spoken
 from routecut.documents.reading import hole_numbers
 from routecut.errors import RoutecutError
 from routecut.model.finding import Finding
+from routecut.model.job import CableClass
 from routecut.model.plan import Plan
 from routecut.model.service import Answer, Asked
 from routecut.planning.questions import Calls, Question, folded, understood
@@ -140,7 +142,21 @@ def question(plan: Plan, text: str) -> Question:
     OutOfRangeError
         Nothing is called that, or too much; the message has the nearest names.
     """
-    return understood(calls(plan), text)
+    return understood({**calls(plan), **_coax(plan, text)}, text)
+
+
+def _coax(plan: Plan, text: str) -> dict[str, list[tuple[Asked, str]]]:
+    """Where a question speaks of coax: each by the antenna it leads to, "the VHF coax"."""
+    if not re.search(r"\b(coax|coaxial|feeder)\b", text.casefold()):
+        return {}
+    found: dict[str, list[tuple[Asked, str]]] = {}
+    for planned in plan.cables:
+        cable = planned.cable
+        if cable.cable_class is CableClass.COAX:
+            for port in (cable.from_port, cable.to_port):
+                device = plan.job.device_of(port).name
+                found.setdefault(folded(f"{device} coax"), []).append((Asked.CABLE, cable.name))
+    return found
 
 
 def answers(plan: Plan, text: str | Question) -> list[Answer]:

@@ -10,6 +10,7 @@ from routecut.documents import answers_json, service_text
 from routecut.documents.reading import hole_numbers
 from routecut.documents.service_words import sections
 from routecut.errors import OutOfRangeError
+from routecut.model.as_built import AsBuilt
 from routecut.model.company import Bundle, Member
 from routecut.model.fitout import CableClass, Load, Polarity
 from routecut.model.job import Device
@@ -19,6 +20,7 @@ from routecut.model.service import Asked, Focus
 from routecut.model.sizing import Ampacity, Conductor, Electrical, Fuse, Limit, Sizing, Supply
 from routecut.planning.questions import meant, understood
 from routecut.planning.service import answers
+from routecut.records.deviations import rows
 from routecut.service import answer, names, service_study
 from routecut.service.fuses import Feeds
 from tests.service.rooms import body, cable, device, job_with, plan_of, planned, with_joint
@@ -590,3 +592,40 @@ def test_the_number_of_a_hole_in_the_pack_is_a_name_for_it(plan: Plan) -> None:
     numbers = {number: name for name, number in hole_numbers(plan).items()}
     (found,) = answers(plan, "what runs through hole 1?")
     assert (found.asked, found.name) == (Asked.HOLE, numbers[1])
+
+
+def test_reflected_power_and_what_was_built_otherwise_are_told_alone(plan: Plan) -> None:
+    for text in ("the antenna reads badly reflected: where are its connectors", "swr too high"):
+        (found,) = answers(plan, text)
+        assert (found.asked, found.focus) == (Asked.JOB, Focus.REFLECTED)
+        assert sections(plan, found)[0].lines == ("No coax of this job ends there.",)
+    (asked,) = answers(plan, "is the wiring as drawn?")
+    assert (asked.asked, asked.focus) == (Asked.JOB, Focus.BUILT)
+    (nothing,) = sections(plan, asked)
+    assert nothing.lines[0].startswith("Nothing is recorded")
+    record = told(Fact(what=What.CUT, kind=Kind.CABLE, name="D1", length_m=2.6))
+    built = AsBuilt(record=record)
+    known = replace(plan, as_built=replace(built, rows=rows(plan, built)))
+    (one,) = sections(known, asked, record)
+    assert one.title == "As built: 1 deviation"
+    assert one.lines[0] == "cable D1, cut length: 2600 mm, planned 2440 mm"
+
+
+def test_the_connectors_of_a_coax_are_told_with_its_reading() -> None:
+    devices = [
+        device("radio", (0.5, 0.0, 0.0), loops=(0.2,)),
+        device("aerial", (-0.5, 0.0, 0.0), loops=(0.2,)),
+    ]
+    one = cable("X1", "radio.p1", "aerial.p1")
+    coax = replace(one, cable_class=CableClass.COAX, type=replace(one.type, cable_class=CableClass.COAX))
+    job = job_with(*devices, cables=[coax])
+    known = plan_of(job, [planned(coax, job)])
+    record = told(Fact(what=What.POWER, kind=Kind.CABLE, name="X1", forward=25.0, reflected=4.0))
+    (found,) = answers(known, "too much reflected power")
+    shown = {s.title: s.lines for s in sections(known, found, record)}
+    assert "25 W forward, 4 W reflected (16.0 %)" in shown["Reflected power, expected and measured"][0]
+    ends = [line.split(",")[0] for line in shown["Its connectors, and how one gets at each"]]
+    assert sorted(e.split(" (")[0] for e in ends) == ["aerial.p1", "radio.p1"]
+    assert shown["Joints"] == ("X1: no joint: in one piece from radio.p1 to aerial.p1",)
+    (spare,) = answers(known, "terminate the radio coax again: how much is spare")
+    assert (spare.asked, spare.name, spare.focus) == (Asked.CABLE, "X1", Focus.SPARE)

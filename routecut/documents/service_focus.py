@@ -1,0 +1,98 @@
+"""Answers about one thing alone: reflected power, and what was built otherwise; and the places of any answer.
+
+Stage      documents
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import replace
+from typing import Final
+
+from routecut.documents.difference_text import value_text
+from routecut.documents.figures import count
+from routecut.documents.service_reach import Section, reach_text
+from routecut.documents.service_readings import reading_lines
+from routecut.documents.service_short import joined_text
+from routecut.model.job import CableClass
+from routecut.model.plan import Plan
+from routecut.model.record import Record
+from routecut.model.service import Answer, Asked, PlaceKind
+
+_LOOK: Final = (
+    "Look at the antenna: its foot, its ground, its whip.",
+    "Undo and look at each plug, the outdoor one first: water, a loose pin, a broken screen.",
+    (
+        "Put a dummy load in place of the antenna, at the far end of the coax: where it reads well now, it is the "
+        "antenna or its ground; where not, the coax or a plug."
+    ),
+)
+
+FIRST: Final = "Transmitter off while a plug is open: never transmit without an antenna or a dummy load."
+
+
+def only_reflected(plan: Plan, answer: Answer, record: Record) -> list[Section]:
+    """Coax alone: what may come back, what did, where its connectors are."""
+    coax = [
+        c.cable
+        for c in plan.cables
+        if c.cable.cable_class is CableClass.COAX and c.cable.name in answer.cables
+    ]
+    ends = {end for c in coax for end in (c.from_port, c.to_port)}
+    service = plan.service
+    places = () if service is None else service.places
+    at = replace(answer, places=tuple(p for p in places if p.kind is PlaceKind.CONNECTOR and p.name in ends))
+    names = [c.name for c in coax]
+    none = ("No coax of this job ends there.",)
+    return [
+        Section(
+            "Reflected power, expected and measured", tuple(reading_lines(plan, names, (), record)) or none
+        ),
+        Section("Its connectors, and how one gets at each", tuple(place_lines(plan, at))),
+        Section("Joints", tuple(f"{name}: {joined_text(plan, name, record)}" for name in names)),
+        Section("In this order (common practice, no source)", _LOOK if names else (), numbered=True),
+        Section("First", (FIRST,)),
+    ]
+
+
+def only_built(plan: Plan, _answer: Answer, record: Record) -> list[Section]:
+    """All that was built otherwise, or that nobody recorded anything."""
+    rows = [row for row in (() if plan.as_built is None else plan.as_built.rows) if row.marked]
+    told = tuple(
+        f"{r.about}, {r.what}: {value_text(r.after, r.unit, plan.job)}"
+        + (f", planned {before}" if (before := value_text(r.before, r.unit, plan.job)) else "")
+        + (f" ({r.why})" if r.why else "")
+        for r in rows
+    )
+    if not record.lines:
+        told = (
+            "Nothing is recorded: what follows of this plan is as planned, nobody said how it was built.",
+        )
+    rest = "Everything else that was recorded is as planned; what nobody recorded is taken to be."
+    return [Section(f"As built: {count(len(rows), 'deviation')}", (*told, *([rest] if record.lines else [])))]
+
+
+def place_lines(plan: Plan, answer: Answer) -> Iterator[str]:
+    """Each place of an answer, and how one gets at it."""
+    for place in answer.places:
+        if place.kind is PlaceKind.HOLE:
+            name = (
+                f"{place.name} from {place.space}"
+                if answer.asked is not Asked.SPACE
+                else f"hole {place.name}"
+            )
+        elif place.kind is PlaceKind.CONNECTOR:
+            port = plan.job.port(place.name)
+            plug = f" ({port.termination})" if port.termination else ""
+            name = f"{place.name}{plug}, {', '.join(place.cables)}"
+        else:
+            name = f"{place.name} in {place.space}"
+        far = [
+            end
+            for c in plan.cables
+            if place.removal is None and place.kind is PlaceKind.CONNECTOR and c.cable.name in place.cables
+            for end in (c.cable.from_port, c.cable.to_port)
+            if end != place.name
+        ]
+        rest = f"; its cable ends at {', '.join(far)}" if far else ""
+        yield f"{name}: {reach_text(plan, place)}{rest}"
