@@ -12,6 +12,7 @@ from __future__ import annotations
 
 from collections.abc import Collection
 from dataclasses import dataclass, field
+from functools import cached_property
 from pathlib import Path
 
 from routecut.model.fitout import (
@@ -180,7 +181,7 @@ class ServicePractice:
     loop_m: float = 0.150
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True)  # without slots: it keeps its ports by name
 class Job:
     """One vehicle, one fit-out."""
 
@@ -208,19 +209,20 @@ class Job:
 
     def port(self, full_name: str) -> Port:
         """The port called ``device.port``; KeyError when there is none."""
-        for device in self.devices:
-            for port in device.ports:
-                # asked very often: the whole name is put together only where it may be the one
-                if full_name.endswith(port.name) and port.full_name == full_name:
-                    return port
-        raise KeyError(full_name)
+        return self._by_port[full_name][1]
 
     def device_of(self, full_name: str) -> Device:
         """The device that holds the port called ``device.port``; KeyError when none does."""
+        return self._by_port[full_name][0]
+
+    @cached_property
+    def _by_port(self) -> dict[str, tuple[Device, Port]]:
+        """Asked very often; of two with one name the first listed."""
+        found: dict[str, tuple[Device, Port]] = {}
         for device in self.devices:
-            if any(port.full_name == full_name for port in device.ports):
-                return device
-        raise KeyError(full_name)
+            for port in device.ports:
+                found.setdefault(port.full_name, (device, port))
+        return found
 
     def space_at(self, point_m: Collection[float]) -> str:
         """The name of the first space listed that holds a point [m]; empty when none does."""

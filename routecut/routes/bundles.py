@@ -89,10 +89,13 @@ def find_bundles(cables: Sequence[Cable], routes: Mapping[str, Route]) -> tuple[
     found: list[Bundle] = []
     for number, leader in enumerate(curves):
         free = ~led[leader.cable.name]
+        if not free.any():
+            continue  # all of it runs in bundles of stiffer ones
         pairs = [
             pair
             for other in curves[number + 1 :]
             if group_of(other.cable.cable_class) is group_of(leader.cable.cable_class)
+            and not led[other.cable.name].all()
             for pair in _together(leader, other, free, led[other.cable.name])
         ]
         for pair in pairs:

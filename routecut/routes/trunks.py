@@ -84,12 +84,14 @@ def runs_shared(ways: Sequence[Found]) -> dict[str, tuple[Run, ...]]:
     """For each cable the runs it shares with stiffer ones of its group, by name, in order along its way."""
     order = sorted(ways, key=stiffness)
     shared: dict[str, tuple[Run, ...]] = {}
+    places = [{key: i for i, key in enumerate(way.keys) if key} for way in order]
     for number, way in enumerate(order):
         taken = np.zeros(len(way.keys), dtype=bool)
+        length = running_m(way.strand.points_m)
         found: list[Run] = []
-        for leader in order[:number]:
-            if _like(leader, way):
-                found += _runs(leader, way, taken)
+        for leader, where in zip(order[:number], places, strict=False):
+            if _like(leader, way) and not taken.all():
+                found += _runs(leader.cable.name, where, way.keys, length, taken)
         shared[way.cable.name] = tuple(sorted(found, key=lambda r: r.first))
     return shared
 
@@ -99,14 +101,14 @@ def _like(one: Found, other: Found) -> bool:
     return group is group_of(other.cable.cable_class) and group is not Group.BOND
 
 
-def _runs(leader: Found, way: Found, taken: Bools) -> list[Run]:
+def _runs(
+    leader: str, where: Mapping[str, int], keys: Sequence[str], length: Floats, taken: Bools
+) -> list[Run]:
     """Runs of a way along that of a leader, forward or back; `taken` marks what is in one already."""
-    where = {key: i for i, key in enumerate(leader.keys) if key}
-    place = np.array([where.get(key, -9) if key else -9 for key in way.keys])
+    place = np.array([where.get(key, -9) if key else -9 for key in keys])
     place[taken] = -9
     step = np.diff(place)
     joined = (np.abs(step) == 1) & (place[:-1] >= 0) & (place[1:] >= 0)
-    length = running_m(way.strand.points_m)
     found = []
     i = 0
     while i < len(joined):
@@ -114,7 +116,7 @@ def _runs(leader: Found, way: Found, taken: Bools) -> list[Run]:
         while j < len(joined) and joined[j] and step[j] == step[i]:
             j += 1
         if j > i and length[j] - length[i] >= LEAST_M:
-            found.append(Run(leader.cable.name, i, j, int(place[i]), int(place[j])))
+            found.append(Run(leader, i, j, int(place[i]), int(place[j])))
             taken[i : j + 1] = True
         i = max(j, i + 1)
     return found
