@@ -27,9 +27,9 @@ _VIEWER = "viewer survey"
 _LAYERS = (
     ("names", "names", True),
     ("rims", "round rims found in the mesh", True),
-    ("landmarks", "landmarks", True),
-    ("holes", "pass-throughs", True),
-    ("devices", "devices", True),
+    ("landmarks", "▽ landmarks", True),
+    ("holes", "○ pass-throughs", True),
+    ("devices", "■ devices", True),
     ("spaces", "spaces", False),
 )
 

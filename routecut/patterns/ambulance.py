@@ -181,14 +181,14 @@ def make(v: Values) -> Made:
             *usual_keep_outs(r, end=tail, tank=tank, filler=filler),
             seat_travel("driver seat", -0.69 * r.half, -0.19 * r.half, end - 900, r.floor),
             keep_out(
-                "stretcher way",
+                "stretcher path",
                 a_box(((middle - 700, -300, r.load_floor), (tail - 20, 300, r.load_floor + 900))),
                 "moving",
                 20,
                 note="The stretcher is loaded through the rear doors.",
             ),
             keep_out(
-                "oxygen",
+                "oxygen bottles",
                 a_box(
                     (
                         (first + 60, half - 420, r.load_floor + 40),
@@ -242,6 +242,7 @@ def make(v: Values) -> Made:
                 (0, 0, 1),
                 16,
                 ("outside", "module"),
+                depth=5,
                 candidate=True,
                 classes=("coax",),
                 note="For antennas whose cable starts outside.",

@@ -10,6 +10,8 @@ from routecut.patterns.sheets import box, flat, join, pillow, round_hole, rounde
 
 GAP = 60.0
 """Between the rear wall of the cab and the front wall of the module."""
+CABLE_GAP = 60.0
+"""Between the top of the front cabinet and the wall behind it."""
 
 
 def _module(v: Values, r: Road) -> Parts:
@@ -53,7 +55,8 @@ def _module(v: Values, r: Road) -> Parts:
     )
     bench = r.load_floor + 900
     parts["cabinet-front"] = join(
-        flat(2, bench, (first, -half), (first + 560, -half + 720), 80),
+        # its top stops short of the wall: cables come up behind it
+        flat(2, bench, (first + CABLE_GAP, -half), (first + 560, -half + 720), 80),
         flat(1, -half + 720, (first, r.load_floor), (first + 560, bench), 80),
     )
     parts["cabinet-bench"] = box(

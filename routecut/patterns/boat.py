@@ -150,7 +150,7 @@ def make(v: Values) -> Made:
                 40,
             ),
             keep_out(
-                "wheel",
+                "helm wheel",
                 capsule((x0 + 560, 0.42 * w, sill - 130), (x0 + 600, 0.42 * w, sill - 110), 200),
                 "moving",
                 30,
@@ -163,7 +163,10 @@ def make(v: Values) -> Made:
                 note="Direct current nearby turns a compass: keep the distance its maker gives, swing it afterwards.",
             ),
             keep_out(
-                "door", a_box(((x1 - 60, -0.15 * w, sole), (x1 + 60, 0.6 * w, roof - 200))), "moving", 20
+                "wheelhouse door",
+                a_box(((x1 - 60, -0.15 * w, sole), (x1 + 60, 0.6 * w, roof - 200))),
+                "moving",
+                20,
             ),
         ),
         pass_throughs=(
@@ -197,8 +200,8 @@ def make(v: Values) -> Made:
         ),
         landmarks=(
             mark("stem head", (0, 0, float(hull.sheer(0.0)))),
-            mark("transom corner port left", (n, -v["transom_width"] / 2, deck)),
-            mark("transom corner starboard right", (n, v["transom_width"] / 2, deck)),
+            mark("transom corner left", (n, -v["transom_width"] / 2, deck), "port: left, looking forward"),
+            mark("transom corner right", (n, v["transom_width"] / 2, deck), "starboard"),
             mark("wheelhouse roof corner front left", (x0 + 250, -w - 60, roof)),
             mark("wheelhouse roof corner front right", (x0 + 250, w + 60, roof)),
             mark("wheelhouse roof corner rear left", (x1 + 120, -w - 60, roof)),
@@ -235,7 +238,7 @@ def make(v: Values) -> Made:
         tape_checks=(
             ("wheelhouse roof corner front left", "wheelhouse roof corner front right"),
             ("wheelhouse roof corner front left", "wheelhouse roof corner rear left"),
-            ("stem head", "transom corner port left"),
+            ("stem head", "transom corner left"),
         ),
     )
 

@@ -28,6 +28,7 @@ from routecut.patterns.road_job import (
     cab_boxes,
     engine_space,
     outside_space,
+    rear_foot_room,
     road_sections,
     seat_travel,
     surfaces,
@@ -118,6 +119,7 @@ def make(v: Values) -> Made:
         ),
         keep_outs=(
             *usual_keep_outs(r, end=r.tail, tank=tank, filler=filler, side=EXHAUST_SIDE),
+            rear_foot_room(r, end - 640),
             seat_travel("driver seat", -0.75 * r.half, -0.18 * r.half, front, r.floor),
             seat_travel("passenger seat", 0.18 * r.half, 0.75 * r.half, front, r.floor),
         ),

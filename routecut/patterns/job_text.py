@@ -152,6 +152,11 @@ def _group(heading: str, entries: Iterable[str], *notes: str) -> str:
     return "\n".join([line + "-" * max(3, 92 - len(line)), *(f"# {n}" for n in notes), "", *written])
 
 
+def _listed(things: Sequence[str]) -> str:
+    """One, one and two, or one, two and three."""
+    return " and ".join([", ".join(things[:-1]), things[-1]] if len(things) > 1 else things)
+
+
 def _text(value: str) -> str:
     return json.dumps(value, ensure_ascii=False)
 
@@ -206,7 +211,7 @@ class _Writer:
             if measured:
                 lines.append("measured = true")
             else:
-                wanted = " and ".join(f"the {m.words.lower()} ({m.key})" for m in missing)
+                wanted = _listed([f"the {m.words.lower()} ({m.key})" for m in missing])
                 lines.append(f"measure = {_text(wanted)}")
         lines += [
             "",

@@ -28,6 +28,7 @@ from routecut.patterns.road_job import (
     cab_boxes,
     engine_space,
     outside_space,
+    rear_foot_room,
     road_sections,
     seat_travel,
     surfaces,
@@ -91,7 +92,6 @@ def make(v: Values) -> Made:
     bed = ((end + 75, -r.half, r.load_floor), (tail, r.half, r.load_floor + 700))
     floors = ((r.cowl_x, end + DOUBLE, r.floor), (end + DOUBLE, tail, r.load_floor))
     front = r.post_x - 640
-    z = 0.5 * (r.cowl_z + r.floor)
     return Made(
         parts=_parts(r, tail, battery, tank, filler),
         surfaces=surfaces(
@@ -123,6 +123,7 @@ def make(v: Values) -> Made:
         ),
         keep_outs=(
             *usual_keep_outs(r, end=tail, tank=tank, filler=filler),
+            rear_foot_room(r, end - 800),
             seat_travel("driver seat", -0.75 * r.half, -0.18 * r.half, front, r.floor),
             seat_travel("passenger seat", 0.18 * r.half, 0.75 * r.half, front, r.floor),
             keep_out(
@@ -145,22 +146,22 @@ def make(v: Values) -> Made:
                 note="The loom to the rear lamps often leaves here.",
             ),
             hole(
-                "cab rear vent",
-                (end + DOUBLE / 2, 0.62 * r.half, z),
+                "cab rear wall vent",
+                (end + DOUBLE / 2, 0.62 * r.half, max(r.load_floor - 100, r.floor + 70)),
                 (1, 0, 0),
                 40,
-                ("cab", "load bed"),
+                ("cab", "underbody"),
                 depth=60,
-                note="The air vent flap in the rear wall, behind the seat.",
+                note="The air vent flap in the rear wall, behind the seat, below the floor of the bed.",
             ),
             hole(
-                "cab rear blank",
-                (end + DOUBLE / 2, -0.55 * r.half, z),
+                "cab rear wall new hole",
+                (end + DOUBLE, -0.66 * r.half, r.cowl_z + 120),
                 (1, 0, 0),
                 25,
                 ("cab", "load bed"),
-                depth=60,
                 candidate=True,
+                note="Beside the rear window, above the bed; would have to be drilled.",
             ),
         ),
         landmarks=(

@@ -61,7 +61,8 @@ def dash(r: Road) -> Parts:
         parts[f"dash-stay-{hand}"] = flat(1, sign * 120, (x + 230, r.floor), (x + 350, z - 160), 65)
         at = sign * (r.arch_inner + 2)
         parts[f"dash-bracket-{hand}"] = flat(1, at, (x + DOUBLE, z - 200), (x + 260, z - 90), 65)
-    parts["heater-box"] = pillow((x + 65, -200, z - 470), (x + 200, 200, z - 60), 25, 70)
+    # on the bulkhead: nothing is pulled through behind it
+    parts["heater-box"] = pillow((x + DOUBLE + 2, -200, z - 470), (x + 200, 200, z - 60), 25, 70)
     parts["steering-column"] = tube(steering(r), 30)
     wheel = trimesh.creation.torus(major_radius=188, minor_radius=16, major_sections=28, minor_sections=8)
     lean = trimesh.transformations.rotation_matrix(np.radians(-58), [0, 1, 0])

@@ -24,8 +24,15 @@ from routecut.patterns.made import (
     stepped,
 )
 from routecut.patterns.road import NOSE, Road, pillar_x
-from routecut.patterns.road_frame import DOUBLE, battery_low
+from routecut.patterns.road_frame import DOUBLE, FRAME, battery_low
 from routecut.patterns.road_inside import Point, dash_face, engine_x, exhaust_line, steering
+
+SPRINGS = 25.0
+"""What a rear wheel is taken to spring up: at 50 mm of clearance no cable has room between tyre and arch, and one
+inside the arch keeps clear. Its travel on the road is more (judgement). [mm]"""
+
+BESIDE_SILL = 70.0
+"""Left free for cables on the floor beside a sill (judgement). [mm]"""
 
 
 def surfaces(
@@ -43,7 +50,8 @@ def surfaces(
             "mirror-*",
             "front-fascia",
             "undertray",
-            "wheel-*",
+            "wheel-front-*",
+            "wheel-rear-*",
             "axle-*",
             "steering-*",
             "pedals",
@@ -71,6 +79,7 @@ def surfaces(
         ),
         panel("floor-*", 0.9, drill=True),
         panel("roof-skin", 0.8, drill=True),
+        panel("wheel-arch-*", 0.8, note="Wheel arches: clipped to from inside only; never drilled."),
         *more,
         panel("*", 0.8),
     )
@@ -191,16 +200,17 @@ def usual_keep_outs(
             "pedals",
             a_box(
                 (
-                    (r.cowl_x + 110, -0.54 * r.half, r.floor + 60),
+                    (r.cowl_x + DOUBLE, -0.54 * r.half, r.floor),
                     (r.cowl_x + 310, -0.3 * r.half, r.floor + 350),
                 )
             ),
             "moving",
             30,
+            note="With their rods, from the bulkhead on: nothing is laid behind or under them.",
         ),
         keep_out(
             "floor under foot",
-            a_box(((r.cowl_x + 280, -0.7 * r.half, r.floor), (r.post_x - 120, 0.7 * r.half, r.floor + 130))),
+            a_box(under_foot(r, r.cowl_x + 280, r.post_x - 120)),
             "other",
             0,
             note="Nothing is laid where people step: run along the sills instead.",
@@ -233,12 +243,27 @@ def usual_keep_outs(
         low, high = sorted((sign * (r.arch_inner + 65), sign * (r.half - 20)))
         box = ((r.front_axle - r.tyre, low, 0), (r.front_axle + r.tyre, high, 1.75 * r.tyre))
         found.append(keep_out(f"front wheel {hand}", a_box(box), "moving", 50))
-    # a box round a rear wheel would reach through its arch and close the way from the sill over the arch
+    # a box round a rear wheel would reach through its arch and close the way from the sill over the arch; what it
+    # springs up keeps cables off the wheel's side of the arch
     found += [
-        keep_out(f"rear wheel {hand}", PartShape(part=f"wheel-rear-{hand}"), "moving", 50)
+        keep_out(
+            f"rear wheel {hand}", PartShape(part=f"wheel-rear-{hand}"), "moving", 50, sweep=(0, 0, SPRINGS)
+        )
         for hand in ("left", "right")
     ]
     return found
+
+
+def under_foot(r: Road, front: float, rear: float) -> Corners:
+    """Where people step, up to a cable's width from the sills. [mm]"""
+    wide = float(r.form.side(r.post_x, r.floor)) - FRAME - BESIDE_SILL
+    return (front, -wide, r.floor), (rear, wide, r.floor + 130)
+
+
+def rear_foot_room(r: Road, seat: float) -> Noted[KeepOut]:
+    """Between the front seats and a rear seat that begins at a station."""
+    box = a_box(under_foot(r, r.post_x - 120, seat))
+    return keep_out("rear floor under foot", box, "other", 0, confirmed=True)
 
 
 def seat_travel(name: str, low: float, high: float, front: float, floor: float) -> Noted[KeepOut]:
@@ -289,7 +314,7 @@ def bulkhead_grommets(r: Road, into: str = "cab") -> list[Noted[PassThrough]]:
         ),
         hole("bulkhead grommet right", (x, y, z), (1, 0, 0), 25, joins, depth=45),
         hole(
-            "bulkhead blank",
+            "bulkhead new hole",
             (x, 0.42 * r.half, z - 60),
             (1, 0, 0),
             20,

@@ -116,7 +116,7 @@ def make(v: Values) -> Made:
             keep_out("fuel tank", a_box(((a - 80, -w + 20, 500), (a + 620, -330, floor - 90))), "fuel", 150),
             keep_out("fan and belts", a_box(((430, -260, BONNET_LOW), (560, 260, high - 260))), "moving", 75),
             keep_out(
-                "shaft behind",
+                "power take-off shaft",
                 capsule((b + 60, 0, 620), (length + 100, 0, 620), 120),
                 "moving",
                 100,
@@ -167,7 +167,21 @@ def make(v: Values) -> Made:
                 "moving",
                 40,
             ),
-            keep_out("pedals", a_box(((a + 120, -330, floor), (a + 330, 330, floor + 220))), "moving", 30),
+            keep_out(
+                "pedals",
+                a_box(((a, -330, floor), (a + 330, 330, floor + 220))),
+                "moving",
+                30,
+                note="With their rods, from the firewall on: nothing is laid behind or under them.",
+            ),
+            keep_out(
+                "floor under foot",
+                a_box(((a + 60, -w + 160, floor), (a + 0.55 * v["cab_length"], w - 160, floor + 130))),
+                "other",
+                0,
+                note="Nothing is laid where feet are: run along the sides of the floor instead.",
+                confirmed=True,
+            ),
             keep_out(
                 "sprung seat travel",
                 a_box(((a + 0.5 * v["cab_length"] - 60, -260, floor + 60), (b - 160, 260, floor + 1150))),
@@ -178,7 +192,7 @@ def make(v: Values) -> Made:
             ),
             *(
                 keep_out(
-                    f"door {hand}",
+                    f"cab door {hand}",
                     a_box(
                         (
                             (a + 90, min(s * (w - 20), s * (w + 60)), floor + 20),
@@ -202,7 +216,7 @@ def make(v: Values) -> Made:
                 note="Behind the dash, where the loom comes in.",
             ),
             hole(
-                "roof console opening",
+                "roof lining opening",
                 opening,
                 (0, 0, 1),
                 60,
@@ -211,7 +225,7 @@ def make(v: Values) -> Made:
                 note="Down the inside of the rear post.",
             ),
             hole(
-                "rear lead-in",
+                "rear wall boot",
                 (b, -0.6 * w, floor + 330),
                 (1, 0, 0),
                 50,
@@ -225,9 +239,9 @@ def make(v: Values) -> Made:
         ),
         landmarks=(
             mark("bonnet rear edge", (a - 40, 0, float(tractor_form(v).top(a - 40))), "in the middle"),
-            mark("cab roof edge front left", (a + 60, -w - 60, roof - 95)),
-            mark("cab roof edge front right", (a + 60, w + 60, roof - 95)),
-            mark("cab roof edge rear left", (b - 60, -w - 60, roof - 95)),
+            mark("cab roof corner front left", (a + 60, -w - 60, roof - 95)),
+            mark("cab roof corner front right", (a + 60, w + 60, roof - 95)),
+            mark("cab roof corner rear left", (b - 60, -w - 60, roof - 95)),
             mark("console corner left", (a + 0.55 * v["cab_length"], -w + 260, console)),
             mark("console corner right", (a + 0.55 * v["cab_length"], w - 260, console)),
             mark("rear wall corner left", (b, -w + 40, floor + 30)),
@@ -286,8 +300,8 @@ def make(v: Values) -> Made:
         ),
         cables=("power", "return", "coax"),
         tape_checks=(
-            ("cab roof edge front left", "cab roof edge front right"),
-            ("cab roof edge front left", "cab roof edge rear left"),
+            ("cab roof corner front left", "cab roof corner front right"),
+            ("cab roof corner front left", "cab roof corner rear left"),
             ("rear wall corner left", "rear wall corner right"),
         ),
     )

@@ -26,6 +26,12 @@ from routecut.patterns.sheets import (
 
 ROOF = 190.0
 """Height of the hollow roof."""
+WHEEL_OFF = 60.0
+"""Between the side of the cab and the inner side of a rear wheel."""
+CABLE_GAP = 60.0
+"""Between the top of a console and the wall beside it."""
+FOOT = 90.0
+"""Height of the opening at the foot of a console's front."""
 BONNET_LOW = 820.0
 BONNET_HALF = 390.0
 
@@ -97,11 +103,13 @@ def tractor_parts(v: Values, battery: Point) -> Parts:
     parts["cab-rear-wall"] = flat(0, b, (-w + 20, floor), (w - 20, floor + 520), 75)
     front_of = a + 0.55 * v["cab_length"]
     for hand, s in HANDS:
+        # cables go in at its foot and come up beside the wall
         low, high_y = sorted((s * (w - 20), s * (w - 260)))
+        edges = sorted((s * (w - 20 - CABLE_GAP), s * (w - 260)))
         parts[f"console-{hand}"] = join(
-            flat(2, console, (front_of, low), (b, high_y), 75),
+            flat(2, console, (front_of, edges[0]), (b, edges[1]), 75),
             flat(1, s * (w - 260), (front_of, floor), (b, console), 75),
-            flat(0, front_of, (low, floor), (high_y, console), 75),
+            flat(0, front_of, (low, floor + FOOT), (high_y, console), 75),
         )
         parts[f"side-wall-{hand}"] = flat(1, s * (w - 20), (front_of, floor), (b, console + 90), 75)
     parts["console-post-right"] = flat(1, w - 85, (b - 270, console - 60), (b - 20, liner), 70)
@@ -151,7 +159,7 @@ def _wheels(v: Values, rear: float) -> Parts:
     half, w = v["overall_width"] / 2, v["cab_width"] / 2
     for name, x, tyre, broad in (
         ("front", v["front_overhang"], v["front_tyre"], 380.0),
-        ("rear", rear, v["rear_tyre"], min(520.0, half - w + 180)),
+        ("rear", rear, v["rear_tyre"], min(520.0, half - w - WHEEL_OFF)),
     ):
         for hand, s in HANDS:
             outer = s * (half if name == "rear" else half - 110)

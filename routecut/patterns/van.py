@@ -215,7 +215,7 @@ def _spaces(r: Road, length: float) -> tuple[Noted, ...]:  # type: ignore[type-a
 def _holes(r: Road) -> list[Noted]:  # type: ignore[type-arg]
     end = r.cab_end
     x, z = end + DOUBLE / 2, 0.5 * (r.cowl_z + r.floor) + 120
-    y = float(r.form.half_width(end, z)) - FRAME - 21
+    y = float(r.form.half_width(end, z)) - FRAME - 45
     roof_x = end + 0.42 * (r.tail - end)
     joins = ("cab", "load area")
     return [

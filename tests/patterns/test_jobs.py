@@ -11,6 +11,7 @@ import pytest
 
 from routecut.geometry.keep_out import KeepOutField
 from routecut.model.finding import Severity
+from routecut.model.job import SurfaceKind
 from routecut.patterns import PATTERNS, job_files, taken_all
 from routecut.patterns.job_text import BEGIN, END
 from routecut.planning import make_plan
@@ -78,10 +79,31 @@ def test_usual_keep_outs_are_there(made: dict[str, Path], name: str) -> None:
 
 
 @EVERY
+def test_wheel_arches_are_panels_and_wheels_are_not(made: dict[str, Path], name: str) -> None:
+    """A glob over wheels once took the arches as well: nothing could be clipped over them."""
+    body = survey_job(made[name]).body
+    panels = {body.parts[k] for k in set(body.face_part[body.faces_of_kind(SurfaceKind.PANEL)].tolist())}
+    arches = {part for part in body.parts if part.startswith("wheel-arch-")}
+    assert arches <= panels
+    assert not ({part for part in body.parts if part.startswith("wheel-")} - arches) & panels
+    assert bool(arches) == (name not in {"small boat", "tractor"})
+
+
+@EVERY
 def test_the_same_measurements_give_the_same_bytes(made: dict[str, Path], name: str) -> None:
     pattern = PATTERNS[name]
     again = job_files(pattern, taken_all(pattern, {}), title=name, unit="mm")
     assert {file: (made[name] / file).read_bytes() for file in again} == again
+
+
+HIGHEST = {
+    "panel van": 1.3,
+    "estate car": 1.1,
+    "four-door pickup": 1.3,
+    "ambulance box": 1.35,
+    "tractor": 1.75,
+}
+"""Where supply leads stay below in the cab, m: the windscreen's foot and a bracket behind the dash."""
 
 
 @EVERY
@@ -89,6 +111,12 @@ def test_a_small_fit_out_is_planned_and_verified(made: dict[str, Path], name: st
     """Battery, radio, antenna and three cables, on the full mesh, with coarser nodes to be quick."""
     folder = with_example(made[name], tmp_path, '\n[routing]\nnode_spacing = "100 mm"\n')
     planned, _ = make_plan(folder)
+    if name in HIGHEST:  # along dash and sill, as anybody would: not up a post and along the roof
+        (cab,) = [s for s in planned.job.spaces if s.name in {"cab", "cabin"}]
+        for cable in [c for c in planned.cables if c.cable.name in {"P1", "P2"}]:
+            assert cable.route is not None
+            within = [p for p in cable.route.points_m if cab.holds(p)]
+            assert max(z for _, _, z in within) < HIGHEST[name], cable.cable.name
     assert {c.cable.name for c in planned.cables} == {"P1", "P2", "X1"}
     assert planned.complete, [str(f) for f in planned.findings if f.severity is Severity.ERROR]
     for cable in planned.cables:

@@ -11,6 +11,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+import tomlkit
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
@@ -153,6 +154,20 @@ def test_an_array_in_brackets_is_added_to_in_brackets() -> None:
     grown = with_entry(text, ("landmark",), NEW)
     assert is_whole_in(text, grown)
     assert [e["name"] for e in tomllib.loads(grown)["landmark"]] == ["a", "new"]
+
+
+def test_what_the_library_would_lose_of_the_text_is_not_written(monkeypatch: pytest.MonkeyPatch) -> None:
+    """An array in brackets is written by a library: were it to lose a comment, nothing would be added at all."""
+    real = tomlkit.dumps
+    monkeypatch.setattr(tomlkit, "dumps", lambda document: real(document).replace("# here", ""))
+    with pytest.raises(PlaceError, match="by hand"):
+        with_entry('landmark = [ { name = "a" } ] # here\n[routing]\n', ("landmark",), NEW)
+
+
+def test_comments_above_an_entry_come_with_it(write_job: WriteJob, fragment: Fragment) -> None:
+    text = '# from the sheet\n# of June\n[[landmark]]\nname = "hook"\nat = [1, 2, 3]\n'
+    grown = add_to_job(write_job(), fragment(text)).new.decode()
+    assert '# from the sheet\n# of June\n[[landmark]]\nname = "hook"\n' in grown.replace("\r\n", "\n")
 
 
 def test_what_is_no_array_is_not_added_to() -> None:
