@@ -14,7 +14,7 @@ from routecut.model.body import Floats
 from routecut.model.job import Hinge
 from routecut.model.plan import HingeCrossing, Passage, Route, Stretch
 from routecut.roadmap.build import Roadmap
-from routecut.routes.polyline import points_at, running_m
+from routecut.routes.polyline import nearest_m, points_at, running_m
 from routecut.routes.search import Found
 from routecut.routes.strands import Strand
 
@@ -55,16 +55,6 @@ def simplify(points_m: Floats, tolerance_m: float) -> Floats:
     return points_m[keep]
 
 
-def _at(points_m: Floats, place_m: Floats) -> float:
-    """Running length of the point of the polyline nearest to a place."""
-    start, along = points_m[:-1], np.diff(points_m, axis=0)
-    length2 = np.maximum(np.einsum("ij,ij->i", along, along), 1e-18)
-    t = np.clip(np.einsum("ij,ij->i", place_m - start, along) / length2, 0, 1)
-    off = np.linalg.norm(start + t[:, None] * along - place_m, axis=1)
-    leg = int(off.argmin())
-    return float(running_m(points_m)[leg] + t[leg] * np.sqrt(length2[leg]))
-
-
 def _hinge(points_m: Floats, hinge: Hinge) -> HingeCrossing | None:
     """Where a route goes round a hinge line: near it, and on another side after than before."""
     start, end = (np.array(p) for p in hinge.line_m)
@@ -93,7 +83,7 @@ def _measured(found: Found, points_m: Floats) -> tuple[Stretch, ...]:
     """String measurements of the cable with the computed length of the same stretches."""
     place = {found.cable.from_port: 0.0, found.cable.to_port: float(running_m(points_m)[-1])}
     for crossed in found.holes:
-        place[crossed.hole.name] = _at(points_m, np.array(crossed.hole.position.at_m))
+        place[crossed.hole.name] = nearest_m(points_m, np.array(crossed.hole.position.at_m))
     stretches = []
     for m in found.cable.measured:
         if m.from_name in place and m.to_name in place:
@@ -133,7 +123,7 @@ def finish(roadmap: Roadmap, found: Found, strand: Strand) -> Route:
     passages = [
         Passage(
             name=crossed.hole.name,
-            at_route_m=_at(points, np.array(crossed.hole.position.at_m)),
+            at_route_m=nearest_m(points, np.array(crossed.hole.position.at_m)),
             from_space=crossed.from_space,
             to_space=crossed.to_space,
         )

@@ -33,3 +33,13 @@ def in_steps(points_m: Floats, step_m: float, least: int = 2) -> tuple[Floats, F
     run = running_m(points_m)
     at = np.linspace(0.0, run[-1], max(least, int(np.ceil(run[-1] / step_m))) + 1)
     return at, points_at(at, run, points_m)
+
+
+def nearest_m(points_m: Floats, place_m: Floats) -> float:
+    """Running length of the point of a polyline, (n, 3), that is nearest to a place, (3,). [m]"""
+    start, along = points_m[:-1], np.diff(points_m, axis=0)
+    length2 = np.maximum(np.einsum("ij,ij->i", along, along), 1e-18)
+    t = np.clip(np.einsum("ij,ij->i", place_m - start, along) / length2, 0, 1)
+    off = np.linalg.norm(start + t[:, None] * along - place_m, axis=1)
+    leg = int(off.argmin())
+    return float(running_m(points_m)[leg] + t[leg] * np.sqrt(length2[leg]))

@@ -203,8 +203,7 @@ def _lay_anew(
         changed: dict[int, Strand] = {}
         for i, strand in enumerate(strands):
             meets = _meets(roadmap, strand)
-            # What can't be laid with others as it is goes on its own: mending it would take long and be for nothing.
-            if left_over([strand]) and not _bundled(ways[i]):
+            if left_over([strand]):
                 changed[i] = _mended(strand, meets)
             clipped = add_clips(
                 surface, changed.get(i, strand), longest_span_m(strand, roadmap.job.routing.bridge_m), meets

@@ -15,13 +15,14 @@ from typing import Final
 
 import numpy as np
 
+from routecut.geometry.clip_reach import BRIDGE_SHARE
 from routecut.geometry.packing import pack
 from routecut.model.body import Floats
 from routecut.model.company import Group, group_of
-from routecut.roadmap.build import Roadmap
+from routecut.roadmap.build import AIR_FACTOR, AIR_FEE_M, Roadmap
 from routecut.routes.bundles import bend_radius_m
 from routecut.routes.company import SHARED
-from routecut.routes.polyline import points_at, running_m
+from routecut.routes.polyline import nearest_m, points_at, running_m
 from routecut.routes.search import IN_HOLE, Found, Trunk
 from routecut.routes.strands import Bools, Strand, keep_out_gap_m
 
@@ -36,6 +37,11 @@ _UPSTREAM_M: Final = 0.250
 
 _STEP_M: Final = 0.020
 _DIP_M: Final = 5e-4
+_SAME_M: Final = 1e-6
+_PARTS: Final = 8
+_OFF: Final = 2.5
+"""A part of a straight leg that is further off its sheet than this many stand-offs hangs free."""
+
 _ASTRAY: Final = 0.35
 """A run that is this share longer or shorter on the finished line than on the way found is not the same run."""
 
@@ -59,8 +65,7 @@ class _Line:
 
     def place(self, point: Floats) -> float:
         """Running length of its point nearest to a place. [m]."""
-        fine = np.linspace(0.0, self.at_m[-1], max(2, int(self.at_m[-1] / (_STEP_M / 4)) + 1))
-        return float(fine[int(np.linalg.norm(self.points(fine) - point, axis=1).argmin())])
+        return nearest_m(self.strand.points_m, point)
 
 
 @dataclass(frozen=True, slots=True)
@@ -213,8 +218,9 @@ def _reversed(way: Found) -> Found:
 def _join(roadmap: Roadmap, way: Found, first: int, least: int, line: _Line) -> tuple[int, float] | None:
     """Which own point a cable keeps last, and where on the line it joins.
 
-    Out of a hole they share, in its middle. Else where the straight to the line and the rest of
-    the run, cheaper by what sharing saves, are least; None where it sees nothing of the line.
+    Out of a hole they share, in its middle. Else where its own way that far, the straight to the
+    line, dearer where it hangs free, and the rest of the run, cheaper by what sharing saves, are
+    least; None where it sees nothing of the line.
     """
     strand, near, far = way.strand, line.near, line.far
     for i in range(first, min(first + 4, len(way.keys))):
@@ -228,21 +234,38 @@ def _join(roadmap: Roadmap, way: Found, first: int, least: int, line: _Line) -> 
         and np.linalg.norm(strand.points_m[before] - strand.points_m[first]) < _UPSTREAM_M
     ):
         before -= 1
-    place = strand.points_m[before]
     reach = min(_JOIN_M, abs(far - near) / 2)
     run = near + np.sign(far - near) * np.arange(0.0, reach, _STEP_M)
     points = line.points(run)
-    from_m = np.repeat(place[None], len(points), axis=0)
-    clear = ~roadmap.sheets.blocked(from_m, points)
-    clear[clear] = ~roadmap.sheets.skin_blocked(from_m[clear], points[clear], strand.radius_m)
+    # From each of its own points on, the last it keeps: along the sheet it gets nearer to the line than upstream.
+    own = np.arange(before, first + 1)
+    kept = running_m(strand.points_m[before : first + 1])
+    from_m = np.repeat(strand.points_m[own], len(points), axis=0)
+    to_m = np.tile(points, (len(own), 1))
+    clear = ~roadmap.sheets.blocked(from_m, to_m)
+    clear[clear] = ~roadmap.sheets.skin_blocked(from_m[clear], to_m[clear], strand.radius_m)
     for share in (0.25, 0.5, 0.75):
         owner = np.zeros(int(clear.sum()), dtype=np.int64)
-        middle = from_m[clear] + share * (points[clear] - from_m[clear])
+        middle = from_m[clear] + share * (to_m[clear] - from_m[clear])
         clear[clear] = keep_out_gap_m([strand], middle, owner) >= 0
+    straight = np.linalg.norm(to_m - from_m, axis=1)
+    hangs = _hangs(roadmap, from_m, to_m, strand.stand_off_m)
+    clear &= hangs * straight <= BRIDGE_SHARE * strand.bridge_m
     if not clear.any():
         return None
-    cost = np.linalg.norm(points - place, axis=1) + (1 - SHARED) * np.abs(far - run)
-    return before, float(run[int(np.where(clear, cost, np.inf).argmin())])
+    air = (AIR_FACTOR - 1) * hangs * straight + np.where(hangs > 0, AIR_FEE_M, 0.0)
+    rest = (1 - SHARED) * np.abs(far - run)
+    cost = np.repeat(kept, len(points)) + straight + air + np.tile(rest, len(own))
+    best = int(np.where(clear, cost, np.inf).argmin())
+    return int(own[best // len(points)]), float(run[best % len(points)])
+
+
+def _hangs(roadmap: Roadmap, from_m: Floats, to_m: Floats, stand_off_m: float) -> Floats:
+    """Which share of each straight leg hangs free, (n,)."""
+    share = (np.arange(_PARTS) + 0.5) / _PARTS
+    at = from_m[:, None] + share[:, None] * (to_m - from_m)[:, None]
+    distance, _, _ = roadmap.sheets.closest(at.reshape(-1, 3), 2 * _OFF * stand_off_m)
+    return np.asarray((distance > _OFF * stand_off_m).reshape(len(to_m), _PARTS).mean(axis=1))
 
 
 def _trunk(line: _Line) -> Trunk:
@@ -252,5 +275,7 @@ def _trunk(line: _Line) -> Trunk:
     run = np.concatenate([[start], at[inner] if end > start else at[inner][::-1], [end]])
     middle = (run[:-1] + run[1:]) / 2
     leg = np.clip(np.searchsorted(at, middle, side="right") - 1, 0, len(lead.free) - 1)
-    in_metal = (lead.pinned[:-1] & lead.pinned[1:])[leg]
-    return Trunk(line.points(run), np.r_[in_metal, False] | np.r_[False, in_metal], lead.free[leg])
+    # The ends of a straight piece through metal are held as well, also where the run begins or ends on one.
+    metal = np.flatnonzero(lead.pinned[:-1] & lead.pinned[1:])
+    in_metal = (run[:, None] >= at[metal] - _SAME_M) & (run[:, None] <= at[metal + 1] + _SAME_M)
+    return Trunk(line.points(run), np.asarray(in_metal.any(axis=1)), lead.free[leg])

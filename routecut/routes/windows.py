@@ -116,6 +116,13 @@ def in_passage(strand: Strand) -> Bools:
     return inside
 
 
+def _stays(strand: Strand, end: int, inner: int, point_m: Floats) -> bool:
+    """Whether the second pin of a window is its strand's, or on a straight piece of it, not for the window alone."""
+    if not strand.pinned[inner]:
+        return False
+    return bool(strand.pinned[end] or np.linalg.norm(strand.points_m[inner] - point_m) < _SAME_M)
+
+
 def paste(strands: Sequence[Strand], windows: Sequence[Window]) -> list[Strand]:
     """The strands with the windows in the places they were cut from."""
     result = list(strands)
@@ -125,10 +132,10 @@ def paste(strands: Sequence[Strand], windows: Sequence[Window]) -> list[Strand]:
         pinned = laid.pinned.copy()
         # Window ends are only pinned for the window; ports and passages stay pinned.
         pinned[0], pinned[-1] = strand.pinned[first], strand.pinned[last]
-        if first > 0 and not strand.pinned[first : first + 2].all():
-            pinned[1] = False
-        if last < len(strand.points_m) - 1 and not strand.pinned[last - 1 : last + 1].all():
-            pinned[-2] = False
+        if first > 0:
+            pinned[1] &= _stays(strand, first, first + 1, laid.points_m[1])
+        if last < len(strand.points_m) - 1:
+            pinned[-2] &= _stays(strand, last, last - 1, laid.points_m[-2])
         result[window.owner] = strand.with_points(
             np.concatenate([strand.points_m[:first], laid.points_m, strand.points_m[last + 1 :]]),
             np.concatenate([strand.pinned[:first], pinned, strand.pinned[last + 1 :]]),

@@ -14,10 +14,13 @@ from routecut.model.company import Bundle
 from routecut.model.job import CableClass
 from routecut.model.plan import Route
 from routecut.routes.bundles import bend_radius_m, find_bundles
+from routecut.routes.negotiate import negotiate
 from routecut.routes.polyline import points_at, running_m
 from routecut.routes.route_all import Routed, route_all
+from routecut.routes.search import STRAIGHT_M, lay_out, release_corners, with_trunks
+from routecut.routes.trunks import follow, runs_shared
 from routecut.verify import verify_company, verify_plan
-from tests.routes.scenes import Laid, cable, lanes, roadmap_of
+from tests.routes.scenes import Laid, cable, harness_of, lanes, roadmap_of
 
 AUDIO, DATA = CableClass.AUDIO, CableClass.DATA
 
@@ -109,3 +112,52 @@ def test_the_line_is_bent_as_the_bundle_needs() -> None:
         area = np.linalg.norm(np.cross(m - a, c - a), axis=1) / 2
         radius = sides[0] * sides[1] * sides[2] / np.maximum(4 * area, 1e-12)
         assert radius.min() > 0.97 * need
+
+
+@pytest.mark.parametrize("shift_m", [0.0, 0.0011, 0.0023, 0.0037])
+def test_they_stay_together_from_a_hole_on(shift_m: float) -> None:
+    """They meet in it: where the follower joins the line at the end of its straight piece, it is held there as well."""
+    cables = [
+        cable("C1", AUDIO, (0.8 + shift_m, 0.03, 0.012), (1.85, 0.25, 0.012)),
+        cable("C2", DATA, (0.92 + shift_m / 3, 0.38, 0.012), (1.8, 0.3, 0.012)),
+    ]
+    found = route_all(roadmap_of(cables, wall=True))
+    assert found.findings == []
+    assert [[p.name for p in r.passages] for r in found.routes.values()] == [["left"]] * 2
+    assert sum(b.length_m for b in find_bundles([c for c, _, _ in cables], found.routes)) > 0.45
+
+
+def test_a_follower_is_held_at_both_ends_of_the_straight_piece_where_it_joins() -> None:
+    cables = [
+        cable("C1", AUDIO, (0.8, 0.03, 0.012), (1.85, 0.25, 0.012)),
+        cable("C2", DATA, (0.92, 0.38, 0.012), (1.8, 0.3, 0.012)),
+    ]
+    harness = harness_of(cables, wall=True)
+    settled = negotiate(harness, [c for c, _, _ in cables])
+    ways = [lay_out(harness, settled.ways[name]) for name in ("C1", "C2")]
+    runs = runs_shared(ways)["C2"]
+    laid = release_corners(ways[0], ways[0].strand)
+    done = follow(harness.roadmap, ways[1], runs, {"C1": (ways[0], laid)})
+    assert done.trunks
+    whole = with_trunks(done, done.strand)
+    near = np.abs(whole.points_m[:, 0] - 1.0) < STRAIGHT_M + 0.003 + 1e-6
+    assert near.sum() >= 3
+    assert whole.pinned[near].all()
+
+
+def test_a_follower_joins_along_the_sheet_and_not_through_the_air() -> None:
+    """Out of a hole 100 mm up the wall, onto a line along the floor."""
+    cables = [
+        cable("C1", AUDIO, (1.1, 0.3, 0.012), (1.9, 0.3, 0.012)),
+        cable("C2", DATA, (0.8, 0.2, 0.012), (1.85, 0.35, 0.012)),
+    ]
+    harness = harness_of(cables, wall=True)
+    settled = negotiate(harness, [c for c, _, _ in cables])
+    ways = [lay_out(harness, settled.ways[name]) for name in ("C1", "C2")]
+    done = follow(harness.roadmap, ways[1], runs_shared(ways)["C2"], {"C1": (ways[0], ways[0].strand)})
+    (trunk,) = done.trunks
+    points = done.strand.points_m
+    joins = int(np.linalg.norm(points - trunk.points_m[0], axis=1).argmin())
+    leg = points[joins - 1] + np.linspace(0, 1, 50)[:, None] * (points[joins] - points[joins - 1])
+    off = np.minimum(leg[:, 2], np.abs(leg[:, 0] - 1.0))
+    assert off.max() < 0.03
