@@ -21,7 +21,7 @@ from routecut.model.company import Group, foreign, group_of
 from routecut.model.job import CableClass
 from routecut.roadmap.build import Roadmap
 
-SHARED: Final = 0.15
+SHARED: Final = 0.08
 """Of the cost of a hop, what is saved where a cable of the same group takes it."""
 
 BESIDE: Final = 1.0

@@ -87,13 +87,14 @@ def lay(window: Strand, planes: Planes, stretch: float) -> Floats:
     free_difference, free_fixed = points.combine(
         [(free_legs + 1, free_one), (free_legs, -free_one)], len(free_legs)
     )
-    # Neither shorter nor longer than it was, in the direction it had: rows in place of a cone a leg.
+    # No shorter than it was, in the direction it had: the convex side of keeping its length.
     direction = (legs / length[:, None])[free_legs]
     leg, axis = np.divmod(free_difference.row, 3)
     along = Linear(leg, free_difference.column, direction[leg, axis] * free_difference.value)
-    level = np.einsum("ij,ij->i", direction, free_fixed)
-    program.at_least((1 - stretch) * length[free_legs] - level, {POINTS: along})
-    program.at_least(level - (1 + stretch) * length[free_legs], {POINTS: -along})
+    program.at_least(
+        (1 - stretch) * length[free_legs] - np.einsum("ij,ij->i", direction, free_fixed), {POINTS: along}
+    )
+    program.no_longer_than((1 + stretch) * length[free_legs], free_difference, free_fixed)
     program.no_longer_than(np.full(bends, TIGHTEST), bent, bent_fixed, slack=_BENDS)
 
     soft = np.r_[np.full(hard, 1e4 / window.bend_m), np.zeros(bars - hard), np.full(bends, window.bend_m)]

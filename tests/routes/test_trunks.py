@@ -62,13 +62,14 @@ def samples(route: Route, start: float = 0.0, end: float = np.inf) -> Floats:
 @pytest.mark.parametrize("case", CASES)
 def test_what_is_bundled_lies_on_one_line(case: str) -> None:
     found, bundles = routed(case)
-    assert sum(b.length_m for b in bundles) > 0.55
+    assert sum(b.length_m for b in bundles) > (0.35 if case == "aside" else 0.55)
     for b in bundles:
         lead, other = b.members
         line = samples(found.routes[lead.cable])
         inner = sorted((other.from_m, other.to_m))
         # its ends aside, where it turns onto the line
-        own = samples(found.routes[other.cable], inner[0] + 0.28, inner[1] - 0.28)
+        turn = min(0.28, (inner[1] - inner[0]) / 3)
+        own = samples(found.routes[other.cable], inner[0] + turn, inner[1] - turn)
         assert cKDTree(line).query(own)[0].max() < 0.005
 
 
@@ -86,7 +87,7 @@ def test_each_is_a_safe_route_of_its_own(case: str) -> None:
 
 @pytest.mark.parametrize("case", CASES)
 def test_it_costs_little_length(case: str) -> None:
-    """Sharing saves 15 per cent of a metre, so no cable is longer than its own way by more than that.
+    """Sharing saves 8 per cent of a metre, so no cable is longer than its own way by more than that.
 
     Nor shorter, but for what a wider bend cuts off a corner.
     """
@@ -94,7 +95,7 @@ def test_it_costs_little_length(case: str) -> None:
     cables, wall = CASES[case]
     for laid in cables:
         alone = route_all(roadmap_of([laid], wall=wall)).routes[laid[0].name]
-        assert 0.98 * alone.length_m <= found.routes[laid[0].name].length_m <= 1.15 * alone.length_m
+        assert 0.98 * alone.length_m <= found.routes[laid[0].name].length_m <= 1.08 * alone.length_m
 
 
 def test_the_line_is_bent_as_the_bundle_needs() -> None:
