@@ -1,4 +1,4 @@
-"""Why a cable has no route, in the installer's words, and what would open one.
+"""Why a cable has no route, or one that can't be laid, in the installer's words, and what would help.
 
 Units      m
 """
@@ -11,10 +11,15 @@ from itertools import pairwise
 import networkx as nx
 
 from routecut.geometry.clip_reach import Outlook
-from routecut.model.finding import Finding, Severity
+from routecut.model.finding import Finding, Severity, cable_finding
 from routecut.model.job import Cable
+from routecut.roadmap.build import Roadmap
+from routecut.routes.bends import TightBend
 from routecut.routes.chains import HOLE, chain
+from routecut.routes.clips import Span, longest_span_m
 from routecut.routes.harness import Harness
+from routecut.routes.search import Found
+from routecut.units import format_length
 
 
 def _spaces_from(harness: Harness, graph: nx.Graph, port: str) -> list[str]:
@@ -102,3 +107,41 @@ def why_no_route(harness: Harness, cable: Cable) -> Finding:
     else:
         sentences.append(f"what would open it: a pass-through from {_quoted(here)} to {_quoted(there)}")
     return Finding(code="no-route", severity=Severity.ERROR, where=where, message=". ".join(sentences) + ".")
+
+
+def bend_finding(found: Found, tight: TightBend) -> Finding:
+    """The error for a bend that could not be kept."""
+    x, y, z = (f"{1000 * v:.0f}" for v in tight.at_m)
+    wanted = found.cable.type.min_bend_radius_m
+    return cable_finding(
+        "bend-not-kept",
+        Severity.ERROR,
+        found.cable.name,
+        (
+            f"at X {x}, Y {y}, Z {z} mm the way leaves room for a bend of {1000 * tight.radius_m:.0f} mm only; "
+            f"{found.cable.type.name} needs {1000 * wanted:.0f} mm. More room before the port or hole there, "
+            "another pass-through (`through`, `avoid`), or a more flexible type would cure it."
+        ),
+        found=f"{1000 * tight.radius_m:.0f} mm",
+        allowed=f"at least {1000 * wanted:.0f} mm",
+    )
+
+
+def span_finding(roadmap: Roadmap, found: Found, span: Span) -> Finding:
+    """The error for a stretch that hangs free for too long."""
+    x, y, z = (f"{1000 * v:.0f}" for v in span.middle_m)
+    unit = roadmap.job.length_unit
+    longest = longest_span_m(found.strand, roadmap.job.routing.bridge_m)
+    hangs, allowed = format_length(span.to_m - span.from_m, unit), format_length(longest, unit)
+    return cable_finding(
+        "span-not-kept",
+        Severity.ERROR,
+        found.cable.name,
+        (
+            f"about X {x}, Y {y}, Z {z} mm it hangs free for {hangs}; {allowed} is allowed. A bracket or panel to "
+            "clip to there (in the mesh), another pass-through (`through`, `avoid`), a port nearer to a panel, or a "
+            "longer `bridge` in [routing], if the cable is held some other way, would cure it."
+        ),
+        found=hangs,
+        allowed=f"at most {allowed}",
+    )

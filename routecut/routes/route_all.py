@@ -13,14 +13,14 @@ from scipy.spatial import cKDTree
 
 from routecut.model.body import Floats
 from routecut.model.company import Bought, Group, OtherWay, foreign, group_of
-from routecut.model.finding import Finding, Severity, cable_finding
+from routecut.model.finding import Finding
 from routecut.model.plan import Route
 from routecut.roadmap.build import Roadmap
-from routecut.routes.bends import TightBend, left_over, round_bends
+from routecut.routes.bends import left_over, round_bends
 from routecut.routes.bows import Known, add_bows, mend_bend
-from routecut.routes.clips import Span, add_clips, longest_span_m, spans
+from routecut.routes.clips import add_clips, longest_span_m, spans
 from routecut.routes.company import Company
-from routecut.routes.explain import why_no_route
+from routecut.routes.explain import bend_finding, span_finding, why_no_route
 from routecut.routes.finish import finish
 from routecut.routes.harness import Harness
 from routecut.routes.lanes import lane_of
@@ -33,11 +33,10 @@ from routecut.routes.tighten import tighten
 from routecut.routes.trunks import Run, follow, in_turn, runs_shared, stiffened
 from routecut.routes.turning import Blocked
 from routecut.tables import separation_m
-from routecut.units import format_length
 
 _MENDS = 12
 _TRIES = 4
-_ROUNDS = 2
+_ROUNDS = 3
 """How often bows over tight bends, clips in long spans and the smoothing of all bends take turns."""
 
 _DETOUR = 1.2
@@ -74,42 +73,6 @@ def _meets(roadmap: Roadmap, strand: Strand) -> Blocked:
     return meets
 
 
-def _bend_finding(found: Found, tight: TightBend) -> Finding:
-    x, y, z = (f"{1000 * v:.0f}" for v in tight.at_m)
-    wanted = found.cable.type.min_bend_radius_m
-    return cable_finding(
-        "bend-not-kept",
-        Severity.ERROR,
-        found.cable.name,
-        (
-            f"at X {x}, Y {y}, Z {z} mm the way leaves room for a bend of {1000 * tight.radius_m:.0f} mm only; "
-            f"{found.cable.type.name} needs {1000 * wanted:.0f} mm. More room before the port or hole there, "
-            "another pass-through (`through`, `avoid`), or a more flexible type would cure it."
-        ),
-        found=f"{1000 * tight.radius_m:.0f} mm",
-        allowed=f"at least {1000 * wanted:.0f} mm",
-    )
-
-
-def _span_finding(roadmap: Roadmap, found: Found, span: Span) -> Finding:
-    x, y, z = (f"{1000 * v:.0f}" for v in span.middle_m)
-    unit = roadmap.job.length_unit
-    longest = longest_span_m(found.strand, roadmap.job.routing.bridge_m)
-    hangs, allowed = format_length(span.to_m - span.from_m, unit), format_length(longest, unit)
-    return cable_finding(
-        "span-not-kept",
-        Severity.ERROR,
-        found.cable.name,
-        (
-            f"about X {x}, Y {y}, Z {z} mm it hangs free for {hangs}; {allowed} is allowed. A bracket or panel to "
-            "clip to there (in the mesh), another pass-through (`through`, `avoid`), a port nearer to a panel, or a "
-            "longer `bridge` in [routing], if the cable is held some other way, would cure it."
-        ),
-        found=hangs,
-        allowed=f"at most {allowed}",
-    )
-
-
 def _mended(strand: Strand, meets: Blocked) -> Strand:
     """Bows over the bends that are left too tight, worst first."""
     for _ in range(_MENDS):
@@ -136,6 +99,12 @@ def _trouble(roadmap: Roadmap, surface: Surface, strand: Strand) -> Floats:
     meets |= keep_out_gap_m([strand], middle, owner) < -_DIP_M
     places += list(middle[meets])
     return np.array(places).reshape(-1, 3)
+
+
+def _worse(one: Strand, other: Strand) -> bool:
+    """Whether its tightest bend is tighter, as a share of what its cable needs."""
+    tightest = [min((b.radius_m / s.bend_m for b in left_over([s])), default=np.inf) for s in (one, other)]
+    return tightest[0] < tightest[1]
 
 
 def _bundled(way: Found) -> bool:
@@ -275,7 +244,11 @@ def _lay_trunks(
         lay([_apart(roadmap, follow(roadmap, stiff[n], shared[n], leaders), others) for n in names])
         bundled = troubled([n for n in names if _bundled(laid[n][0])])
         lay([_apart(roadmap, named[n], others) for n in bundled])
-        lay([named[n] for n in troubled([n for n in names if laid[n][0].strand.lane is not None])])
+        apart = {n: laid[n] for n in troubled([n for n in names if laid[n][0].strand.lane is not None])}
+        lay([named[n] for n in apart])
+        for name, kept in apart.items():
+            if _worse(laid[name][1], kept[1]):
+                laid[name] = kept
     return {way.cable.name: laid[way.cable.name] for way in ways}
 
 
@@ -371,7 +344,8 @@ def route_all(roadmap: Roadmap, progress: Callable[[str], None] | None = None) -
         for other, strand in zip(others, _lay(roadmap, surface, others, say), strict=True):
             found = _trouble(roadmap, surface, strand)
             name = other.cable.name
-            if len(found) <= len(trouble[name]):
+            fewer = len(found) < len(trouble[name])
+            if fewer or (len(found) == len(trouble[name]) and not _worse(strand, best[name][1])):
                 best[name], trouble[name] = (other, strand), found
             else:  # keep the better one, but don't come back to either place
                 release(harness, other.way)
@@ -382,9 +356,9 @@ def route_all(roadmap: Roadmap, progress: Callable[[str], None] | None = None) -
     names = [cable.name for cable in roadmap.job.cables if cable.name in best]
     for name in (n for n in names if len(trouble[n])):
         way, strand = best[name]
-        findings += [_bend_finding(way, bend) for bend in left_over([strand])]
+        findings += [bend_finding(way, bend) for bend in left_over([strand])]
         longest = longest_span_m(strand, roadmap.job.routing.bridge_m)
-        findings += [_span_finding(roadmap, way, span) for span in spans(surface, strand, longest)]
+        findings += [span_finding(roadmap, way, span) for span in spans(surface, strand, longest)]
     routes = {name: finish(roadmap, *best[name]) for name in names}
     say("looking for the next best ways")
     nearest = {name: other_way(harness, best[name][0].way) for name in names}
