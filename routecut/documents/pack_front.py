@@ -26,9 +26,10 @@ from routecut.documents.reading import (
     type_mark,
     verification_text,
 )
+from routecut.model.drilled import to_drill
 from routecut.model.finding import Finding, Severity
 from routecut.model.job import Device
-from routecut.model.plan import Plan
+from routecut.model.plan import Plan, PlannedHole
 
 _CAPTIONS: Final[dict[str, str]] = {
     "left-front.png": "From the left front, above",
@@ -81,6 +82,16 @@ def _warned(plan: Plan) -> list[str]:
     ]
 
 
+def _drilling(plan: Plan, drill: Sequence[PlannedHole]) -> tuple[str, str, str]:
+    """The tile of the holes to drill, and of those that are drilled by now."""
+    still = sum(to_drill(plan, h) for h in drill)
+    done = len(drill) - still
+    if done and not still:
+        return str(done), f"new hole{'' if done == 1 else 's'}, drilled by the record", "holes"
+    told = "hole to drill" if still == 1 else "holes to drill"
+    return str(still), f"{told}, {done} drilled by the record" if done else told, "holes"
+
+
 def overview(plan: Plan) -> Element:
     """What will be done, in counts, and what stands in the way of it."""
     drill, used = holes_to_drill(plan), holes_used(plan)
@@ -89,7 +100,7 @@ def overview(plan: Plan) -> Element:
     tiles = [
         (f"{routed} of {len(plan.cables)}", "cables routed", "cables"),
         *_metres_wanted(plan),
-        (str(len(drill)), "holes to drill" if len(drill) != 1 else "hole to drill", "holes"),
+        _drilling(plan, drill),
         (
             str(len(used)),
             "holes used that are there" if len(used) != 1 else "hole used that is there",

@@ -26,6 +26,7 @@ from routecut.documents.pack_parts import (
 )
 from routecut.documents.reading import hole_numbers, holes_left, holes_to_drill, holes_used, state_text
 from routecut.documents.service_reach import NOTHING_OFF, reach_text
+from routecut.model.drilled import was_drilled
 from routecut.model.job import ANY, HoleState, PassThrough, Vec3
 from routecut.model.plan import Plan, PlannedHole
 from routecut.model.record import Kind
@@ -50,6 +51,10 @@ _MORE: Final = frozenset(
 )
 """What is asked once, not while the hand is at the hole."""
 
+_DRILLED: Final = (
+    "Drilled, by the record. What follows is how it was planned, for the grommet and for who looks behind it."
+)
+
 NOT_KNOWN_BEHIND: Final = "not known - probe by hand before drilling"
 
 
@@ -59,7 +64,7 @@ def holes(plan: Plan, placed: Sequence[Placed]) -> Element:
     numbers = hole_numbers(plan)
     return el(
         "div",
-        el("h3", f"To drill: {len(drill)}"),
+        el("h3", _drilling_told(plan, drill)),
         el("p", _NOT_FROM_HERE) if drill else _nothing(plan),
         _mounting(plan),
         [_card(plan, placed, h, numbers[h.pass_through.name]) for h in drill],
@@ -69,6 +74,12 @@ def holes(plan: Plan, placed: Sequence[Placed]) -> Element:
         el("div", [_card(plan, placed, h, numbers[h.pass_through.name]) for h in used], class_="pairwise"),
         _left(plan, left) if left else None,
     )
+
+
+def _drilling_told(plan: Plan, drill: Sequence[PlannedHole]) -> str:
+    """How many are still to drill, and how many are drilled by now."""
+    done = sum(was_drilled(plan, h) for h in drill)
+    return f"To drill: {len(drill) - done}" + (f"; drilled by the record: {done}" if done else "")
 
 
 def _nothing(plan: Plan) -> Element:
@@ -132,6 +143,7 @@ def _card(plan: Plan, placed: Sequence[Placed], hole: PlannedHole, number: int) 
             None if through.confirmed else el("span", NOT_SEEN, class_="tag"),
             in_3d(number, "hole"),
         ),
+        el("p", el("strong", _DRILLED)) if hole.drill and was_drilled(plan, hole) else None,
         _as_built(plan, hole),
         pairs(entry for entry in entries if entry[0] not in _MORE),
         fold("why, and how sure", pairs(entry for entry in entries if entry[0] in _MORE)),

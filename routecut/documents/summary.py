@@ -16,6 +16,7 @@ from routecut.documents.reading import (
     pulling_order,
     verification_text,
 )
+from routecut.model.drilled import was_drilled
 from routecut.model.finding import Severity
 from routecut.model.plan import Plan, PlannedCable, PlannedHole
 from routecut.plain import plain
@@ -40,7 +41,7 @@ def summary_text(plan: Plan) -> str:
     lines = [plain(plan.job.title), verification_text(plan)]
     lines += [plain(unchecked_text(plan.job)), ""] if unchecked_text(plan.job) else [""]
     lines += _table([_HEADERS, *(_row(plan, k, c) for k, c in enumerate(cables, start=1))])
-    lines += ["", *_holes("drill", holes_to_drill(plan)), *_holes("use", holes_used(plan))]
+    lines += ["", *_drilling(plan), *_holes("use", holes_used(plan))]
     lines += [plain(mounting_text(plan.job))] if mounting_text(plan.job) else []
     findings = all_findings(plan)
     numbers = [sum(f.severity is s for f in findings) for s in SEVERITIES]
@@ -81,6 +82,14 @@ def _table(rows: Sequence[Sequence[str]]) -> list[str]:
     widths = [max(len(row[k]) for row in rows) for k in range(len(_HEADERS))]
     ruled = [rows[0], ["-" * width for width in widths], *rows[1:]]
     return ["  ".join(cell.ljust(w) for cell, w in zip(row, widths, strict=True)) for row in ruled]
+
+
+def _drilling(plan: Plan) -> list[str]:
+    """The holes to drill, and those that are drilled by now."""
+    drill = holes_to_drill(plan)
+    done = [h for h in drill if was_drilled(plan, h)]
+    told = [f"{count(len(done), 'hole')} drilled, by the record"] if done else []
+    return [*_holes("drill", [h for h in drill if h not in done]), *told]
 
 
 def _holes(verb: str, holes: Sequence[PlannedHole]) -> list[str]:

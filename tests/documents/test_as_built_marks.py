@@ -15,6 +15,7 @@ from routecut.documents.pack_front import overview
 from routecut.documents.pack_holes import holes
 from routecut.documents.pack_service import service
 from routecut.documents.reading import cable_numbers, state_text
+from routecut.documents.summary import summary_text
 from routecut.documents.view_data import view_json
 from routecut.model.as_built import AsBuilt
 from routecut.model.finding import Finding, Severity
@@ -160,3 +161,23 @@ def test_a_drill_card_has_one_figure_to_go_by_and_says_that_the_lining_is_not_in
         assert told.trust in folded
         reach = re.sub(r"<[^>]+>", " ", shown.split("to get at it")[1])
         assert ("is not in the 3D model, so its time is not counted" in reach) == (told is double)
+
+
+def test_holes_that_are_drilled_are_counted_apart_from_those_to_drill(plan: Plan) -> None:
+    drill = [h for h in plan.holes if h.drill]
+    places = [
+        Fact(what=What.MOVED, kind=Kind.HOLE, name=h.pass_through.name, position=h.pass_through.position)
+        for h in drill
+    ]
+    assert drill
+    assert f"To drill: {len(drill)}<" in written(holes(plan, []))
+    assert "drilled by the record" not in written(overview(plan)) + summary_text(plan)
+    done = built(plan, *places)
+    card, front = written(holes(done, [])), written(overview(done))
+    assert f"To drill: 0; drilled by the record: {len(drill)}<" in card
+    assert card.count("Drilled, by the record. What follows") == len(drill)
+    assert "drilled by the record</span>" in front
+    assert "hole to drill</span>" not in front
+    told = summary_text(done)
+    assert "0 holes to drill\n" in told
+    assert f"{len(drill)} hole{'' if len(drill) == 1 else 's'} drilled, by the record\n" in told
