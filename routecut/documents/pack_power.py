@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from xml.etree.ElementTree import Element
 
+from routecut.documents.built import deviation_text
 from routecut.documents.figures import Lengths
 from routecut.documents.fuse_words import asked_text, below_text, fuse_reach
 from routecut.documents.limit_words import limits_table
@@ -211,6 +213,12 @@ def _supplies(plan: Plan, sizing: Sizing) -> Element:
     )
 
 
+def _built_otherwise(plan: Plan, name: str) -> Iterator[Element]:
+    """That the figures of a row are of the plan, where another cable or way was built."""
+    if told := deviation_text(plan, name):
+        yield el("div", el("b", f"DEVIATES, as built: {told}; this row is of the plan", class_="none"))
+
+
 def _coax(plan: Plan, sizing: Sizing) -> Element:
     lengths = Lengths(plan.job.length_unit)
     types = {c.cable.name: c.cable.type.name for c in plan.cables}
@@ -232,7 +240,7 @@ def _coax(plan: Plan, sizing: Sizing) -> Element:
         kind = f"{'picked: ' if c.picked else ''}{types.get(name, '')}"
         rows.append(
             [
-                el("div", el("b", name), el("br"), el("small", kind)),
+                el("div", el("b", name), el("br"), el("small", kind), *_built_otherwise(plan, name)),
                 f"{c.mhz:g} MHz",
                 el("div", lengths.up(c.length_m), el("br"), el("small", half)),
                 el(

@@ -24,7 +24,7 @@ from routecut.documents.part_words import spoken
 from routecut.documents.pull_words import comes_off, minutes_text
 from routecut.documents.reading import NO_TERMINATION, cable_numbers, natural
 from routecut.documents.service_reach import NOTHING_OFF, place_of, reach_text
-from routecut.documents.service_short import joined_text, joints, told_whole
+from routecut.documents.service_short import joined_text, joints, no_spare_text, told_whole
 from routecut.model.job import Access, Device, Port
 from routecut.model.plan import Plan, PlannedCable
 from routecut.model.record import NO_RECORD, Kind
@@ -57,9 +57,12 @@ def service(plan: Plan) -> Element:
         parts += [
             fold(el("h3", "Which fuse to pull"), table(heads, fuses, kind="service"), key="service-fuses")
         ]
+    none_spare = (
+        f"{no_spare_text(plan)} What is spare is length; what it takes to draw in a new one is on its card."
+    )
     heads = ["device", "connector", "cable", "other end", "in front of it", "spare here"]
     shown = table(heads, _connectors(plan), kind="service connectors")
-    parts += [fold(el("h3", "Connectors"), shown, key="service-connectors")]
+    parts += [fold(el("h3", "Connectors"), el("p", none_spare), shown, key="service-connectors")]
     parts += [fold(el("h3", "Joints and fuse holders on the way"), *_joints(plan), key="service-joints")]
     before, keys = off_before(plan), trim_anchors(plan)
     off: list[list[Child]] = [

@@ -68,7 +68,10 @@ def only_built(plan: Plan, _answer: Answer, record: Record) -> list[Section]:
         told = (
             "Nothing is recorded: what follows of this plan is as planned, nobody said how it was built.",
         )
-    rest = "Everything else that was recorded is as planned; what nobody recorded is taken to be."
+    rest = (
+        "What was recorded without a figure of the plan to hold it against (joints, notes, photos, serial numbers) is "
+        "not counted here: `routecut record JOB --show` has every line. What nobody recorded is taken to be as planned."
+    )
     return [Section(f"As built: {count(len(rows), 'deviation')}", (*told, *([rest] if record.lines else [])))]
 
 

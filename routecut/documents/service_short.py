@@ -83,7 +83,14 @@ def _length(plan: Plan, name: str, record: Record) -> Iterator[str]:
             if (f.code, f.where) == ("as-built-short", f"cable {name} as built")
         )
     elif cut is not None:
-        yield f"Length: {lengths.up(cut.length_m)}, as planned."
+        yield f"Length: {lengths.up(cut.length_m)} by the plan; nobody recorded it."
+
+
+def no_spare_text(plan: Plan) -> str:
+    """That no whole cable lies there unused: a plan has none, both ends of each are connected."""
+    return (
+        f"No cable is spare: all {count(len(plan.cables), 'cable')} of this job are connected at both ends."
+    )
 
 
 def lies_text(lengths: Lengths, record: Record, name: str) -> str:

@@ -21,7 +21,7 @@ from routecut.documents.service_focus import only_built, only_reflected, place_l
 from routecut.documents.service_lengths import length_lines, spare_text
 from routecut.documents.service_reach import Section, minutes_in_all, reach_text, trim_text
 from routecut.documents.service_readings import reading_lines
-from routecut.documents.service_short import in_short, where_lines
+from routecut.documents.service_short import in_short, no_spare_text, where_lines
 from routecut.documents.service_strip import strip_sections
 from routecut.model.job import Access
 from routecut.model.plan import Plan
@@ -197,11 +197,8 @@ def _only_spare(plan: Plan, answer: Answer, record: Record) -> list[Section]:
 
 
 def _no_spare_cable(plan: Plan) -> str:
-    """That no whole cable lies there unused: a plan has none, both ends of each are connected."""
-    return (
-        f"None: all {count(len(plan.cables), 'cable')} of this job are connected at both ends. One more has to be "
-        'drawn in (ask: "draw a new X"); what is spare is length, below.'
-    )
+    """That no whole cable lies there unused, and what is done then."""
+    return f'{no_spare_text(plan)} One more has to be drawn in (ask: "draw a new X"); what is spare is length, below.'
 
 
 def _only_draw(plan: Plan, answer: Answer, record: Record) -> list[Section]:

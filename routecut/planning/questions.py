@@ -41,7 +41,10 @@ _BUILT: Final = re.compile(
 )
 """Asks for all that was built otherwise."""
 
-_WHOLE: Final = {"antenna", "antennas", "badly", "bad", "reads", "reading", "high", "too", "power"}
+_WHOLE: Final = frozenset(
+    """antenna antennas badly bad poor poorly wrong reads reading readings high higher too much power measure measured
+    expect expected planned figure figures fault faults""".split()  # noqa: SIM905 - a word a line would be a page
+)
 """Words of a question about reflected power that name no antenna of their own."""
 
 _OUT: Final = re.compile(

@@ -181,3 +181,7 @@ def test_holes_that_are_drilled_are_counted_apart_from_those_to_drill(plan: Plan
     told = summary_text(done)
     assert "0 holes to drill\n" in told
     assert f"{len(drill)} hole{'' if len(drill) == 1 else 's'} drilled, by the record\n" in told
+
+
+def test_the_service_sheet_says_that_no_cable_is_spare(plan: Plan) -> None:
+    assert f"No cable is spare: all {len(plan.cables)} cables of this job" in written(service(plan))

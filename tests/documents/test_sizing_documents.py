@@ -12,8 +12,10 @@ from routecut.documents import pack_html, plan_json
 from routecut.documents.figures import Lengths
 from routecut.documents.limit_words import NAMES, limit_value, limits_table
 from routecut.documents.pack_power import power_and_coax
+from routecut.model.as_built import AsBuilt, Relaid
 from routecut.model.job import CableClass, CableType
 from routecut.model.plan import Plan, PlannedCable
+from routecut.model.record import NO_RECORD
 from routecut.ordering import Fitted, order_list
 from tests.sizing import jobs
 
@@ -168,3 +170,16 @@ def test_fuses_are_ordered_with_a_spare_and_a_holder_where_there_is_no_block() -
     assert lines["fuse 20 A, regular blade"].quantity == 2
     holders = [line for what, line in lines.items() if "holder" in what]
     assert [line.for_cables for line in holders] == [("P1",)]
+
+
+def test_a_row_of_coax_says_that_it_is_of_the_plan_where_another_way_was_built() -> None:
+    plan = made()
+    assert plan.sizing is not None
+    name = next(iter(plan.sizing.coax))
+    route = next(c.route for c in plan.cables if c.cable.name == name)
+    relaid = Relaid(why="coax-58 was fitted", route=route)
+    assert "this row is of the plan" not in "".join(power_and_coax(plan).itertext())
+    otherwise = replace(plan, as_built=AsBuilt(record=NO_RECORD, relaid={name: relaid}))
+    page = "".join(power_and_coax(otherwise).itertext())
+    assert "DEVIATES, as built: coax-58 was fitted" in page
+    assert page.count("this row is of the plan") == 1

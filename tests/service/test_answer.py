@@ -433,7 +433,7 @@ def test_a_hole_that_was_moved_is_told_where_it_is_and_a_cable_how_long_it_is(pl
         assert where.lines[0].startswith(first)
     for known, said in (
         (record, "Length: 2400 mm, by the record."),
-        (Record(), "Length: 2440 mm, as planned."),
+        (Record(), "Length: 2440 mm by the plan; nobody recorded it."),
     ):
         assert said in sections(plan, answer(plan, Asked.CABLE, "D1"), known)[0].lines
 
@@ -579,7 +579,7 @@ def test_no_whole_cable_is_spare_and_a_short_end_has_less_than_was_planned(plan:
     )
     first, second, *_ = sections(plan, asked, short)
     assert first.lines[0].startswith(
-        f"None: all {len(plan.cables)} cables of this job are connected at both ends"
+        f"No cable is spare: all {len(plan.cables)} cables of this job are connected at both ends"
     )
     of_d1 = [line for line in second.lines if line.startswith("D1 at ")]
     assert of_d1
@@ -595,7 +595,11 @@ def test_the_number_of_a_hole_in_the_pack_is_a_name_for_it(plan: Plan) -> None:
 
 
 def test_reflected_power_and_what_was_built_otherwise_are_told_alone(plan: Plan) -> None:
-    for text in ("the antenna reads badly reflected: where are its connectors", "swr too high"):
+    for text in (
+        "the antenna reads badly reflected: where are its connectors",
+        "The antenna reflects badly: where are all its connectors and joints, what was measured, what was expected?",
+        "swr too high",
+    ):
         (found,) = answers(plan, text)
         assert (found.asked, found.focus) == (Asked.JOB, Focus.REFLECTED)
         assert sections(plan, found)[0].lines == ("No coax of this job ends there.",)
