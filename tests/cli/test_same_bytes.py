@@ -85,7 +85,7 @@ def plan(job: Path, seed: int) -> dict[str, bytes]:
         [sys.executable, "-c", QUIET, "plan", str(job), "--json"],
         check=False,
         capture_output=True,
-        timeout=300,
+        timeout=900,
         env={**os.environ, "PYTHONHASHSEED": str(seed), "TZ": f"UTC{seed:+d}"},
     )
     assert ended.returncode in (0, 1), ended.stderr.decode()
