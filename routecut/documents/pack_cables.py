@@ -38,15 +38,12 @@ from routecut.documents.reading import (
 )
 from routecut.documents.run_words import run_steps
 from routecut.documents.running import along
-from routecut.documents.service_short import joined_text, lies_text
+from routecut.documents.service_short import joined_text, lies_text, odd_lengths
 from routecut.documents.why_way import why_way
 from routecut.model.company import Beside
 from routecut.model.plan import Plan, PlannedCable
 from routecut.model.record import NO_RECORD, Kind
 from routecut.scene.palette import insulation
-
-SHORT: Final = "as-built-short"
-"""The finding that says which figures of a recorded cable do not go together."""
 
 _HOW_TO_READ = (
     "Lengths along a run are measured from its first end. A clip that holds several cables stands with each of "
@@ -203,8 +200,7 @@ def _lies(plan: Plan, name: str) -> list[Child]:
         el("small", f"{lies_text(lengths, built.record, name).partition(', ')[2]}: this is what lies there"),
         el("small", f"planned: cut {lengths.up(cut.length_m)}") if cut is not None else None,
     ]
-    odd = [f.message for f in plan.findings if (f.code, f.where) == (SHORT, f"cable {name} as built")]
-    return told + [el("small", el("b", message, class_="none")) for message in odd]
+    return told + [el("small", el("b", message, class_="none")) for message in odd_lengths(plan, name)]
 
 
 def _deviation(plan: Plan, name: str) -> Element | None:

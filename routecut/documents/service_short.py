@@ -14,7 +14,7 @@ from routecut.documents.look_first import NOT_SEEN_SENTENCE
 from routecut.documents.reading import natural
 from routecut.documents.record_text import volts_text
 from routecut.documents.service_reach import minutes_in_all, trim_text
-from routecut.model.plan import Plan, PlannedHole
+from routecut.model.plan import Plan, PlannedCable, PlannedHole
 from routecut.model.record import Kind, Record, What
 from routecut.model.service import Answer, Asked, Removal
 from routecut.model.vehicle import Vec3
@@ -77,13 +77,16 @@ def _length(plan: Plan, name: str, record: Record) -> Iterator[str]:
     lengths, cut = Lengths(plan.job.length_unit), next(c.cut for c in plan.cables if c.cable.name == name)
     if told := lies_text(lengths, record, name):
         yield f"Length: {told}."
-        yield from (
-            f"MIND ITS LENGTH: {f.message}"
-            for f in plan.findings
-            if (f.code, f.where) == ("as-built-short", f"cable {name} as built")
-        )
+        yield from (f"MIND ITS LENGTH: {message}" for message in odd_lengths(plan, name))
     elif cut is not None:
         yield f"Length: {lengths.up(cut.length_m)} by the plan; nobody recorded it."
+
+
+def odd_lengths(plan: Plan, name: str) -> list[str]:
+    """Which figures of a recorded cable do not go together, as the findings say it."""
+    return [
+        f.message for f in plan.findings if (f.code, f.where) == ("as-built-short", f"cable {name} as built")
+    ]
 
 
 def no_spare_text(plan: Plan) -> str:
@@ -156,7 +159,7 @@ def joined_text(plan: Plan, name: str, record: Record) -> str:
     found = [text.removeprefix(f"{name} ") for text in joints(plan, [name], record)]
     if found:
         told = f"{count(len(found), 'joint')}: {'; '.join(found)}"
-    elif cable.ready_made and (planned.lead is None or not planned.lead.lengths_m):
+    elif _without_lead(planned):
         told = "not known: no lead in stock reaches, so none was chosen"
     else:
         told = f"no joint: in one piece from {cable.from_port} to {cable.to_port}"
@@ -171,12 +174,16 @@ def joined_text(plan: Plan, name: str, record: Record) -> str:
 
 def told_whole(plan: Plan, name: str, record: Record) -> bool:
     """Whether nothing sits on the way of a cable: no joint, no fuse holder, and that is known."""
-    return joined_text(plan, name, record).startswith("no joint") and not _fused(plan, name)
-
-
-def _fused(plan: Plan, name: str) -> bool:
+    planned = next(c for c in plan.cables if c.cable.name == name)
     sized = None if plan.sizing is None else plan.sizing.electrical.get(name)
-    return sized is not None and sized.fuse is not None
+    fused = sized is not None and sized.fuse is not None
+    known = planned.route is not None and not _without_lead(planned)
+    return known and not fused and not joints(plan, [name], record)
+
+
+def _without_lead(planned: PlannedCable) -> bool:
+    """A ready-made cable for which no lead in stock reaches."""
+    return planned.cable.ready_made and (planned.lead is None or not planned.lead.lengths_m)
 
 
 def _volts(plan: Plan, answer: Answer, record: Record) -> Iterator[str]:

@@ -129,7 +129,7 @@ def understood(called: Calls, text: str) -> Question:
         return Question(things=((Asked.JOB, "everything"),), focus=Focus.BUILT)
     asked = [w for w in words if w not in (_STOP if focus is None else _STOP | _FOCUS[focus])]
     if focus is Focus.REFLECTED:
-        asked = [w for w in asked if w not in _WHOLE] or []
+        asked = [w for w in asked if w not in _WHOLE]
     found = meant(called, text)
     if found and _says_more(called, found, asked):
         # "the left cab speaker" is in the cab, but not the cab

@@ -51,22 +51,15 @@ def with_record(plan: Plan, record: Record, job: Path, folder: Path) -> tuple[Pl
     if not record.lines:
         return plan, ""
     kept = _kept(plan, record, folder)
-    built = AsBuilt(record=record) if kept is None else kept
+    built, for_all = (AsBuilt(record=record), False) if kept is None else kept
     built = replace(built, rows=rows(plan, built))
-    told = "" if kept is not None and _laid_for(record, folder) else _SINCE.format(folder=folder, job=job)
-    if not any(lays_anew(line.fact) for line in record.standing):
-        told = ""
+    since = not for_all and any(lays_anew(line.fact) for line in record.standing)
+    told = _SINCE.format(folder=folder, job=job) if since else ""
     return as_fitted(replace(plan, as_built=built)), told
 
 
-def _laid_for(record: Record, folder: Path) -> bool:
-    """Whether everything that lays a cable anew was recorded when the plan was made."""
-    known = json.loads(plan_text(folder))["as_built"]["lines"]
-    return all(line_json(x) in known for x in record.standing if lays_anew(x.fact))
-
-
-def _kept(plan: Plan, record: Record, folder: Path) -> AsBuilt | None:
-    """What was laid again; None where nothing was, or some of what it was laid for no longer stands."""
+def _kept(plan: Plan, record: Record, folder: Path) -> tuple[AsBuilt, bool] | None:
+    """What was laid again, and whether for all that stands; None where nothing was, or for what stands no more."""
     try:
         document: dict[str, Any] = json.loads(plan_text(folder))
         built = document["as_built"]
@@ -74,7 +67,8 @@ def _kept(plan: Plan, record: Record, folder: Path) -> AsBuilt | None:
         laid = [x for x in built["lines"] if x["stands"] and x["what"] in {"moved", "string", "swapped"}]
         if built["fitted"] is None or any(x not in now for x in laid):
             return None
-        return _read(plan, record, document)
+        for_all = all(line_json(x) in built["lines"] for x in record.standing if lays_anew(x.fact))
+        return _read(plan, record, document), for_all
     except (OSError, ValueError, KeyError, TypeError, AttributeError, RecursionError):
         return None  # an older plan has none of it: its routes are told as planned
 

@@ -17,7 +17,7 @@ from routecut.routes.bundles import bend_radius_m, find_bundles
 from routecut.routes.negotiate import negotiate
 from routecut.routes.polyline import points_at, running_m
 from routecut.routes.route_all import Routed, route_all
-from routecut.routes.search import STRAIGHT_M, lay_out, release_corners, with_trunks
+from routecut.routes.search import STRAIGHT_M, Found, lay_out, release_corners, with_trunks
 from routecut.routes.trunks import follow, runs_shared
 from routecut.verify import verify_company, verify_plan
 from tests.routes.scenes import Laid, cable, harness_of, lanes, roadmap_of
@@ -128,17 +128,21 @@ def test_they_stay_together_from_a_hole_on(shift_m: float) -> None:
     assert sum(b.length_m for b in find_bundles([c for c, _, _ in cables], found.routes)) > 0.45
 
 
+def followed(cables: list[Laid]) -> Found:
+    """The way of C2 along that of C1, both as they were found."""
+    harness = harness_of(cables, wall=True)
+    settled = negotiate(harness, [c for c, _, _ in cables])
+    lead, way = (lay_out(harness, settled.ways[name]) for name in ("C1", "C2"))
+    laid = release_corners(lead, lead.strand)
+    return follow(harness.roadmap, way, runs_shared([lead, way])["C2"], {"C1": (lead, laid)})
+
+
 def test_a_follower_is_held_at_both_ends_of_the_straight_piece_where_it_joins() -> None:
     cables = [
         cable("C1", AUDIO, (0.8, 0.03, 0.012), (1.85, 0.25, 0.012)),
         cable("C2", DATA, (0.92, 0.38, 0.012), (1.8, 0.3, 0.012)),
     ]
-    harness = harness_of(cables, wall=True)
-    settled = negotiate(harness, [c for c, _, _ in cables])
-    ways = [lay_out(harness, settled.ways[name]) for name in ("C1", "C2")]
-    runs = runs_shared(ways)["C2"]
-    laid = release_corners(ways[0], ways[0].strand)
-    done = follow(harness.roadmap, ways[1], runs, {"C1": (ways[0], laid)})
+    done = followed(cables)
     assert done.trunks
     whole = with_trunks(done, done.strand)
     near = np.abs(whole.points_m[:, 0] - 1.0) < STRAIGHT_M + 0.003 + 1e-6
@@ -152,10 +156,7 @@ def test_a_follower_joins_along_the_sheet_and_not_through_the_air() -> None:
         cable("C1", AUDIO, (1.1, 0.3, 0.012), (1.9, 0.3, 0.012)),
         cable("C2", DATA, (0.8, 0.2, 0.012), (1.85, 0.35, 0.012)),
     ]
-    harness = harness_of(cables, wall=True)
-    settled = negotiate(harness, [c for c, _, _ in cables])
-    ways = [lay_out(harness, settled.ways[name]) for name in ("C1", "C2")]
-    done = follow(harness.roadmap, ways[1], runs_shared(ways)["C2"], {"C1": (ways[0], ways[0].strand)})
+    done = followed(cables)
     (trunk,) = done.trunks
     points = done.strand.points_m
     joins = int(np.linalg.norm(points - trunk.points_m[0], axis=1).argmin())
