@@ -168,12 +168,17 @@ def _lay_anew(
     say("rounding the bends")
     strands = [release_corners(way, with_trunks(way, s)) for way, s in zip(ways, strands, strict=True)]
     strands = _rounded(roadmap, surface, strands)
+    helpless: set[bytes] = set()
     for _ in range(_ROUNDS):
         changed: dict[int, Strand] = {}
         for i, strand in enumerate(strands):
             meets = _meets(roadmap, strand)
             if left_over([strand]):
-                changed[i] = _mended(strand, meets)
+                # What no bow helped in one round, the same search does not help in the next.
+                key = strand.points_m.tobytes()
+                changed[i] = strand if key in helpless else _mended(strand, meets)
+                if changed[i] is strand:
+                    helpless.add(key)
             clipped = add_clips(
                 surface, changed.get(i, strand), longest_span_m(strand, roadmap.job.routing.bridge_m), meets
             )

@@ -18,6 +18,7 @@ from dataclasses import dataclass
 from itertools import count, product
 
 import numpy as np
+from scipy.spatial.distance import cdist
 
 from routecut.geometry.triangles import dot, unit
 from routecut.model.body import Floats
@@ -56,6 +57,10 @@ _FURTHEST = 8.0
 
 _TURN_COST = 0.5
 
+_IN_REACH = _FURTHEST + _LONGEST + 12.0
+"""So many radii beyond where a curve may join, a path is looked at: further on none comes, straight as it may go, and
+a thread's path of metres has ten thousand points a look."""
+
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Turn:
@@ -85,6 +90,11 @@ class _Track:
     def of(path_m: Floats, step_m: float) -> _Track:
         run, at = in_steps(path_m, step_m)
         return _Track(run, at, unit(np.gradient(at, axis=0)))
+
+    def until(self, length_m: float) -> _Track:
+        """Its steps up to a running length."""
+        count = int(np.searchsorted(self.run_m, length_m)) + 1
+        return _Track(self.run_m[:count], self.at_m[:count], self.tangent[:count])
 
 
 def _follow(
@@ -252,7 +262,7 @@ class _Search:
     def togo(self, at_m: Floats, heading: Floats) -> Floats:
         """What is still to go from poses: to the path and along it to its end, and the turn to get there, (n,). [m]."""
         track = self.track
-        off = np.linalg.norm(at_m[:, None] - track.at_m[None], axis=2)
+        off = cdist(at_m, track.at_m)
         left = track.run_m[-1] - track.run_m
         total = off + left
         pick = total.argmin(axis=1)
@@ -300,7 +310,7 @@ def turn_onto(
     """
     if running_m(path_m)[-1] < radius_m / 2:
         return None
-    track = _Track.of(path_m, radius_m / _STEPS_A_RADIUS / 2)
+    track = _Track.of(path_m, radius_m / _STEPS_A_RADIUS / 2).until(beyond_m + _IN_REACH * radius_m)
 
     def last_stretch(at_m: Floats, towards: Floats, *, eased: bool) -> tuple[int, Floats, float] | None:
         """Which of some poses the follower gets from onto the path, first come first served, and how."""

@@ -6,7 +6,9 @@ Units      A, V, ohm, mm2, degrees C, m
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
+
+import networkx as nx
 
 from routecut.errors import OutOfRangeError
 from routecut.model.finding import Finding, Severity, cable_finding
@@ -44,7 +46,7 @@ def size_power(
     usable = _with_conductor(job, lengths_m, limits, found)
     circuit = build_circuit(job, usable)
     duty, peak = carried(circuit, peak=False), carried(circuit, peak=True)
-    _say_what_was_assumed(circuit, found)
+    _say_what_was_assumed(_Lacking(job, lengths_m, usable), circuit, found)
     _say_what_is_fed_twice(job, circuit, found)
     _say_short_sums(circuit, {**peak.short, **duty.short}, duty.current_a, found)
     idle = {name for name, amps in peak.current_a.items() if amps <= 0.0}
@@ -96,8 +98,18 @@ def _with_conductor(
     return usable
 
 
-def _say_what_was_assumed(circuit: Circuit, found: PowerSizing) -> None:
+def _say_what_was_assumed(lacking: _Lacking, circuit: Circuit, found: PowerSizing) -> None:
     for device, cable in circuit.supply_assumed:
+        if missing := lacking.on_the_way_of(cable):
+            found.findings.append(
+                cable_finding(
+                    "supply-unlaid", Severity.WARNING, cable,
+                    f"{lacking.why(missing)}, so nothing feeds {cable} in this plan: {device} is taken as its source, "
+                    f"and the drops, sizes and fuses behind it count from there only. Don't buy by them: they change "
+                    f"once {_and(missing)} can be sized.",
+                )
+            )  # fmt: skip
+            continue
         found.findings.append(
             cable_finding(
                 "supply-assumed", Severity.NOTE, cable,
@@ -105,22 +117,63 @@ def _say_what_was_assumed(circuit: Circuit, found: PowerSizing) -> None:
             )
         )  # fmt: skip
     beside = [leg.cable.name for leg in circuit.legs.values() if leg.beside]
-    if beside:
-        plural = "cables" if len(beside) > 1 else "cable"
-        listed = ", ".join(beside)
-        found.findings.append(
-            Finding(
-                code="return-assumed",
-                severity=Severity.NOTE,
-                where=f"{plural} {listed}",
-                message=(
-                    f"No return is in the job for what {listed} {'supply' if len(beside) > 1 else 'supplies'}: "
-                    "a wire of the same size and length beside it is counted in its drop. Put the return into "
-                    "the job as a cable of its own to have it cut and ordered."
-                ),
-                table="cable",
-            )
+    for missing in dict.fromkeys(lacking.on_the_way_of(name) for name in beside):
+        names = [name for name in beside if lacking.on_the_way_of(name) == missing]
+        plural = len(names) > 1
+        supply = f"{_and(names)} {'supply' if plural else 'supplies'}"
+        said = (
+            f"a wire of the same size and length beside it is counted in {'their' if plural else 'its'} drop"
         )
+        if missing:
+            code, severity = "supply-unlaid", Severity.WARNING
+            text = (
+                f"{lacking.why(missing)}, so no return leads back from what {supply}: {said} in its place. Don't buy "
+                f"by these sizes: they change once {_and(missing)} can be sized."
+            )
+        else:
+            code, severity = "return-assumed", Severity.NOTE
+            text = (
+                f"No return is in the job for what {supply}: {said}. Put the return into the job as a cable of its "
+                "own to have it cut and ordered."
+            )
+        where = f"cable{'s' if plural else ''} {', '.join(names)}"
+        found.findings.append(Finding(code=code, severity=severity, where=where, message=text, table="cable"))
+
+
+def _and(names: Sequence[str]) -> str:
+    return " and ".join([", ".join(names[:-1]), names[-1]] if len(names) > 1 else names)
+
+
+class _Lacking:
+    """Power cables that are in a job but can't be sized: what hangs on them is cut off from its source."""
+
+    def __init__(self, job: Job, lengths_m: Mapping[str, float], usable: Mapping[str, float]) -> None:
+        self._unlaid: dict[str, bool] = {}
+        joined: nx.Graph[str] = nx.Graph()
+        end: dict[str, str] = {}
+        for cable in (c for c in job.cables if c.cable_class is CableClass.POWER):
+            one, other = (job.device_of(port).name for port in (cable.from_port, cable.to_port))
+            joined.add_edge(one, other)
+            end[cable.name] = one
+            if cable.name not in usable:
+                self._unlaid[cable.name] = cable.name not in lengths_m
+        self._net = {
+            name: number
+            for number, net in enumerate(nx.connected_components(joined))
+            for name, device in end.items()
+            if device in net
+        }
+
+    def on_the_way_of(self, cable: str) -> tuple[str, ...]:
+        """Those in the same net as a cable, in the order of the job."""
+        return tuple(name for name in self._unlaid if self._net[name] == self._net[cable])
+
+    def why(self, names: Sequence[str]) -> str:
+        """Why they can't be sized, as the beginning of a sentence."""
+        unlaid = [name for name in names if self._unlaid[name]]
+        unknown = [name for name in names if not self._unlaid[name]]
+        said = [f"{_and(unlaid)} {'have' if len(unlaid) > 1 else 'has'} no route"] if unlaid else []
+        return " and ".join([*said, *([f"the copper of {_and(unknown)} is not known"] if unknown else [])])
 
 
 def _say_what_is_fed_twice(job: Job, circuit: Circuit, found: PowerSizing) -> None:

@@ -15,10 +15,12 @@ import networkx as nx
 import numpy as np
 
 from routecut.geometry.keep_out import KeepOutField, nearest_free_m
+from routecut.geometry.sheets import Sheets as RoutingSheets
 from routecut.geometry.triangles import plane_axes
 from routecut.model.body import Body, Floats
 from routecut.model.finding import Finding, Severity
 from routecut.model.job import ANY, Box, Cable, Job, PassThrough, Port, Space, SurfaceKind
+from routecut.survey.beyond import check_beyond
 from routecut.survey.faults import Collector, listed
 from routecut.survey.seat import SPACE_MARGIN_M
 from routecut.survey.sheets import Sheets
@@ -61,7 +63,11 @@ def judge(job: Job, body: Body) -> tuple[Finding, ...]:
     near = [port for device in job.devices for port in device.ports if _is_near(port, job, held)]
     for port in near:
         _check_near(port, job, sheets, collector)
-    check_seen(job, body, fields, [port for port in near if port_table(port) not in told], collector)
+    routed = RoutingSheets(body.routing_triangles_m)
+    check_beyond(job, body, routed, collector)
+    told |= {finding.table for finding in collector.findings if finding.code == "port-beyond"}
+    unheard = [port for port in near if port_table(port) not in told]
+    check_seen(job, body, fields, unheard, collector, sheets=routed)
     for hole in job.pass_throughs:
         _check_open(hole, job, sheets, collector)
     return tuple(collector.findings)

@@ -26,7 +26,13 @@ def port_table(port: Port) -> str:
 
 
 def check_seen(
-    job: Job, body: Body, fields: list[KeepOutField], ports: list[Port], collector: Collector
+    job: Job,
+    body: Body,
+    fields: list[KeepOutField],
+    ports: list[Port],
+    collector: Collector,
+    *,
+    sheets: Sheets,
 ) -> None:
     """One warning for each port from which one of its cables sees nothing to be clipped to.
 
@@ -39,8 +45,9 @@ def check_seen(
     ports : list of Port
         Those to look at.
     collector : Collector
+    sheets : Sheets
+        Of the body as it is routed on.
     """
-    sheets = Sheets(body.routing_triangles_m)
     for port in ports:
         for cable in job.cables:
             if port.full_name not in (cable.from_port, cable.to_port):

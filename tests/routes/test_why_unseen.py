@@ -12,6 +12,7 @@ import pytest
 
 from routecut.geometry.clip_reach import Outlook
 from routecut.geometry.keep_out import KeepOutField
+from routecut.geometry.sheets import Sheets
 from routecut.model.job import (
     Box,
     Cable,
@@ -70,7 +71,14 @@ def said(z: float, *, tray: bool = False, kept: tuple[KeepOut, ...] = (), leaves
     body = body_of(parts)
     harness = Harness.of(build_roadmap(job, body))
     collector = Collector()
-    check_seen(job, body, [KeepOutField(k, body) for k in kept], [ends[0].ports[0]], collector)
+    check_seen(
+        job,
+        body,
+        [KeepOutField(k, body) for k in kept],
+        [ends[0].ports[0]],
+        collector,
+        sheets=Sheets(body.routing_triangles_m),
+    )
     return Said(
         len(harness.port_terminal(cable, "lamp.p").nodes),
         why_no_route(harness, cable).message,

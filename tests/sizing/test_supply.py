@@ -140,6 +140,26 @@ def test_without_a_battery_another_device_is_the_source_and_it_is_said() -> None
     assert "block" in said.message
 
 
+def test_a_feed_without_a_route_is_not_taken_for_a_battery_that_is_missing() -> None:
+    """The battery is in the job: what is missing is a way to it, and what is sized without it is not to be bought."""
+    lengths = {name: length for name, length in LENGTHS.items() if name != FEED.name}
+    _, _, findings = sized(job(FEED, RADIO, OTHER, BACK), lengths)
+    [said] = [f for f in findings if f.code == "supply-unlaid" and "source" in f.message]
+    assert said.message.startswith("P1 has no route, so nothing feeds P2 in this plan: block is taken")
+    assert said.severity is Severity.WARNING
+    assert "supply-assumed" not in codes(findings)
+
+
+def test_a_return_without_a_route_is_said_and_one_that_is_not_in_the_job_is_told_apart() -> None:
+    _, _, findings = sized(job(FEED, RADIO, OTHER, BACK, RADIO_BACK), LENGTHS)
+    assert "supply-unlaid" not in codes(findings)
+    lengths = {name: length for name, length in LENGTHS.items() if name != BACK.name}
+    _, _, findings = sized(job(FEED, RADIO, OTHER, BACK, RADIO_BACK), lengths)
+    [said] = [f for f in findings if f.code == "supply-unlaid"]
+    assert said.message.startswith(f"{BACK.name} has no route, so no return leads back from what ")
+    assert "return-assumed" not in codes(findings)
+
+
 def test_a_load_nobody_states_is_not_judged() -> None:
     silent = power("P2", "block.out 1", "radio.power", None, type_name="wire-12awg-red")
     sizing, _, findings = sized(job(FEED, silent, OTHER, BACK), LENGTHS)

@@ -128,6 +128,7 @@ PROVOKED: Mapping[str, tuple[Changes, Spoil | None]] = {
         add('[[keep_out]]\nname = "heater"\nsphere = { at = [3900, 560, 20], radius = 60 }\n'),
         None,
     ),
+    "port-beyond": ([("at = [3900, 560, 20]", "at = [4030, 500, 20]")], None),
     "port-unseen": ([("at = [3900, 560, 20]", "at = [3600, 0, 340]")], None),
     "port-cramped": (
         [("offset = [60, 0, 0]\nleaves = [0, 3, 4]", "at = [3975, 500, 300]\nleaves = [1, 0, 0]")],
@@ -239,6 +240,14 @@ def test_what_can_not_be_true_is_said_with_what_to_type(codes_of: Check) -> None
         assert fix in finding.message
         assert "Type: " in finding.message
         assert finding.severity is Severity.WARNING
+
+
+def test_a_port_beyond_a_panel_is_told_apart_from_one_whose_box_is_too_small(codes_of: Check) -> None:
+    (said,) = [f for f in codes_of(*PROVOKED["port-beyond"]) if f.code == "port-beyond"]
+    assert "'voice radio.aerial' lies 30 mm beyond 'body'" in said.message
+    # 30 mm outside the box of its space, and nothing between it and its device
+    small = [("[[2000, -800, 0], [4000, 800, 1500]]", "[[2000, -800, 0], [4000, 530, 1500]]")]
+    assert "port-beyond" not in {f.code for f in codes_of(small, None)}
 
 
 def test_a_port_that_is_kept_out_is_told_where_it_would_be_free(codes_of: Check) -> None:
