@@ -33,6 +33,11 @@ _FOCUS: Final = {
     Focus.REFLECTED: frozenset(["reflected", "reflects", "reflection", "swr", "vswr"]),
     Focus.SPARE: frozenset(["spare", "spares", "slack", "surplus", "excess"]),
 }
+_WORK: Final = frozenset(
+    "replace replacing swap swapping remove removing repair repairing mend mending exchange reach".split()  # noqa: SIM905
+)
+"""Work on a thing: who asks for its fuses besides is told all of it, and the fuses stand first there."""
+
 _NEW: Final = re.compile(r"\b(pull|lay|run|put|pulling|laying|running)\b.*\b(a )?(new|another|second)\b")
 """The same in other words; "draw it out" and "renew the radio" are not asked that way of a cable."""
 
@@ -128,6 +133,8 @@ def understood(called: Calls, text: str) -> Question:
     if focus is None and _BUILT.search(whole):
         return Question(things=((Asked.JOB, "everything"),), focus=Focus.BUILT)
     asked = [w for w in words if w not in (_STOP if focus is None else _STOP | _FOCUS[focus])]
+    if focus is Focus.FUSES and _WORK & set(words) and asked:
+        focus = None
     if focus is Focus.REFLECTED:
         asked = [w for w in asked if w not in _WHOLE]
     found = meant(called, text)

@@ -161,6 +161,9 @@ CALLED = {
     [
         ("which fuse kills the hailer", ["hailer amplifier", "hailer switches"], Focus.FUSES),
         ("Which fuse is the voice radio's?", ["voice radio"], Focus.FUSES),
+        # the fuse is asked for, and the work after it: all of it is answered
+        ("which fuse do I pull before I replace the voice radio", ["voice radio"], None),
+        ("Which fuse to pull when swapping the hailer?", ["hailer amplifier", "hailer switches"], None),
         ("fuse map", ["everything"], Focus.FUSES),
         ("fuse of P1", ["fuse of P1"], None),
         ("what is the fuse of P1 for", ["fuse of P1"], None),
