@@ -63,9 +63,12 @@ def _kept(plan: Plan, record: Record, folder: Path) -> tuple[AsBuilt, bool] | No
     try:
         document: dict[str, Any] = json.loads(plan_text(folder))
         built = document["as_built"]
-        now = [line_json(x) for x in record.lines]
-        laid = [x for x in built["lines"] if x["stands"] and x["what"] in {"moved", "string", "swapped"}]
-        if built["fitted"] is None or any(x not in now for x in laid):
+        now = {line.number: line for line in record.lines}
+        stood = [(x, now.get(x["line"])) for x in built["lines"] if x["stands"]]
+        # Of what was laid by then, nothing may be gone: a device that was swapped laid no cable anew.
+        if built["fitted"] is None or any(
+            line is None or (lays_anew(line.fact) and line_json(line) != x) for x, line in stood
+        ):
             return None
         for_all = all(line_json(x) in built["lines"] for x in record.standing if lays_anew(x.fact))
         return _read(plan, record, document), for_all

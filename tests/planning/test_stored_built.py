@@ -45,6 +45,7 @@ def made(tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, Plan, Plan]:
             moved(hole, f"0 {1000 * at[1] + 60:.3f} {1000 * at[2] - 25:.3f}"),
             {"what": "swapped", "kind": "cable", "name": "C2", "for": "rope"},
             {"what": "cut", "kind": "cable", "name": "C1", "length": "2500 mm"},
+            {"what": "swapped", "kind": "device", "name": "a", "for": "another of its kind"},
         ],
     )
     plan, _ = make_plan(job)
@@ -156,3 +157,15 @@ def test_a_record_that_has_gone_on_is_said(made: tuple[Path, Plan, Plan], tmp_pa
     assert warning
     assert kept.as_built is not None
     assert kept.as_built.relaid == {}
+
+
+def test_what_laid_no_cable_may_be_withdrawn_and_the_routes_as_built_stay(
+    made: tuple[Path, Plan, Plan], tmp_path: Path
+) -> None:
+    job = tmp_path / "job"
+    shutil.copytree(made[0], job)
+    append(job, [{"what": "withdrawn", "corrects": 4}])
+    kept, warning, _ = kept_plan(job, "plan")
+    assert warning == ""
+    assert kept.as_built is not None
+    assert set(kept.as_built.relaid) == {"C1", "C2"}
