@@ -12,6 +12,7 @@ from typing import Final
 from routecut.documents.figures import Lengths, millimetres
 from routecut.documents.reading import pulling_order
 from routecut.documents.service_reach import Section, reach_text
+from routecut.documents.service_short import odd_lengths
 from routecut.model.plan import Plan, PlannedCable
 from routecut.model.record import NO_RECORD, Record
 from routecut.model.service import Answer, PlaceKind, Plug
@@ -31,7 +32,7 @@ def strip_sections(plan: Plan, answer: Answer, record: Record = NO_RECORD) -> It
     lengths = Lengths(plan.job.length_unit)
     shut = {p.name for p in answer.blocked if p.kind is PlaceKind.CONNECTOR}
     out = [
-        f"{c.cable.name}: {_undone(plan, c, shut)}{_drawn(c)}" + _long(lengths, c, record)
+        f"{c.cable.name}: {_undone(plan, c, shut)}{_drawn(c)}" + _long(plan, lengths, c, record)
         for c in reversed(pulling_order(plan))
         if c.route is not None
     ]
@@ -44,7 +45,7 @@ def strip_sections(plan: Plan, answer: Answer, record: Record = NO_RECORD) -> It
     yield Section("What no hand gets to: it stays in, or is cut off where it comes out", tuple(left))
     stays = () if plan.service is None else plan.service.stays
     out_of = [
-        f"{d.name}, {d.space if d.space == _OUTSIDE else f'in {d.space}'}"
+        f"{d.name}, {d.space if d.space == _OUTSIDE else f'in {d.space}'}" + _held(plan, d.name, shut)
         for d in plan.job.devices
         if d.name not in stays
     ]
@@ -59,6 +60,13 @@ def strip_sections(plan: Plan, answer: Answer, record: Record = NO_RECORD) -> It
         "Not known here",
         ("Holes antennas sit in, screw holes of devices and clips: look for them, and plug or seal each.",),
     )
+
+
+def _held(plan: Plan, device: str, shut: Set[str]) -> str:
+    """That a device hangs on cables no hand gets to; empty where one of its ends comes off."""
+    cables = [c.cable for c in plan.cables if c.route is not None]
+    own = {end for c in cables for end in (c.from_port, c.to_port) if plan.job.device_of(end).name == device}
+    return ": it comes out with its cables cut off, or stays (see above)" if own and own <= shut else ""
 
 
 def _undone(plan: Plan, planned: PlannedCable, shut: Set[str]) -> str:
@@ -95,10 +103,13 @@ def undone_by(termination: str) -> str:
     return found[0] if found else ("unplug" if words else "disconnect")
 
 
-def _long(lengths: Lengths, planned: PlannedCable, record: Record) -> str:
+def _long(plan: Plan, lengths: Lengths, planned: PlannedCable, record: Record) -> str:
     lies_m = record.lies_m(planned.cable.name)
     if lies_m is not None:
-        return f"; {lengths.text(lies_m)} long by the record"
+        odd = odd_lengths(plan, planned.cable.name)
+        return "; ".join(
+            ["", f"{lengths.text(lies_m)} long by the record", *(f"MIND ITS LENGTH: {m}" for m in odd)]
+        )
     if planned.lead is not None and planned.lead.lengths_m:
         return f"; lead of {' + '.join(lengths.text(x) for x in planned.lead.lengths_m)}"
     return "" if planned.cut is None else f"; {lengths.text(planned.cut.length_m)} long"

@@ -4,16 +4,18 @@ from __future__ import annotations
 
 import json
 import shutil
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
 import pytest
 
 from routecut.documents import plan_json, service_text
+from routecut.documents.service_strip import strip_sections
 from routecut.model.plan import Plan
-from routecut.model.service import Asked
+from routecut.model.service import Asked, PlaceKind
 from routecut.planning import make_plan
-from routecut.planning.service import answers, kept_plan
+from routecut.planning.service import answers, kept_plan, strip
 from routecut.records import append
 from routecut.service import answer
 from tests.planning.test_as_built import SECOND, WORLD, holes, moved, string
@@ -44,7 +46,7 @@ def made(tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, Plan, Plan]:
         [
             moved(hole, f"0 {1000 * at[1] + 60:.3f} {1000 * at[2] - 25:.3f}"),
             {"what": "swapped", "kind": "cable", "name": "C2", "for": "rope"},
-            {"what": "cut", "kind": "cable", "name": "C1", "length": "2500 mm"},
+            {"what": "cut", "kind": "cable", "name": "C1", "length": "500 mm"},
             {"what": "swapped", "kind": "device", "name": "a", "for": "another of its kind"},
         ],
     )
@@ -157,6 +159,30 @@ def test_a_record_that_has_gone_on_is_said(made: tuple[Path, Plan, Plan], tmp_pa
     assert warning
     assert kept.as_built is not None
     assert kept.as_built.relaid == {}
+
+
+def test_a_strip_list_minds_a_length_that_does_not_go_with_its_way(made: tuple[Path, Plan, Plan]) -> None:
+    kept, _, _ = kept_plan(made[0], "plan")
+    assert kept.as_built is not None
+    told = " ".join(service_text(kept, strip(kept), kept.as_built.record).split())
+    assert "500 mm long by the record; MIND ITS LENGTH: " in told
+    assert told.count("MIND ITS LENGTH") == 1
+
+
+def test_a_device_that_hangs_on_cables_nobody_gets_at_is_said_to(made: tuple[Path, Plan, Plan]) -> None:
+    kept, _, _ = kept_plan(made[0], "plan")
+    assert kept.service is not None
+    (found,) = strip(kept)
+    ends = [p for p in kept.service.places if p.kind is PlaceKind.CONNECTOR and p.name.startswith("a.")]
+    told = {
+        line.split(",")[0]: line
+        for section in strip_sections(kept, replace(found, blocked=tuple(ends)))
+        if section.title == "Then the devices"
+        for line in section.lines
+    }
+    assert ends
+    assert told["a"].endswith("it comes out with its cables cut off, or stays (see above)")
+    assert "cut off" not in told["b"]
 
 
 def test_what_laid_no_cable_may_be_withdrawn_and_the_routes_as_built_stay(
