@@ -91,10 +91,16 @@ def deviation_text(plan: Plan, name: str) -> str:
 
 def moved_text(plan: Plan, name: str, kind: str) -> str:
     """How far a hole or a device is from its planned place; empty where it is there."""
+    far_m = moved_m(plan, name, kind)
+    return "" if far_m is None else f"{Lengths(plan.job.length_unit).text(far_m)} from its planned place"
+
+
+def moved_m(plan: Plan, name: str, kind: str) -> float | None:
+    """The same in m; None where it is there."""
     for one in () if plan.as_built is None else plan.as_built.moved:
         if (one.name, one.kind) == (name, kind):
-            return f"{Lengths(plan.job.length_unit).text(_far(one.from_m, one.to_m))} from its planned place"
-    return ""
+            return _far(one.from_m, one.to_m)
+    return None
 
 
 def _far(one: Vec3, other: Vec3) -> float:

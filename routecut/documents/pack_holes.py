@@ -6,7 +6,7 @@ from collections.abc import Iterator, Sequence
 from typing import Final
 from xml.etree.ElementTree import Element
 
-from routecut.documents.built import moved_text
+from routecut.documents.built import moved_m, moved_text
 from routecut.documents.caution_texts import CAUTIONS, Topic
 from routecut.documents.cautions import Placed, at
 from routecut.documents.figures import Lengths, count, millimetres, share
@@ -167,7 +167,26 @@ def _as_built(plan: Plan, hole: PlannedHole) -> Element | None:
         if moved
         else None
     )
-    return el("div", mark, el("p", el("b", "Recorded: "), f"{'; '.join(told)}."), class_="recorded")
+    beyond = _beyond_check(plan, name)
+    return el(
+        "div",
+        mark,
+        el("p", el("b", beyond, class_="none")) if beyond else None,
+        el("p", el("b", "Recorded: "), f"{'; '.join(told)}."),
+        class_="recorded",
+    )
+
+
+def _beyond_check(plan: Plan, name: str) -> str:
+    """That a hole is further off than where the check on its card stops; empty where it is not."""
+    far_m, card = moved_m(plan, name, "pass-through"), card_of(plan, name)
+    if far_m is None or card is None or card.fix is None or far_m <= card.fix.check_within_m:
+        return ""
+    within = Lengths(plan.job.length_unit).text(card.fix.check_within_m, "up")
+    return (
+        f"That is more than the {within} at which the check on this card stops. Unless it was set there on purpose, "
+        "the tape, a landmark or the 3D model is wrong: find out which before the next hole is marked."
+    )
 
 
 def _reached(plan: Plan, name: str, *, sheets: int) -> Iterator[tuple[str, Child]]:

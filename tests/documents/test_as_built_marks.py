@@ -163,6 +163,21 @@ def test_a_drill_card_has_one_figure_to_go_by_and_says_that_the_lining_is_not_in
         assert ("is not in the 3D model, so its time is not counted" in reach) == (told is double)
 
 
+@pytest.mark.parametrize(("off_m", "beyond"), [(0.011, False), (0.013, True)])
+def test_a_hole_set_further_off_than_its_check_allows_says_so_beside_how_far(
+    off_m: float, beyond: bool
+) -> None:
+    """The check of this card stops at 12 mm."""
+    known = plan_of(card())
+    (hole,) = known.holes
+    x, y, z = hole.at_m
+    there = Moved(kind="pass-through", name="H1", from_m=hole.at_m, to_m=(x, y + off_m, z), along=(), stay=())
+    place = Fact(what=What.MOVED, kind=Kind.HOLE, name="H1", position=hole.pass_through.position)
+    page = written(holes(built(known, place, moved=(there,)), ()))
+    assert f"DEVIATES, as built: {1000 * off_m:.0f} mm from its planned place" in page
+    assert ("more than the 12 mm at which the check on this card stops" in page) == beyond
+
+
 def test_holes_that_are_drilled_are_counted_apart_from_those_to_drill(plan: Plan) -> None:
     drill = [h for h in plan.holes if h.drill]
     places = [
