@@ -5,7 +5,7 @@ Stage      documents
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Set
 from dataclasses import replace
 from typing import Final
 
@@ -49,10 +49,29 @@ def only_reflected(plan: Plan, answer: Answer, record: Record) -> list[Section]:
             "Reflected power, expected and measured", tuple(reading_lines(plan, names, (), record)) or none
         ),
         Section("Its connectors, and how one gets at each", tuple(place_lines(plan, at))),
+        Section(
+            "What its ends are bonded to, and how one gets at each",
+            _bonds(plan, answer, ends) if names else (),
+        ),
         Section("Joints", tuple(f"{name}: {joined_text(plan, name, record)}" for name in names)),
         Section("In this order (common practice, no source)", _LOOK if names else (), numbered=True),
         Section("First", (FIRST,)),
     ]
+
+
+def _bonds(plan: Plan, answer: Answer, ends: Set[str]) -> tuple[str, ...]:
+    """The bonds of the devices at those ends, each end of each; that there is none in the job, where there is none."""
+    devices = {plan.job.device_of(end).name for end in ends}
+    told = []
+    for bond in (c.cable for c in plan.cables if c.cable.cable_class is CableClass.BOND):
+        own = (bond.from_port, bond.to_port)
+        if not devices & {plan.job.device_of(end).name for end in own}:
+            continue
+        places = () if plan.service is None else plan.service.places
+        at = tuple(p for p in places if p.kind is PlaceKind.CONNECTOR and p.name in own)
+        told.append(f"{bond.name}: {bond.from_port} to {bond.to_port}")
+        told += place_lines(plan, replace(answer, places=at))
+    return tuple(told) or ("No bond in the job: an antenna may have its ground through its own foot.",)
 
 
 def only_built(plan: Plan, _answer: Answer, record: Record) -> list[Section]:

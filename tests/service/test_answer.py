@@ -618,6 +618,30 @@ def test_reflected_power_and_what_was_built_otherwise_are_told_alone(plan: Plan)
     assert one.lines[0] == "cable D1, cut length: 2600 mm, planned 2440 mm"
 
 
+def test_an_antenna_that_reflects_badly_names_its_bond_and_no_other() -> None:
+    devices = [
+        device("radio", (0.5, 0.0, 0.0), loops=(0.2,)),
+        device("aerial", (-0.5, 0.0, 0.0), loops=(0.2, 0.2)),
+        device("stud", (-0.6, 0.0, 0.0), loops=(0.2, 0.2)),
+        device("rail", (0.6, 0.0, 0.0), loops=(0.2,)),
+    ]
+    cables = [
+        replace(one, cable_class=of, type=replace(one.type, cable_class=of))
+        for one, of in (
+            (cable("X1", "radio.p1", "aerial.p1"), CableClass.COAX),
+            (cable("B1", "aerial.p2", "stud.p1"), CableClass.BOND),
+            (cable("B2", "stud.p2", "rail.p1"), CableClass.BOND),
+        )
+    ]
+    job = job_with(*devices, cables=cables)
+    known = plan_of(job, [planned(c, job) for c in cables])
+    (found,) = answers(known, "too much reflected power")
+    shown = {s.title: s.lines for s in sections(known, found, told())}
+    bonds = shown["What its ends are bonded to, and how one gets at each"]
+    assert bonds[0] == "B1: aerial.p2 to stud.p1"
+    assert sorted(line.split(",")[0].split(" (")[0] for line in bonds[1:]) == ["aerial.p2", "stud.p1"]
+
+
 def test_the_connectors_of_a_coax_are_told_with_its_reading() -> None:
     devices = [
         device("radio", (0.5, 0.0, 0.0), loops=(0.2,)),
@@ -634,5 +658,6 @@ def test_the_connectors_of_a_coax_are_told_with_its_reading() -> None:
     ends = [line.split(",")[0] for line in shown["Its connectors, and how one gets at each"]]
     assert sorted(e.split(" (")[0] for e in ends) == ["aerial.p1", "radio.p1"]
     assert shown["Joints"] == ("X1: no joint: in one piece from radio.p1 to aerial.p1",)
+    assert shown["What its ends are bonded to, and how one gets at each"][0].startswith("No bond in the job")
     (spare,) = answers(known, "terminate the radio coax again: how much is spare")
     assert (spare.asked, spare.name, spare.focus) == (Asked.CABLE, "X1", Focus.SPARE)
