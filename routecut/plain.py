@@ -1,10 +1,10 @@
-"""The user's own words: made safe to print, so that nothing in a name acts on what shows it; the nearest known name."""
+"""The user's own words, made safe to print: nothing in a name acts on what shows it; nearest names, names in a row."""
 
 from __future__ import annotations
 
 import difflib
 import unicodedata
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from datetime import date, time
 from typing import Final
 
@@ -88,3 +88,16 @@ def nearest_name(found: str, known: Iterable[str]) -> str:
             return near[0]
     folded = {name.casefold(): name for name in reversed(names)}
     return folded.get(found.casefold(), "")
+
+
+def enumerated(words: Sequence[str], last: str = "and") -> str:
+    """One; one and two; or one, two and three, as they are read aloud.
+
+    Examples
+    --------
+    >>> enumerated(["P1", "P2", "P3"])
+    'P1, P2 and P3'
+    >>> enumerated(["left", "up"], "or")
+    'left or up'
+    """
+    return f" {last} ".join([", ".join(words[:-1]), words[-1]] if len(words) > 1 else words)

@@ -39,16 +39,13 @@ def only_reflected(plan: Plan, answer: Answer, record: Record) -> list[Section]:
         if c.cable.cable_class is CableClass.COAX and c.cable.name in answer.cables
     ]
     ends = {end for c in coax for end in (c.from_port, c.to_port)}
-    service = plan.service
-    places = () if service is None else service.places
-    at = replace(answer, places=tuple(p for p in places if p.kind is PlaceKind.CONNECTOR and p.name in ends))
     names = [c.name for c in coax]
     none = ("No coax of this job ends there.",)
     return [
         Section(
             "Reflected power, expected and measured", tuple(reading_lines(plan, names, (), record)) or none
         ),
-        Section("Its connectors, and how one gets at each", tuple(place_lines(plan, at))),
+        Section("Its connectors, and how one gets at each", tuple(_connector_lines(plan, answer, ends))),
         Section(
             "What its ends are bonded to, and how one gets at each",
             _bonds(plan, answer, ends) if names else (),
@@ -59,18 +56,25 @@ def only_reflected(plan: Plan, answer: Answer, record: Record) -> list[Section]:
     ]
 
 
+def _connector_lines(plan: Plan, answer: Answer, ends: Set[str]) -> Iterator[str]:
+    """How one gets at the connectors of those names."""
+    places = () if plan.service is None else plan.service.places
+    at = tuple(p for p in places if p.kind is PlaceKind.CONNECTOR and p.name in ends)
+    return place_lines(plan, replace(answer, places=at))
+
+
 def _bonds(plan: Plan, answer: Answer, ends: Set[str]) -> tuple[str, ...]:
     """The bonds of the devices at those ends, each end of each; that there is none in the job, where there is none."""
     devices = {plan.job.device_of(end).name for end in ends}
-    told = []
+    told: list[str] = []
     for bond in (c.cable for c in plan.cables if c.cable.cable_class is CableClass.BOND):
         own = (bond.from_port, bond.to_port)
         if not devices & {plan.job.device_of(end).name for end in own}:
             continue
-        places = () if plan.service is None else plan.service.places
-        at = tuple(p for p in places if p.kind is PlaceKind.CONNECTOR and p.name in own)
-        told.append(f"{bond.name}: {bond.from_port} to {bond.to_port}")
-        told += place_lines(plan, replace(answer, places=at))
+        told += [
+            f"{bond.name}: {bond.from_port} to {bond.to_port}",
+            *_connector_lines(plan, answer, frozenset(own)),
+        ]
     return tuple(told) or ("No bond in the job: an antenna may have its ground through its own foot.",)
 
 

@@ -28,6 +28,7 @@ from routecut.model.job import (
 from routecut.patterns.known import Pattern, in_unit, said
 from routecut.patterns.made import Fitted, Made, Noted
 from routecut.patterns.measurements import Taken
+from routecut.plain import enumerated
 
 SCAN_ERROR_PERCENT: Final = 1.0
 """What is left of the shape of a vehicle when all its measurements are taken (judgement)."""
@@ -152,11 +153,6 @@ def _group(heading: str, entries: Iterable[str], *notes: str) -> str:
     return "\n".join([line + "-" * max(3, 92 - len(line)), *(f"# {n}" for n in notes), "", *written])
 
 
-def _listed(things: Sequence[str]) -> str:
-    """One, one and two, or one, two and three."""
-    return " and ".join([", ".join(things[:-1]), things[-1]] if len(things) > 1 else things)
-
-
 def _text(value: str) -> str:
     return json.dumps(value, ensure_ascii=False)
 
@@ -211,7 +207,7 @@ class _Writer:
             if measured:
                 lines.append("measured = true")
             else:
-                wanted = _listed([f"the {m.words.lower()} ({m.key})" for m in missing])
+                wanted = enumerated([f"the {m.words.lower()} ({m.key})" for m in missing])
                 lines.append(f"measure = {_text(wanted)}")
         lines += [
             "",

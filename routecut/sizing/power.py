@@ -7,6 +7,7 @@ Units      A, V, ohm, mm2, degrees C, m
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from itertools import pairwise
 
 import networkx as nx
 
@@ -15,11 +16,12 @@ from routecut.model.finding import Finding, Severity, cable_finding
 from routecut.model.job import CableClass, Job, Polarity
 from routecut.model.plan import Route
 from routecut.model.sizing import Limit
+from routecut.plain import enumerated
 from routecut.sizing.air import air_round_c
 from routecut.sizing.ampacity import heat_factor
 from routecut.sizing.bundles import side_by_side
 from routecut.sizing.choose import Network, Size, Surroundings, choose, is_fused_leg
-from routecut.sizing.circuit import LEG, Circuit, Leg, build_circuit
+from routecut.sizing.circuit import COMMON, LEG, SOURCE, Circuit, Leg, Node, build_circuit
 from routecut.sizing.conductors import conductor_of, true_area_of_outside_mm
 from routecut.sizing.judge import PowerSizing, judge, least_fuse_a
 from routecut.sizing.loads import carried
@@ -46,7 +48,7 @@ def size_power(
     usable = _with_conductor(job, lengths_m, limits, found)
     circuit = build_circuit(job, usable)
     duty, peak = carried(circuit, peak=False), carried(circuit, peak=True)
-    _say_what_was_assumed(_Lacking(job, lengths_m, usable), circuit, found)
+    _say_what_was_assumed(job, lengths_m, usable, circuit, found)
     _say_what_is_fed_twice(job, circuit, found)
     _say_short_sums(circuit, {**peak.short, **duty.short}, duty.current_a, found)
     idle = {name for name, amps in peak.current_a.items() if amps <= 0.0}
@@ -98,15 +100,22 @@ def _with_conductor(
     return usable
 
 
-def _say_what_was_assumed(lacking: _Lacking, circuit: Circuit, found: PowerSizing) -> None:
+def _say_what_was_assumed(
+    job: Job,
+    lengths_m: Mapping[str, float],
+    usable: Mapping[str, float],
+    circuit: Circuit,
+    found: PowerSizing,
+) -> None:
+    whole = build_circuit(job, {c.name: lengths_m.get(c.name, 0.0) for c in job.cables})
     for device, cable in circuit.supply_assumed:
-        if missing := lacking.on_the_way_of(cable):
+        if missing := _missing_on(whole.out, SOURCE, whole.legs[cable].near, usable):
             found.findings.append(
                 cable_finding(
                     "supply-unlaid", Severity.WARNING, cable,
-                    f"{lacking.why(missing)}, so nothing feeds {cable} in this plan: {device} is taken as its source, "
-                    f"and the drops, sizes and fuses behind it count from there only. Don't buy by them: they change "
-                    f"once {_and(missing)} can be sized.",
+                    f"{_why_missing(missing, lengths_m)}, so nothing feeds {cable} in this plan: {device} is taken as "
+                    "its source, and the drops, sizes and fuses behind it count from there only. Don't buy by them: "
+                    f"they change once {enumerated(missing)} can be sized.",
                 )
             )  # fmt: skip
             continue
@@ -116,19 +125,21 @@ def _say_what_was_assumed(lacking: _Lacking, circuit: Circuit, found: PowerSizin
                 f"No battery feeds {cable}; {device} is taken as its source, and drops are counted from there.",
             )
         )  # fmt: skip
-    beside = [leg.cable.name for leg in circuit.legs.values() if leg.beside]
-    for missing in dict.fromkeys(lacking.on_the_way_of(name) for name in beside):
-        names = [name for name in beside if lacking.on_the_way_of(name) == missing]
+    beside: dict[tuple[str, ...], list[str]] = {}
+    for name in (leg.cable.name for leg in circuit.legs.values() if leg.beside):
+        back = whole.return_of[whole.legs[name].far]
+        beside.setdefault(_missing_on(whole.back, COMMON, back, usable), []).append(name)
+    for missing, names in beside.items():
         plural = len(names) > 1
-        supply = f"{_and(names)} {'supply' if plural else 'supplies'}"
+        supply = f"{enumerated(names)} {'supply' if plural else 'supplies'}"
         said = (
             f"a wire of the same size and length beside it is counted in {'their' if plural else 'its'} drop"
         )
         if missing:
             code, severity = "supply-unlaid", Severity.WARNING
             text = (
-                f"{lacking.why(missing)}, so no return leads back from what {supply}: {said} in its place. Don't buy "
-                f"by these sizes: they change once {_and(missing)} can be sized."
+                f"{_why_missing(missing, lengths_m)}, so no return leads back from what {supply}: {said} in its place. "
+                f"Don't buy by these sizes: they change once {enumerated(missing)} can be sized."
             )
         else:
             code, severity = "return-assumed", Severity.NOTE
@@ -140,40 +151,18 @@ def _say_what_was_assumed(lacking: _Lacking, circuit: Circuit, found: PowerSizin
         found.findings.append(Finding(code=code, severity=severity, where=where, message=text, table="cable"))
 
 
-def _and(names: Sequence[str]) -> str:
-    return " and ".join([", ".join(names[:-1]), names[-1]] if len(names) > 1 else names)
+def _missing_on(tree: nx.DiGraph, source: Node, node: Node, usable: Mapping[str, float]) -> tuple[str, ...]:
+    """Cables that can't be sized on the way to a node, in a tree of all of the job; none that is only assumed."""
+    legs = (tree.edges[edge].get(LEG) for edge in pairwise(nx.shortest_path(tree, source, node)))
+    return tuple(leg.name for leg in legs if leg is not None and not leg.beside and leg.name not in usable)
 
 
-class _Lacking:
-    """Power cables that are in a job but can't be sized: what hangs on them is cut off from its source."""
-
-    def __init__(self, job: Job, lengths_m: Mapping[str, float], usable: Mapping[str, float]) -> None:
-        self._unlaid: dict[str, bool] = {}
-        joined: nx.Graph[str] = nx.Graph()
-        end: dict[str, str] = {}
-        for cable in (c for c in job.cables if c.cable_class is CableClass.POWER):
-            one, other = (job.device_of(port).name for port in (cable.from_port, cable.to_port))
-            joined.add_edge(one, other)
-            end[cable.name] = one
-            if cable.name not in usable:
-                self._unlaid[cable.name] = cable.name not in lengths_m
-        self._net = {
-            name: number
-            for number, net in enumerate(nx.connected_components(joined))
-            for name, device in end.items()
-            if device in net
-        }
-
-    def on_the_way_of(self, cable: str) -> tuple[str, ...]:
-        """Those in the same net as a cable, in the order of the job."""
-        return tuple(name for name in self._unlaid if self._net[name] == self._net[cable])
-
-    def why(self, names: Sequence[str]) -> str:
-        """Why they can't be sized, as the beginning of a sentence."""
-        unlaid = [name for name in names if self._unlaid[name]]
-        unknown = [name for name in names if not self._unlaid[name]]
-        said = [f"{_and(unlaid)} {'have' if len(unlaid) > 1 else 'has'} no route"] if unlaid else []
-        return " and ".join([*said, *([f"the copper of {_and(unknown)} is not known"] if unknown else [])])
+def _why_missing(names: Sequence[str], lengths_m: Mapping[str, float]) -> str:
+    """Why cables can't be sized, as the beginning of a sentence."""
+    unlaid = [name for name in names if name not in lengths_m]
+    unknown = [name for name in names if name in lengths_m]
+    said = [f"{enumerated(unlaid)} {'have' if len(unlaid) > 1 else 'has'} no route"] if unlaid else []
+    return " and ".join([*said, *([f"the copper of {enumerated(unknown)} is not known"] if unknown else [])])
 
 
 def _say_what_is_fed_twice(job: Job, circuit: Circuit, found: PowerSizing) -> None:

@@ -36,10 +36,9 @@ def check_beyond(job: Job, body: Body, sheets: Sheets, collector: Collector) -> 
         Of the body as it is routed on.
     collector : Collector
     """
-    spaces = {space.name: space for space in job.spaces}
     panel = body.faces_of_kind(SurfaceKind.PANEL)
     for device in job.devices:
-        space, at = spaces[device.space], device.position.at_m
+        space, at = job.space(device.space), device.position.at_m
         if not space.holds(at):
             continue
         for port in (port for port in device.ports if not space.holds(port.position.at_m)):

@@ -21,6 +21,7 @@ from routecut.model.body import Body, Floats
 from routecut.model.finding import Finding, Severity
 from routecut.model.fitout import CableType
 from routecut.model.job import Cable, Job, Port, Vec3
+from routecut.plain import enumerated
 from routecut.survey.faults import Collector
 from routecut.survey.unseen import port_table
 from routecut.units import format_length
@@ -87,7 +88,7 @@ def _tell(port: Port, leaves: Vec3, cable: Cable, kind: CableType, *, ahead: _Ah
     straight = straight_m(kind.diameter_m, kind.min_bend_radius_m)
     need = straight + kind.min_bend_radius_m + max(kind.diameter_m / 2, ahead.job.routing.stand_off_m)
     free = [word for word, way in _AXES if ahead.has_room(port, way, cable, kind)]
-    turned = f"turn it: there is room to the {_listed(free)}" if free else "turn it"
+    turned = f"turn it: there is room to the {enumerated(free, 'or')}" if free else "turn it"
     to.add(
         "port-cramped",
         f"Cable {cable.name} has no room to bend as it leaves {port.full_name!r}: "
@@ -101,10 +102,6 @@ def _tell(port: Port, leaves: Vec3, cable: Cable, kind: CableType, *, ahead: _Ah
         found=cable.name,
         allowed=f"about {format_length(need, unit, 'up')}",
     )
-
-
-def _listed(words: list[str]) -> str:
-    return " or ".join([", ".join(words[:-1]), words[-1]] if len(words) > 1 else words)
 
 
 @dataclass(frozen=True, eq=False)

@@ -160,6 +160,15 @@ def test_a_return_without_a_route_is_said_and_one_that_is_not_in_the_job_is_told
     assert "return-assumed" not in codes(findings)
 
 
+def test_a_cable_without_a_route_is_not_blamed_for_what_hangs_on_others() -> None:
+    """The return of P3 is not in the job, with or without a way for P2."""
+    lengths = {name: length for name, length in LENGTHS.items() if name != RADIO.name}
+    _, _, findings = sized(job(FEED, RADIO, OTHER, BACK, RADIO_BACK), lengths)
+    [said] = [f for f in findings if f.code == "return-assumed"]
+    assert said.where == "cable P3"
+    assert "supply-unlaid" not in codes(findings)
+
+
 def test_a_load_nobody_states_is_not_judged() -> None:
     silent = power("P2", "block.out 1", "radio.power", None, type_name="wire-12awg-red")
     sizing, _, findings = sized(job(FEED, silent, OTHER, BACK), LENGTHS)
