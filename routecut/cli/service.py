@@ -50,12 +50,12 @@ def service(
 
     if name and strip:
         raise typer.BadParameter("NAME and --strip are two questions; ask one")
-    plan, warning, faults = asked.kept_plan(job, PLAN_FOLDER)
-    if warning:
-        note(f"warning: {warning}")
-    with asked.asking(job, PLAN_FOLDER, stale=bool(warning)):
-        _tell(plan, name, strip=strip, as_json=as_json)
-    print_findings(faults)
+    kept = asked.kept_plan(job, PLAN_FOLDER)
+    if kept.warning:
+        note(f"warning: {kept.warning}")
+    with asked.asking(job, PLAN_FOLDER, stale=bool(kept.stale)):
+        _tell(kept.plan, name, strip=strip, as_json=as_json)
+    print_findings(kept.findings)
 
 
 def _tell(plan: Plan, name: str | None, *, strip: bool, as_json: bool) -> None:

@@ -10,12 +10,13 @@ from dataclasses import replace
 
 from routecut.documents.figures import Lengths
 from routecut.documents.reading import pulling_order
+from routecut.model.as_built import AsBuilt
 from routecut.model.plan import Plan, PlannedCable
 from routecut.model.vehicle import Vec3
 
 
 def as_fitted(plan: Plan) -> Plan:
-    """The plan with what was laid again, and what was moved, as built; its cuts and order stay as planned.
+    """The plan with what was laid again, moved or joined, as built; its cuts and order of pulling stay as planned.
 
     Parameters
     ----------
@@ -24,10 +25,10 @@ def as_fitted(plan: Plan) -> Plan:
     Returns
     -------
     Plan
-        The same one where nothing was laid again or moved.
+        The same one where nothing was laid again, moved or joined, or where it is as built already.
     """
     built = plan.as_built
-    if built is None or not (built.relaid or built.moved):
+    if built is None or plan.pulled or not otherwise(built):
         return plan
     holes = {one.name: one.to_m for one in built.moved if one.kind == "pass-through"}
     devices = {one.name: one.to_m for one in built.moved if one.kind == "device"}
@@ -53,7 +54,13 @@ def as_fitted(plan: Plan) -> Plan:
         beside=built.beside if built.relaid else plan.beside,
         sizing=built.sizing or plan.sizing,
         service=built.service or plan.service,
+        pulled=tuple(c.cable.name for c in pulling_order(plan)),
     )
+
+
+def otherwise(built: AsBuilt) -> bool:
+    """Whether anything lies otherwise than planned."""
+    return bool(built.relaid or built.moved or built.service)
 
 
 def fitted_order(plan: Plan) -> tuple[PlannedCable, ...]:

@@ -15,9 +15,9 @@ from routecut.documents.look_first import mounting_holes
 from routecut.documents.nearness import distance_m
 from routecut.documents.part_words import spoken
 from routecut.documents.reading import natural
-from routecut.documents.running import along
 from routecut.model.job import CableClass, Exposure, HoleState, KeepOut, Reason
 from routecut.model.plan import Plan, PlannedCable, PlannedHole
+from routecut.model.running import along
 
 DRILLED_NEAR_M: Final = 0.5
 """Nearer than this to a hole that is drilled, a keep-out is named there (common practice, no source)."""

@@ -9,7 +9,7 @@ from __future__ import annotations
 import json
 from collections.abc import Sequence
 
-from routecut.documents.difference_text import change_text, row_json, value_text
+from routecut.documents.difference_text import change_text, row_json, sides
 from routecut.documents.figures import count
 from routecut.model.as_built import Difference
 from routecut.model.job import Job
@@ -26,8 +26,7 @@ def compare_text(rows: Sequence[Difference], heads: tuple[str, str], job: Job) -
         (
             row.about,
             row.what,
-            value_text(row.before, row.unit, job) or _NONE,
-            value_text(row.after, row.unit, job) or _NONE,
+            *(side or _NONE for side in sides(row, job)),
             change_text(row, job),
             row.why,
         )

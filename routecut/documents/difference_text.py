@@ -14,27 +14,33 @@ from routecut.documents.record_text import place_text
 from routecut.documents.rounding import rounded
 from routecut.model.as_built import Difference
 from routecut.model.job import Job, Position
+from routecut.units import Rounding
 
 Value = float | str | tuple[float, float, float] | None
 
 OMEGA: Final = "\N{GREEK CAPITAL LETTER OMEGA}"
 
 
-def value_text(value: Value, unit: str, job: Job) -> str:
-    """One side of a row; empty for none."""
+def sides(row: Difference, job: Job) -> tuple[str, str]:
+    """Both sides of a row, planned and as built; empty for none."""
+    before, after = (_value(value, row, job) for value in (row.before, row.after))
+    return before, after
+
+
+def _value(value: Value, row: Difference, job: Job) -> str:
     if value is None:
         return ""
     if isinstance(value, str):
         return value
     if isinstance(value, tuple):
         return place_text(Position(at_m=value), job)
-    return _figure(value, unit, job)
+    return _figure(value, row.unit, job, "up" if row.up else "nearest")
 
 
-def _figure(value: float, unit: str, job: Job) -> str:
+def _figure(value: float, unit: str, job: Job, rounding: Rounding = "nearest") -> str:
     match unit:
         case "m":
-            text = Lengths(job.length_unit).text(abs(value))
+            text = Lengths(job.length_unit).text(abs(value), rounding)
         case "ohm":
             text = f"{abs(value) * 1000.0:.3g} m{OMEGA}"
         case "V":

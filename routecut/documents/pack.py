@@ -81,7 +81,7 @@ def pack_html(plan: Plan, *, pictures: Mapping[str, bytes], body: Body | None = 
         ("power", "Power and coax", power_and_coax(plan)),
         *([] if built is None else [("as-built", "As built", as_built_section(plan, built))]),
         ("order", "Order list", order_list(plan)),
-        ("service", "Service sheet", service(plan)),
+        ("service", "Service sheet", service(fitted)),
         ("sums", "Lengths and checks", sums(plan)),
         ("figures", "Figures used", assumptions(plan)),
         ("findings", "Findings", findings(plan)),

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from xml.etree.ElementTree import Element
 
-from routecut.documents.difference_text import change_text, value_text
+from routecut.documents.difference_text import change_text, sides
 from routecut.documents.figures import Lengths, count
 from routecut.documents.markup import Child, el
 from routecut.documents.pack_parts import table
@@ -69,11 +69,11 @@ def _row(plan: Plan, row: Difference) -> list[Child]:
         mark = el("b", f"DEVIATES{': ' + row.why if row.why else ''}", class_="none")
     elif row.why:
         mark = row.why
-    after = value_text(row.after, row.unit, plan.job)
+    before, after = sides(row, plan.job)
     return [
         el("b", row.about),
         row.what,
-        value_text(row.before, row.unit, plan.job),
+        before,
         el("b", after) if row.marked else after,
         change_text(row, plan.job),
         mark,

@@ -12,10 +12,10 @@ from routecut.documents.markup import Child, el
 from routecut.documents.pack_parts import fold, table
 from routecut.documents.part_words import spoken
 from routecut.documents.reading import holes_left, natural
-from routecut.documents.running import along, curve_m
 from routecut.model.company import Beside, Bundle, Member
 from routecut.model.job import HoleState
 from routecut.model.plan import Plan, Route
+from routecut.model.running import along, curve_m
 
 _HERE_M: Final = 0.15
 """A bundle that begins or ends this near to a hole or a port does so there. [m]"""

@@ -37,12 +37,12 @@ from routecut.documents.reading import (
     type_mark,
 )
 from routecut.documents.run_words import run_steps
-from routecut.documents.running import along
 from routecut.documents.service_short import joined_text, lies_text, odd_lengths
 from routecut.documents.why_way import why_way
 from routecut.model.company import Beside
 from routecut.model.plan import Plan, PlannedCable
 from routecut.model.record import NO_RECORD, Kind
+from routecut.model.running import along
 from routecut.scene.palette import insulation
 
 _HOW_TO_READ = (

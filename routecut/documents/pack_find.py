@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from xml.etree.ElementTree import Element
 
+from routecut.documents.built import as_fitted
 from routecut.documents.keep_out_words import kind_text
 from routecut.documents.markup import el
 from routecut.documents.pack_keep_outs import keep_out_anchors
@@ -66,7 +67,7 @@ def _entries(plan: Plan) -> Iterator[Element]:
         yield _entry(key, f"joint of {jointed}", f"{ends[jointed]}, on the service sheet")
     for keep_out, key in keep_out_anchors(plan).items():
         yield _entry(key, keep_out, f"keep-out, {kinds[keep_out]}: what lies near it")
-    for trim, key in trim_anchors(plan).items():
+    for trim, key in trim_anchors(as_fitted(plan)).items():
         yield _entry(key, trim, "trim, on the service sheet")
 
 

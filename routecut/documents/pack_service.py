@@ -6,7 +6,6 @@ from collections.abc import Iterator
 from typing import Final
 from xml.etree.ElementTree import Element
 
-from routecut.documents.built import as_fitted
 from routecut.documents.cut_list import joint_note
 from routecut.documents.figures import Lengths
 from routecut.documents.fuse_words import below_text, fuse_reach
@@ -40,13 +39,11 @@ _PULL: Final = (
 
 _AS_PLANNED: Final = "As planned: what was done otherwise stands with whoever did it."
 
-_RECORDED: Final = (
-    "As planned; what the record says of a device stands with it, all else on the cards and under As built."
-)
+_RECORDED: Final = "As built, as far as the record says; the rest, and what is spare, as planned."
 
 
 def service(plan: Plan) -> Element:
-    """One sheet for whoever has to get at it again."""
+    """One sheet for whoever has to get at it again; of a plan as it was built (see `built.as_fitted`)."""
     parts: list[Child] = [
         el("p", f"{_AS_PLANNED if recorded(plan) is None else _RECORDED} {_PULL}"),
         *jump_links(plan),
@@ -77,7 +74,7 @@ def service(plan: Plan) -> Element:
         heads = ["trim", "to take off", "cables behind it"]
         shown = table(heads, off, kind="service")
         parts += [fold(el("h3", "What comes off, the quickest first"), shown, key="service-trim")]
-    return el("div", parts, *reach_sheets(plan), keep_outs_sheet(as_fitted(plan)))
+    return el("div", parts, *reach_sheets(plan), keep_outs_sheet(plan))
 
 
 def _joints(plan: Plan) -> Iterator[Element]:
@@ -87,6 +84,11 @@ def _joints(plan: Plan) -> Iterator[Element]:
     for planned in sorted(plan.cables, key=lambda c: natural(c.cable.name)):
         name = planned.cable.name
         told: list[Child] = [el("div", joined_text(plan, name, record))]
+        told += [
+            el("div", f"{place.name}, reached from {place.space}: {reach_text(plan, place)}")
+            for place in (() if plan.service is None else plan.service.places)
+            if place.kind is PlaceKind.JOINT and name in place.cables
+        ]
         if planned.lead is not None:
             told += [el("div", joint_note(plan.job, joint)) for joint in planned.lead.joints]
         if name in keys or not told_whole(plan, name, record):

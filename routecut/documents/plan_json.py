@@ -13,7 +13,7 @@ from dataclasses import replace
 from typing import Any, Final
 
 from routecut.documents.as_built_json import as_built_json
-from routecut.documents.built import as_fitted
+from routecut.documents.built import as_fitted, otherwise
 from routecut.documents.company_json import bundles_json, company_json, others_json
 from routecut.documents.drill_json import cards_json
 from routecut.documents.order_list import ordered_json
@@ -92,9 +92,9 @@ def plan_json(plan: Plan) -> str:
 
 def _fitted(plan: Plan, built: AsBuilt) -> dict[str, Any] | None:
     """What was laid again, with the same keys as the plan's; None where nothing was."""
-    fitted = as_fitted(plan)
-    if fitted is plan:
+    if not otherwise(built):
         return None
+    fitted = as_fitted(plan)
     laid = {name for name, relaid in built.relaid.items() if relaid.route is not None}
     sized = {c.cable.name: electrical(fitted, c.cable.name) for c in fitted.cables}
     return {

@@ -49,7 +49,9 @@ def plugs_pass(job: Job, planned: PlannedCable) -> bool:
 
 
 def pulling_order(plan: Plan) -> tuple[PlannedCable, ...]:
-    """The cables in the order `PULLING_ORDER` describes."""
+    """The cables in the order `PULLING_ORDER` describes; as built, in that of the plan."""
+    if plan.pulled:
+        return tuple(sorted(plan.cables, key=lambda planned: plan.pulled.index(planned.cable.name)))
 
     def key(planned: PlannedCable) -> tuple[bool, bool, float, float, tuple[tuple[int, str], ...]]:
         route = planned.route

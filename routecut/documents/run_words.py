@@ -12,8 +12,8 @@ from routecut.documents.figures import Lengths, count
 from routecut.documents.part_words import spoken
 from routecut.documents.pull_words import Clip, clips_along, clips_of
 from routecut.documents.reading import fitted_text, natural
-from routecut.documents.running import along, curve_m
 from routecut.model.plan import Covered, Plan, PlannedCable, Route
+from routecut.model.running import along, curve_m
 
 _FREE_FROM_M: Final = 0.05
 """A gap between two clipped stretches is told from this length on."""

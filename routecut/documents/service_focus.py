@@ -9,7 +9,7 @@ from collections.abc import Iterator, Set
 from dataclasses import replace
 from typing import Final
 
-from routecut.documents.difference_text import value_text
+from routecut.documents.difference_text import sides
 from routecut.documents.figures import count
 from routecut.documents.service_reach import Section, reach_text
 from routecut.documents.service_readings import reading_lines
@@ -82,10 +82,10 @@ def only_built(plan: Plan, _answer: Answer, record: Record) -> list[Section]:
     """All that was built otherwise, or that nobody recorded anything."""
     rows = [row for row in (() if plan.as_built is None else plan.as_built.rows) if row.marked]
     told = tuple(
-        f"{r.about}, {r.what}: {value_text(r.after, r.unit, plan.job)}"
-        + (f", planned {before}" if (before := value_text(r.before, r.unit, plan.job)) else "")
+        f"{r.about}, {r.what}: {after}"
+        + (f", planned {before}" if before else "")
         + (f" ({r.why})" if r.why else "")
-        for r in rows
+        for r, (before, after) in ((row, sides(row, plan.job)) for row in rows)
     )
     if not record.lines:
         told = (

@@ -8,13 +8,13 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import Final
 
-from routecut.documents.difference_text import value_text
+from routecut.documents.difference_text import sides
 from routecut.documents.figures import Lengths
-from routecut.documents.running import along
 from routecut.documents.service_short import joined_text, lies_text
 from routecut.model.as_built import FORWARD, REFLECTED, RESISTANCE
 from routecut.model.plan import Plan
 from routecut.model.record import Record, What
+from routecut.model.running import along
 from routecut.model.service import Spare
 
 _READ: Final = {RESISTANCE, FORWARD, REFLECTED, "cut length", "left over"}
@@ -32,11 +32,12 @@ def length_lines(plan: Plan, name: str, record: Record) -> Iterator[str]:
     if lead is not None and lead.lengths_m:
         yield f"ready-made: {' + '.join(lengths.text(x) for x in lead.lengths_m)}"
     run, asked = lengths.text(planned.route.length_m), lengths.up(planned.cut.length_m)
-    fact = record.told(What.CUT, name)
+    fact, laid_anew = record.told(What.CUT, name), any(as_laid(plan, name))
+    run += " as built" if laid_anew else ""
     if fact is None or fact.length_m is None:
-        yield f"run {run}, cut {asked}"
+        yield f"run {run}, " + (f"planned cut {asked}" if laid_anew else f"cut {asked}")
     else:
-        yield f"run {run}; planned {asked}, cut {lengths.text(fact.length_m)} by the record"
+        yield f"run {run}; planned cut {asked}, cut {lengths.text(fact.length_m)} by the record"
         yield f"what lies there: {lies_text(lengths, record, name)}"
     yield from as_laid(plan, name)
     yield joined_text(plan, name, record)
@@ -60,7 +61,7 @@ def as_laid(plan: Plan, name: str) -> Iterator[str]:
     yield f"AS BUILT: {relaid.why}; the run told here is laid anew for it"
     for row in built.rows:
         if row.about == f"cable {name}" and row.marked and row.what not in _READ:
-            before, after = (value_text(v, row.unit, plan.job) for v in (row.before, row.after))
+            before, after = sides(row, plan.job)
             yield f"{row.what}: {after}, planned {before}" + (f" ({row.why})" if row.why else "")
 
 

@@ -187,7 +187,7 @@ def _without_lead(planned: PlannedCable) -> bool:
 
 
 def _volts(plan: Plan, answer: Answer, record: Record) -> Iterator[str]:
-    """What a meter reads at the devices that are worked on: planned, and measured when it was built."""
+    """What a meter reads at the devices that are worked on: expected of what lies there, and measured."""
     if answer.asked in {Asked.HOLE, Asked.TRIM, Asked.SPACE}:
         return
     supplies = {} if plan.sizing is None else {s.device: s for s in plan.sizing.supplies}
@@ -197,6 +197,6 @@ def _volts(plan: Plan, answer: Answer, record: Record) -> Iterator[str]:
         if fact is not None and fact.kind is Kind.DEVICE:
             told.append(f"measured {volts_text(fact)}")
         if supply is not None:
-            told.append(f"planned {supply.volts:.1f} V at duty, {supply.peak_volts:.1f} V at peak")
+            told.append(f"expected {supply.volts:.1f} V at duty, {supply.peak_volts:.1f} V at peak")
         if told:
             yield f"{name}: {'; '.join(told)}"

@@ -12,7 +12,7 @@ from typing import Final
 from routecut.documents.figures import Lengths, millimetres
 from routecut.documents.reading import pulling_order
 from routecut.documents.service_reach import Section, reach_text
-from routecut.documents.service_short import odd_lengths
+from routecut.documents.service_short import joints, odd_lengths
 from routecut.model.plan import Plan, PlannedCable
 from routecut.model.record import NO_RECORD, Record
 from routecut.model.service import Answer, PlaceKind, Plug
@@ -32,7 +32,9 @@ def strip_sections(plan: Plan, answer: Answer, record: Record = NO_RECORD) -> It
     lengths = Lengths(plan.job.length_unit)
     shut = {p.name for p in answer.blocked if p.kind is PlaceKind.CONNECTOR}
     out = [
-        f"{c.cable.name}: {_undone(plan, c, shut)}{_drawn(c)}" + _long(plan, lengths, c, record)
+        f"{c.cable.name}: {_undone(plan, c, shut)}{_drawn(c)}"
+        + _joined(plan, c, record)
+        + _long(plan, lengths, c, record)
         for c in reversed(pulling_order(plan))
         if c.route is not None
     ]
@@ -113,6 +115,13 @@ def _long(plan: Plan, lengths: Lengths, planned: PlannedCable, record: Record) -
     if planned.lead is not None and planned.lead.lengths_m:
         return f"; lead of {' + '.join(lengths.text(x) for x in planned.lead.lengths_m)}"
     return "" if planned.cut is None else f"; {lengths.text(planned.cut.length_m)} long"
+
+
+def _joined(plan: Plan, planned: PlannedCable, record: Record) -> str:
+    """Where it comes apart on its way."""
+    name = planned.cable.name
+    at = [told.removeprefix(f"{name} ") for told in joints(plan, [name], record)]
+    return f", part it at its joint {' and '.join(at)}" if at else ""
 
 
 def _drawn(planned: PlannedCable) -> str:

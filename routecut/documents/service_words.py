@@ -13,9 +13,8 @@ from routecut.documents.draw_words import draw_lines, new_length, room_line
 from routecut.documents.figures import Lengths, count, millimetres
 from routecut.documents.fuse_words import below_text
 from routecut.documents.keep_out_words import kind_text, near_lines, trims_near
-from routecut.documents.reading import natural
+from routecut.documents.reading import hole_numbers, natural
 from routecut.documents.record_text import fact_text
-from routecut.documents.running import along
 from routecut.documents.service_cautions import caution_lines, step_cautions
 from routecut.documents.service_focus import only_built, only_reflected, place_lines
 from routecut.documents.service_lengths import length_lines, spare_text
@@ -26,6 +25,7 @@ from routecut.documents.service_strip import strip_sections
 from routecut.model.job import Access
 from routecut.model.plan import Plan
 from routecut.model.record import NO_RECORD, NOT_GIVEN, Kind, Record, RecordLine, What
+from routecut.model.running import along
 from routecut.model.service import (
     Answer,
     Asked,
@@ -69,8 +69,10 @@ def headline(plan: Plan, answer: Answer) -> str:
         drilled = "" if sheets is None else f", drilled {millimetres(sheets.size_m)}"
         if sheets is not None and sheets.sheets > 1:
             drilled += f" through {sheets.sheets} sheets"
+        number = hole_numbers(plan).get(name)
+        paper = "" if number is None else f" (H{number} in the job pack)"
         return (
-            f"hole {name}: {millimetres(hole.pass_through.diameter_m)} clear{drilled}, between "
+            f"hole {name}{paper}: {millimetres(hole.pass_through.diameter_m)} clear{drilled}, between "
             f"{' and '.join(hole.pass_through.joins)}"
         )
     if answer.asked is Asked.TRIM:
@@ -110,7 +112,7 @@ def sections(plan: Plan, answer: Answer, record: Record = NO_RECORD) -> list[Sec
         _first(plan, answer),
         *_off(plan, answer),
         *(strip_sections(plan, answer, record) if strip else _about(plan, answer, record)),
-        *([] if strip else [Section("Readings, planned and measured", _readings(plan, answer, record))]),
+        *([] if strip else [Section("Readings, expected and measured", _readings(plan, answer, record))]),
         Section("As built, from the record", tuple(_recorded(plan, answer, record))),
         *([] if strip else [Section("At the end", (_BACK,))]),
         Section("Mind", tuple(caution_lines(plan, answer, at_steps=True))),
@@ -262,7 +264,7 @@ def _off(plan: Plan, answer: Answer) -> Iterator[Section]:
         Asked.STRIP: "To get at every connector and joint, take off",
         Asked.HOLE: "To work on both sides of it, take off",
         Asked.SPACE: "To get at all of it, take off",
-        Asked.CABLE: "To get at both ends, take off",
+        Asked.CABLE: f"To get at both ends{_and_joints(answer)}, take off",
     }.get(answer.asked, "Take off")
     yield Section(what, tuple(lines))
     whole = answer.whole
@@ -281,6 +283,12 @@ def _off(plan: Plan, answer: Answer) -> Iterator[Section]:
     if answer.asked is not Asked.STRIP:
         off = (answer.whole or removal).trims
         yield Section("Cables behind that trim: mind them", tuple(_behind(plan, answer, off)))
+
+
+def _and_joints(answer: Answer) -> str:
+    """That the joints of a cable are got at with its ends."""
+    on_the_way = sum(p.kind is PlaceKind.JOINT for p in answer.places)
+    return f" and its {'joint' if on_the_way == 1 else 'joints'}" if on_the_way else ""
 
 
 def _opens(answer: Answer) -> Iterator[str]:

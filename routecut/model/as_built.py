@@ -70,6 +70,8 @@ class Difference:
         They differ, or the second is worse than the first allows.
     why : str
         Said beside it.
+    up : bool
+        A length that is at least wanted: never printed shorter than it is.
     """
 
     about: str
@@ -79,6 +81,7 @@ class Difference:
     unit: str = ""
     marked: bool = True
     why: str = ""
+    up: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)

@@ -351,6 +351,7 @@ class Plan:
     the type that was picked; in `job` it is as it was read. `drilling` holds a card for each hole
     that is to be drilled. `service` is None where nobody looked how things are got at.
     `as_built` is what really was done, None where nothing is recorded; all else is as planned.
+    `pulled` are the names in the order of pulling, where routes here are not those the order was made of.
     """
 
     version: str
@@ -368,6 +369,7 @@ class Plan:
     bought: Bought | None = None
     service: Service | None = None
     as_built: AsBuilt | None = None
+    pulled: tuple[str, ...] = ()
 
     @property
     def complete(self) -> bool:

@@ -13,6 +13,7 @@ from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 
+from routecut.documents.built import as_fitted
 from routecut.drilling.study import exists
 from routecut.errors import JobError
 from routecut.model.as_built import AsBuilt, Relaid
@@ -30,6 +31,7 @@ from routecut.planning.stages import plan_survey
 from routecut.records.deviations import rows
 from routecut.records.standing import read_record
 from routecut.routes.bundles import find_bundles
+from routecut.service import with_joints
 from routecut.service.room import rooms_of
 from routecut.survey import Survey, survey_changed, survey_job
 from routecut.survey.moves import placed
@@ -82,8 +84,19 @@ def plan_recorded(surveyed: Survey, *, progress: Callable[[str], None] | None = 
     if not record.lines:
         return replace(plan, findings=(*plan.findings, *findings)), body
     findings += tuple(too_short(plan, built))
-    built = replace(built, rows=rows(plan, built))
+    built = joined(plan, replace(built, rows=rows(plan, built)))
     return replace(plan, as_built=built, findings=(*plan.findings, *findings)), body
+
+
+def joined(plan: Plan, built: AsBuilt) -> AsBuilt:
+    """What was built with the joints of the record in its study of service; the same one where that changes nothing."""
+    before = built.service or plan.service
+    if plan.service is None or before is None:
+        return built
+    after = with_joints(
+        before, plan.service, plan.job, as_fitted(replace(plan, as_built=built)).cables, built.record
+    )
+    return built if after is before else replace(built, service=after)
 
 
 def lays_anew(fact: Fact) -> bool:

@@ -33,10 +33,15 @@ _FOCUS: Final = {
     Focus.REFLECTED: frozenset(["reflected", "reflects", "reflection", "swr", "vswr"]),
     Focus.SPARE: frozenset(["spare", "spares", "slack", "surplus", "excess"]),
 }
-_WORK: Final = frozenset(
-    "replace replacing swap swapping remove removing repair repairing mend mending exchange reach".split()  # noqa: SIM905
+_ABOUT_FUSES: Final = frozenset(
+    """a about all amp ampere amperes amps an and any are at behind big blows blew by cable cables circuit cut cuts dead
+    device devices do does feed feeding feeds find first for go goes has have holder holders how i in is it its job kind
+    large list make makes map me much must my need needs of off on or pop popped pops power protect protected protecting
+    protects pull rated rating ratings s should show sit sits size sizes supplies supply supplying switch switches tell
+    that the there this to trip tripped trips turn turns van vehicle want was what where which whose wire wires with you
+    """.split()  # noqa: SIM905 - a word a line would be a page
 )
-"""Work on a thing: who asks for its fuses besides is told all of it, and the fuses stand first there."""
+"""What a question about fuses alone is made of, but for names: who says more wants all, and fuses stand first there."""
 
 _NEW: Final = re.compile(r"\b(pull|lay|run|put|pulling|laying|running)\b.*\b(a )?(new|another|second)\b")
 """The same in other words; "draw it out" and "renew the radio" are not asked that way of a cable."""
@@ -133,11 +138,12 @@ def understood(called: Calls, text: str) -> Question:
     if focus is None and _BUILT.search(whole):
         return Question(things=((Asked.JOB, "everything"),), focus=Focus.BUILT)
     asked = [w for w in words if w not in (_STOP if focus is None else _STOP | _FOCUS[focus])]
-    if focus is Focus.FUSES and _WORK & set(words) and asked:
+    more = focus is Focus.FUSES and bool(asked) and _says_more_than_fuses(called, words)
+    if more:
         focus = None
     if focus is Focus.REFLECTED:
         asked = [w for w in asked if w not in _WHOLE]
-    found = meant(called, text)
+    found = _named(called, whole) if more else meant(called, text)
     if found and _says_more(called, found, asked):
         # "the left cab speaker" is in the cab, but not the cab
         return replace(_like(called, text, asked, words, focus), focus=focus)
@@ -155,6 +161,13 @@ def understood(called: Calls, text: str) -> Question:
     if kinds and not [w for w in asked if w not in _PLURAL]:
         return Question(listed=kinds[0])
     return replace(_like(called, text, asked, words, focus), focus=focus)
+
+
+def _says_more_than_fuses(called: Calls, words: Iterable[str]) -> bool:
+    known = {word for call in called for word in re.findall(r"[\w-]+", call)}
+    known |= {part for word in known for part in re.findall(r"\w+", word)}
+    alone = _ABOUT_FUSES | _FOCUS[Focus.FUSES] | set(_PLURAL) | {str(kind) for kind in Asked}
+    return any(word not in alone and not _nearest_word(word, known) for word in words)
 
 
 def _says_more(called: Calls, found: Sequence[Thing], asked: Sequence[str]) -> bool:
@@ -180,8 +193,11 @@ def meant(called: Calls, text: str) -> list[Thing]:
     []
     """
     whole = folded(text)
-    if whole in called:
-        return list(called[whole])
+    return list(called[whole]) if whole in called else _of_kind(_named(called, whole), whole)
+
+
+def _named(called: Calls, whole: str) -> list[Thing]:
+    """The longest names that stand in a folded text as words, in their order."""
     taken: list[tuple[int, int]] = []
     found: list[tuple[int, Thing]] = []
     for call in sorted(called, key=lambda c: (-len(c), c)):
@@ -189,8 +205,7 @@ def meant(called: Calls, text: str) -> list[Thing]:
             if all(match.end() <= a or b <= match.start() for a, b in taken):
                 taken.append(match.span())
                 found += [(match.start(), thing) for thing in called[call]]
-    ordered = list(dict.fromkeys(thing for _, thing in sorted(found, key=lambda f: f[0])))
-    return _of_kind(ordered, whole)
+    return list(dict.fromkeys(thing for _, thing in sorted(found, key=lambda f: f[0])))
 
 
 def _of_kind(things: list[Thing], text: str) -> list[Thing]:

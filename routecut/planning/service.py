@@ -10,7 +10,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator
 from contextlib import contextmanager
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Final
 
@@ -48,7 +48,34 @@ _UNREADABLE: Final = (
 )
 
 
-def kept_plan(job: Path, plan_folder: str) -> tuple[Plan, str, tuple[Finding, ...]]:
+@dataclass(frozen=True, slots=True)
+class Kept:
+    """A plan that is kept with a job, as it was built, and what has to be said of it.
+
+    Attributes
+    ----------
+    plan : Plan
+        Its routes, types, sizes and places as built where the record lays anything anew; with the record.
+    stale : str
+        Said where it is not of the job as it stands; such a plan was not held against what the program writes.
+    since : str
+        Said where the record has laid something anew since.
+    findings : tuple of Finding
+        Of the record.
+    """
+
+    plan: Plan
+    stale: str
+    since: str
+    findings: tuple[Finding, ...]
+
+    @property
+    def warning(self) -> str:
+        """Both, as one text; empty where there is nothing to say."""
+        return ". ".join(filter(None, [self.stale, self.since]))
+
+
+def kept_plan(job: Path, plan_folder: str) -> Kept:
     """The plan in the plan folder of a job as it was built, and what has to be said of it.
 
     Parameters
@@ -60,12 +87,7 @@ def kept_plan(job: Path, plan_folder: str) -> tuple[Plan, str, tuple[Finding, ..
 
     Returns
     -------
-    Plan
-        Its routes, types, sizes and places as built where the record lays anything anew; with the record.
-    str
-        A warning when the plan is not of the job as it stands, or not of its record; else nothing.
-    tuple of Finding
-        Of the record.
+    Kept
 
     Raises
     ------
@@ -76,7 +98,7 @@ def kept_plan(job: Path, plan_folder: str) -> tuple[Plan, str, tuple[Finding, ..
     """
     surveyed = survey_job(job)
     folder = job / plan_folder
-    plan, warning = stored_plan(folder, surveyed), ""
+    plan, stale = stored_plan(folder, surveyed), ""
     file = folder / PLAN_FILE
     if plan is None:
         if not file.is_file():
@@ -88,10 +110,10 @@ def kept_plan(job: Path, plan_folder: str) -> tuple[Plan, str, tuple[Finding, ..
             _all_there(plan)
         except _UNREADABLE:
             raise RoutecutError(_NO_PLAN.format(file=file, job=job)) from None
-        warning = _STALE.format(folder=folder)
+        stale = _STALE.format(folder=folder)
     record, findings = read_record(surveyed.job)
     plan, since = with_record(plan, record, job, folder)
-    return plan, ". ".join(filter(None, [warning, since])), findings
+    return Kept(plan, stale, since, findings)
 
 
 @contextmanager

@@ -18,7 +18,7 @@ from routecut.model.as_built import AsBuilt, Relaid
 from routecut.model.plan import Plan
 from routecut.model.record import Record
 from routecut.model.whatif import Moved
-from routecut.planning.as_built import lays_anew
+from routecut.planning.as_built import joined, lays_anew
 from routecut.planning.stored import cable_from_json, plan_text
 from routecut.planning.stored_service import bundles_from_json, service_from_json
 from routecut.planning.stored_sizing import built_sizing_from_json
@@ -52,7 +52,7 @@ def with_record(plan: Plan, record: Record, job: Path, folder: Path) -> tuple[Pl
         return plan, ""
     kept = _kept(plan, record, folder)
     built, for_all = (AsBuilt(record=record), False) if kept is None else kept
-    built = replace(built, rows=rows(plan, built))
+    built = joined(plan, replace(built, rows=rows(plan, built)))
     since = not for_all and any(lays_anew(line.fact) for line in record.standing)
     told = _SINCE.format(folder=folder, job=job) if since else ""
     return as_fitted(replace(plan, as_built=built)), told

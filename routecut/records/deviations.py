@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
+from dataclasses import replace
 from typing import Final
 
 from routecut.model.as_built import FORWARD, REFLECTED, RESISTANCE, VOLTS, AsBuilt, Difference, Relaid
@@ -72,7 +73,7 @@ def _relaid(about: str, planned: PlannedCable, relaid: Relaid) -> Iterator[Diffe
     yield _lengths(about, "route", None if was is None else was.length_m, now.length_m, why=relaid.why)
     if relaid.cut is not None:
         before = None if planned.cut is None else planned.cut.length_m
-        yield _lengths(about, "length to cut for it", before, relaid.cut.length_m)
+        yield replace(_lengths(about, "length to cut for it", before, relaid.cut.length_m), up=True)
     for stretch in now.measured:
         yield _lengths(
             about,

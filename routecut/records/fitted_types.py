@@ -8,6 +8,7 @@ Safe side  what is not recorded, plugs and clips, is told as not known and to be
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import replace
 from typing import Final
 
 from routecut.model.as_built import AsBuilt, Difference
@@ -70,9 +71,10 @@ def _bend(about: str, was: CableType, now: CableType, tightest_m: float | None) 
         why = "A BEND OF THE RUN IS TIGHTER: see the findings"
     else:
         why = "the run laid again with it holds it; where it was laid as planned, look at the bends"
-    yield _row(
+    row = _row(
         about, "bend radius, at least", was.min_bend_radius_m, now.min_bend_radius_m, unit="m", why=why
     )
+    yield replace(row, up=True)
 
 
 def _holes(plan: Plan, built: AsBuilt, about: str, route: Route) -> Iterator[Difference]:

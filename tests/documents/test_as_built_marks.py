@@ -9,6 +9,7 @@ from dataclasses import replace
 import pytest
 
 from routecut.documents import placed_cautions
+from routecut.documents.difference_text import sides
 from routecut.documents.markup import html as written
 from routecut.documents.pack_cables import cable_cards
 from routecut.documents.pack_front import overview
@@ -17,7 +18,7 @@ from routecut.documents.pack_service import service
 from routecut.documents.reading import cable_numbers, state_text
 from routecut.documents.summary import summary_text
 from routecut.documents.view_data import view_json
-from routecut.model.as_built import AsBuilt
+from routecut.model.as_built import AsBuilt, Difference
 from routecut.model.finding import Finding, Severity
 from routecut.model.plan import Plan
 from routecut.model.record import Fact, Kind, Record, RecordLine, What
@@ -200,3 +201,9 @@ def test_holes_that_are_drilled_are_counted_apart_from_those_to_drill(plan: Plan
 
 def test_the_service_sheet_says_that_no_cable_is_spare(plan: Plan) -> None:
     assert f"No cable is spare: all {len(plan.cables)} cables of this job" in written(service(plan))
+
+
+def test_what_is_wanted_at_least_is_never_printed_smaller(plan: Plan) -> None:
+    row = Difference(about="cable C1", what="bend radius, at least", before=0.0401, after=0.0322, unit="m")
+    assert sides(row, plan.job) == ("40 mm", "32 mm")
+    assert sides(replace(row, up=True), plan.job) == ("41 mm", "33 mm")

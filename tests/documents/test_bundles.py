@@ -11,10 +11,10 @@ import pytest
 
 from routecut.documents import pack_html, plan_json
 from routecut.documents.pack_cables import kept_apart
-from routecut.documents.running import along
 from routecut.documents.why_way import why_way
 from routecut.model.company import OtherWay
 from routecut.model.plan import Plan, PlannedCable, Stretch
+from routecut.model.running import along
 
 
 def section(plan: Plan) -> str:

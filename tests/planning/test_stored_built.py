@@ -10,7 +10,9 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from routecut.documents import plan_json, service_text
+from routecut.documents import pack_html, plan_json, service_text
+from routecut.documents.reading import pulling_order
+from routecut.documents.service_reach import reach_text
 from routecut.documents.service_strip import strip_sections
 from routecut.model.plan import Plan
 from routecut.model.service import Asked, PlaceKind
@@ -48,6 +50,7 @@ def made(tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, Plan, Plan]:
             {"what": "swapped", "kind": "cable", "name": "C2", "for": "rope"},
             {"what": "cut", "kind": "cable", "name": "C1", "length": "500 mm"},
             {"what": "swapped", "kind": "device", "name": "a", "for": "another of its kind"},
+            {"what": "joint", "kind": "cable", "name": "C1", "length": "200 mm"},
         ],
     )
     plan, _ = make_plan(job)
@@ -58,8 +61,9 @@ def made(tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, Plan, Plan]:
 
 def test_a_kept_plan_has_the_routes_that_were_laid_again(made: tuple[Path, Plan, Plan]) -> None:
     job, before, plan = made
-    kept, warning, findings = kept_plan(job, "plan")
-    assert (warning, findings) == ("", ())
+    read = kept_plan(job, "plan")
+    kept = read.plan
+    assert (read.warning, read.findings) == ("", ())
     assert plan.as_built is not None
     (hole,) = holes(before, "C1")
     for name in ("C1", "C2"):
@@ -83,7 +87,7 @@ def test_a_kept_plan_has_the_routes_that_were_laid_again(made: tuple[Path, Plan,
 
 def test_service_answers_of_what_lies_there(made: tuple[Path, Plan, Plan]) -> None:
     job, before, plan = made
-    kept, _, _ = kept_plan(job, "plan")
+    kept = kept_plan(job, "plan").plan
     assert plan.as_built is not None
     record = plan.as_built.record
     (hole,) = holes(before, "C1")
@@ -128,7 +132,7 @@ def test_room_in_holes_is_of_the_cables_that_are_in_them(made: tuple[Path, Plan,
     from routecut.service.room import hole_room
 
     job, _, _ = made
-    kept, _, _ = kept_plan(job, "plan")
+    kept = kept_plan(job, "plan").plan
     (room,) = answer(kept, Asked.CABLE, "C2").rooms
     hole = next(h for h in kept.holes if h.pass_through.name == room.hole)
     assert room.with_one_more == pytest.approx(2 * room.filled)
@@ -144,25 +148,28 @@ def test_a_record_that_has_gone_on_is_said(made: tuple[Path, Plan, Plan], tmp_pa
     job = tmp_path / "job"
     shutil.copytree(made[0], job)
     append(job, [{"what": "note", "kind": "job", "name": "job", "text": "all well"}])
-    kept, warning, _ = kept_plan(job, "plan")
+    found = kept_plan(job, "plan")
+    kept, warning = found.plan, found.warning
     assert warning == ""
     assert kept.as_built is not None
     assert kept.as_built.relaid
     (hole,) = holes(made[1], "C1")
     append(job, [string("C1", "a.p", hole, "700 mm")])
-    kept, warning, _ = kept_plan(job, "plan")
+    found = kept_plan(job, "plan")
+    kept, warning = found.plan, found.warning
     assert f"Plan again for those as built: routecut plan {job}" in warning
     assert kept.as_built is not None
     assert set(kept.as_built.relaid) == {"C1", "C2"}  # as they were laid again then
     append(job, [{"what": "withdrawn", "corrects": 1}])
-    kept, warning, _ = kept_plan(job, "plan")
+    found = kept_plan(job, "plan")
+    kept, warning = found.plan, found.warning
     assert warning
     assert kept.as_built is not None
     assert kept.as_built.relaid == {}
 
 
 def test_a_strip_list_minds_a_length_that_does_not_go_with_its_way(made: tuple[Path, Plan, Plan]) -> None:
-    kept, _, _ = kept_plan(made[0], "plan")
+    kept = kept_plan(made[0], "plan").plan
     assert kept.as_built is not None
     told = " ".join(service_text(kept, strip(kept), kept.as_built.record).split())
     assert "500 mm long by the record; MIND ITS LENGTH: " in told
@@ -170,7 +177,7 @@ def test_a_strip_list_minds_a_length_that_does_not_go_with_its_way(made: tuple[P
 
 
 def test_a_device_that_hangs_on_cables_nobody_gets_at_is_said_to(made: tuple[Path, Plan, Plan]) -> None:
-    kept, _, _ = kept_plan(made[0], "plan")
+    kept = kept_plan(made[0], "plan").plan
     assert kept.service is not None
     (found,) = strip(kept)
     ends = [p for p in kept.service.places if p.kind is PlaceKind.CONNECTOR and p.name.startswith("a.")]
@@ -191,7 +198,38 @@ def test_what_laid_no_cable_may_be_withdrawn_and_the_routes_as_built_stay(
     job = tmp_path / "job"
     shutil.copytree(made[0], job)
     append(job, [{"what": "withdrawn", "corrects": 4}])
-    kept, warning, _ = kept_plan(job, "plan")
+    found = kept_plan(job, "plan")
+    kept, warning = found.plan, found.warning
     assert warning == ""
     assert kept.as_built is not None
     assert set(kept.as_built.relaid) == {"C1", "C2"}
+
+
+def test_cables_come_out_in_the_order_of_the_plan_on_paper_and_on_screen(
+    made: tuple[Path, Plan, Plan],
+) -> None:
+    """C2 is the thickest as built and not as planned: numbers of cards and steps stay those of the plan."""
+    job, before, plan = made
+    kept = kept_plan(job, "plan").plan
+    (found,) = strip(kept)
+    first = next(s for s in strip_sections(kept, found) if s.numbered).lines
+    told = [line.partition(":")[0] for line in first]
+    assert told == [c.cable.name for c in reversed(pulling_order(before))]
+    page = pack_html(plan, pictures={})
+    steps = page[page.index("Then the cables, last in first out") :]
+    assert [steps.index(f"<li>{name}:") for name in told] == sorted(
+        steps.index(f"<li>{name}:") for name in told
+    )
+    assert [c.cable.name for c in pulling_order(replace(kept, pulled=()))] != list(reversed(told))
+
+
+def test_a_joint_of_the_record_is_got_at_on_paper_and_on_screen(made: tuple[Path, Plan, Plan]) -> None:
+    job, _, plan = made
+    kept = kept_plan(job, "plan").plan
+    assert kept.service is not None
+    (place,) = [p for p in kept.service.places if p.kind is PlaceKind.JOINT]
+    told = f"joint of C1, reached from {place.space}: {reach_text(kept, place)}"
+    assert told in pack_html(plan, pictures={})
+    assert kept.as_built is not None
+    text = " ".join(service_text(kept, strip(kept), kept.as_built.record).split())
+    assert "part it at its joint 200 mm from a.p" in text

@@ -164,6 +164,10 @@ CALLED = {
         # the fuse is asked for, and the work after it: all of it is answered
         ("which fuse do I pull before I replace the voice radio", ["voice radio"], None),
         ("Which fuse to pull when swapping the hailer?", ["hailer amplifier", "hailer switches"], None),
+        ("which fuse do I pull before I unplug the voice radio", ["voice radio"], None),
+        ("pull the fuse and take out the voice radio", ["voice radio"], None),
+        ("what is the fuse of P1 and where does P1 run", ["fuse of P1", "P1"], None),
+        ("how big is the voice radio's fuse, and where does it sit?", ["voice radio"], Focus.FUSES),
         ("fuse map", ["everything"], Focus.FUSES),
         ("fuse of P1", ["fuse of P1"], None),
         ("what is the fuse of P1 for", ["fuse of P1"], None),
@@ -263,7 +267,7 @@ def test_the_length_that_was_cut_stands_beside_the_planned_one(plan: Plan) -> No
         return " / ".join(told.lines)
 
     assert "run 2000 mm, cut 2440 mm" in lengths(Record(lines=()))
-    assert "run 2000 mm; planned 2440 mm, cut 2500 mm by the record" in lengths(Record(lines=(cut,)))
+    assert "run 2000 mm; planned cut 2440 mm, cut 2500 mm by the record" in lengths(Record(lines=(cut,)))
 
 
 def test_a_joint_on_the_way_is_a_thing_of_its_own() -> None:
@@ -410,7 +414,7 @@ def test_what_the_hands_need_stands_first() -> None:
             "Off: nothing.",
             "Disturbed: no other cable of this job.",
             "Joints on its cables: C1 200 mm from radio.p3, in room, by the record.",
-            "Volts at radio: measured 13.1 V at duty, 12.4 V at peak; planned 12.9 V at duty, 12.5 V at peak.",
+            "Volts at radio: measured 13.1 V at duty, 12.4 V at peak; expected 12.9 V at duty, 12.5 V at peak.",
         ),
     )
     (readings,) = [s for s in others if s.title.startswith("Readings")]

@@ -1,6 +1,6 @@
 """Running lengths as a tape along the cable reads them: where a stretch was measured with a string, by the string.
 
-Stage      documents; the curve of a route stays as it was laid, what a string says moves what comes after
+Stage      model; the curve of a route stays as it was laid, what a string says moves what comes after
 Units      m along the curve in, m along the cable out
 """
 
@@ -34,9 +34,27 @@ def along(planned: PlannedCable) -> Callable[[float], float]:
     callable
         From running length on the curve to running length on the cable. [m]
     """
+    knots = _knots(planned)
+    return lambda at_m: _between(knots, at_m)
+
+
+def on_curve(planned: PlannedCable, at_m: float) -> float:
+    """Where on its curve a place is that a tape along the cable found: the reverse of `along`. [m]"""
+    return _between([(told, at) for at, told in _knots(planned)], at_m)
+
+
+def _between(knots: list[tuple[float, float]], at_m: float) -> float:
+    for (a, from_m), (b, to_m) in pairwise(knots):
+        if a <= at_m <= b and b > a:
+            return from_m + (to_m - from_m) * (at_m - a) / (b - a)
+    return knots[-1][1] + at_m - knots[-1][0] if at_m > knots[-1][0] else at_m
+
+
+def _knots(planned: PlannedCable) -> list[tuple[float, float]]:
+    """Places on the curve and what they are along the cable, in order. [m]"""
     route = planned.route
     if route is None or not route.measured:
-        return lambda at_m: at_m
+        return [(0.0, 0.0)]
     end = curve_m(route)
     place = {planned.cable.from_port: 0.0, planned.cable.to_port: end}
     place |= {p.name: p.at_route_m for p in route.passages}
@@ -53,11 +71,4 @@ def along(planned: PlannedCable) -> Callable[[float], float]:
         knots += [(low, told + low - at), (high, told + low - at + measured)]
     at, told = knots[-1]
     knots.append((max(end, at), told + max(end - at, 0.0)))
-
-    def shown(at_m: float) -> float:
-        for (a, from_m), (b, to_m) in pairwise(knots):
-            if a <= at_m <= b and b > a:
-                return from_m + (to_m - from_m) * (at_m - a) / (b - a)
-        return knots[-1][1] + at_m - knots[-1][0] if at_m > knots[-1][0] else at_m
-
-    return shown
+    return knots
