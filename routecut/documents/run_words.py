@@ -117,7 +117,17 @@ def _parts(told: _Told, route: Route) -> Iterator[Placed]:
         longest_m = planned.verified.longest_span_m if planned.verified is not None else math.inf
         hangs = end - start <= longest_m + _SAMPLED_M
         why = ": nothing to clip to" if hangs else _in_passing(told, start, end)
-        yield start, 2, Step(told.span(start, end), "free span", why)
+        yield start, 2, Step(told.span(start, end), "free span", why + _trim_over(told, start, end))
+
+
+def _trim_over(told: _Told, start_m: float, end_m: float) -> str:
+    """The trim over a free span, and over which piece of it where that is not all."""
+    words = []
+    for a, b, trims in pieces_of(told.planned.covered, start_m, end_m):
+        if trims:
+            names = " and ".join(dict.fromkeys(told.spoken(trim) for trim in trims))
+            words.append(f", behind {names}" + ("" if (a, b) == (start_m, end_m) else f" {told.span(a, b)}"))
+    return "".join(words)
 
 
 Piece = tuple[float, float, tuple[str, ...]]

@@ -153,6 +153,25 @@ def test_a_stretch_measured_with_a_string_counts_as_measured_in_all_that_follows
     assert free_spans(route) == [(0.0, 1.2), (1.5, 2.2)]
 
 
+@pytest.mark.parametrize(
+    ("from_m", "said"),
+    [
+        (0.12, ": nothing to clip to, behind lining 120 to 243 mm"),
+        (0.0, ": nothing to clip to, behind lining"),
+    ],
+)
+def test_a_free_span_behind_trim_says_so(plan: Plan, from_m: float, said: str) -> None:
+    p4 = named(plan, "P4")
+    assert p4.route is not None
+    route = replace(p4.route, parts=(("skin", 0.243, 1.0),), measured=())
+    lining = Covered(trim="lining", from_m=from_m, to_m=0.6, minutes=12.0)
+    assert p4.verified is not None
+    held = replace(p4.verified, longest_span_m=0.3)
+    laid = replace(p4, route=route, covered=(lining,), verified=held)
+    free = [s for s in run_steps(replace(plan, cables=(laid,)), laid) if s.strong == "free span"]
+    assert free[0].rest == said
+
+
 @pytest.mark.parametrize(("made", "said"), [((VEHICLE, VEHICLE), True), ((VEHICLE, BENCH), False)])
 def test_a_cable_that_goes_in_with_both_ends_bare_says_so(
     plan: Plan, made: tuple[MadeUp, MadeUp], said: bool
