@@ -46,7 +46,15 @@ LINKED: Final = 16
 """Letters of the digest of the line before that a line repeats."""
 
 _SHAPE: Final = re.compile(rb'(\{.*), "digest": "([0-9a-f]{64})"\}', re.DOTALL)
+_BEGINS: Final = b'{"line": '
+"""Every line that was ever written begins so, and what is left of a torn one."""
+_BOM: Final = b"\xef\xbb\xbf"
+_WIDE: Final = (b"\xff\xfe", b"\xfe\xff")
+"""How a file begins that some editors save: UTF-8 with a mark, which is read; UTF-16, which is not."""
 _FAR: Final = 2**40  # the byte that is locked where only bytes can be: beyond every record
+
+
+_UNREADABLE: Final = "can't be read any more"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -165,7 +173,7 @@ def _lines(before: Journal, tables: Sequence[Mapping[str, Any]]) -> tuple[bytes,
 
 def check(data: bytes) -> Journal:
     """The lines in the bytes of a record, and what is wrong with them."""
-    pieces = data.split(b"\n")
+    pieces = data.removeprefix(_BOM).split(b"\n")
     ended = not pieces[-1]
     if ended:
         pieces.pop()
@@ -180,7 +188,7 @@ def check(data: bytes) -> Journal:
             continue
         table, digest, sound = told
         linked = table.get("previous") == last[:LINKED]
-        findings += [_torn(gone) if linked else _changed(gone, "can't be read any more") for gone in unread]
+        findings += [_torn(gone) if linked else _changed(gone, _UNREADABLE) for gone in unread]
         if not linked and not unread:
             findings.append(_broken(place))
         if why := _at_fault(table, sound=sound, numbers=numbers):
@@ -191,7 +199,7 @@ def check(data: bytes) -> Journal:
             numbers.add(table["line"])
             lines.append(Written(number=table["line"], table=table, digest=digest))
         unread, last = [], digest
-    findings += [_torn(place) for place in unread]
+    findings += [_unread(place, pieces[place - 1]) for place in unread]
     return Journal(
         lines=tuple(lines),
         findings=_in_short(findings),
@@ -264,6 +272,15 @@ def _torn(place: int, *, whole: bool = False) -> Finding:
     return _finding("record-torn", Severity.WARNING, place, said)
 
 
+def _unread(place: int, piece: bytes) -> Finding:
+    """A line at the end that can't be read: torn where it is the beginning of one, or nothing but zeros."""
+    left = piece.rstrip(b"\0")
+    if _SHAPE.fullmatch(left):
+        return _changed(place, _UNREADABLE)
+    begun = left.startswith(_BEGINS) or _BEGINS.startswith(left)
+    return _torn(place) if begun else _changed(place, "is no line of a record")
+
+
 def _changed(place: int, why: str) -> Finding:
     return _finding(
         "record-changed",
@@ -310,6 +327,11 @@ def _whole(handle: int, path: Path) -> bytes:
     data = b""
     while piece := os.read(handle, 1 << 20):
         data += piece
+    if data.startswith(_WIDE):
+        raise OutputError(
+            f"{path}: is saved as UTF-16, so some program has rewritten it; put it back from a copy, or save it as "
+            "UTF-8 and change nothing else"
+        )
     if data.count(b"\n") > MOST_LINES:
         raise OutputError(f"{path}: has more than {MOST_LINES:,} lines; it is no record")
     return data

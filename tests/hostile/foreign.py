@@ -186,10 +186,18 @@ RECORDS: Final[dict[str, Row]] = {
     "tables in tables in tables": (
         raw(b'{"line": 1, "what": ' + b"[" * 100_000 + b', "digest": "' + b"0" * 64 + b'"}\n'),
         SHOW,
-        0,
-        "The line is torn",
+        1,
+        "can't be read any more",
     ),
-    "UTF-16": (raw((ONE + TWO).decode().encode("utf-16")), SHOW, 0, "The line is torn"),
+    "UTF-16": (raw((ONE + TWO).decode().encode("utf-16")), SHOW, 1, "is saved as UTF-16"),
+    "UTF-16, added to": (
+        raw((ONE + TWO).decode().encode("utf-16")),
+        ("record", "JOB", "--note", "x"),
+        1,
+        "is saved as UTF-16",
+    ),
+    "UTF-8 with a mark": (raw(b"\xef\xbb\xbf" + ONE + TWO), SHOW, 0, "cut to 3000 mm"),
+    "a letter to somebody": (raw(ONE, TWO, b"Dear colleague\n"), SHOW, 1, "is no line of a record"),
     "zeros at its end, as after a power cut": (raw(ONE, TWO, b"\0" * 4096), SHOW, 0, "The line is torn"),
     "a photo that is a pipe": (
         all_of(pipe("p.jpg"), record({**PHOTO, "file": "p.jpg"})),

@@ -156,7 +156,7 @@ SPOILT: Final[dict[str, tuple[Spoil, tuple[str, ...], int, str]]] = {
     "record file, 15,000 lines of nothing": (
         file("record.jsonl", "x\n" * 15_000),
         SHOW,
-        0,
+        1,
         "14900 more lines are at fault",
     ),
     "record file, a million lines": (
