@@ -20,6 +20,7 @@ from routecut.geometry.triangles import plane_axes
 from routecut.model.body import Body, Floats
 from routecut.model.finding import Finding, Severity
 from routecut.model.job import ANY, Box, Cable, Job, PassThrough, Port, Space, SurfaceKind
+from routecut.survey.alike import check_alike
 from routecut.survey.beyond import check_beyond
 from routecut.survey.faults import Collector, listed
 from routecut.survey.seat import SPACE_MARGIN_M
@@ -54,6 +55,7 @@ def judge(job: Job, body: Body) -> tuple[Finding, ...]:
     """
     collector = Collector()
     _check_complete(job, collector)
+    check_alike(job, collector)
     _check_connected(job, collector)
     _check_spaces(job, collector)
     fields = [KeepOutField(keep_out, body) for keep_out in job.keep_outs]

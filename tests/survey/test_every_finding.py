@@ -116,6 +116,7 @@ PROVOKED: Mapping[str, tuple[Changes, Spoil | None]] = {
     "wrong-space": ([("at = [3900, 560, 20]", "at = [500, 560, 20]")], None),
     # before work
     "job-incomplete": (add('[[device]]\nname = "speaker"\nat = [3900, 0, 20]\nspace = "cab"\n'), None),
+    "names-alike": ([('name = "seat bolt"', 'name = "Dash-corner"')], None),
     "space-cut-off": (
         [('classes = ["power", "coax"]', 'classes = ["power"]'), ("drill = true", "drill = false")],
         None,
@@ -248,6 +249,28 @@ def test_a_port_beyond_a_panel_is_told_apart_from_one_whose_box_is_too_small(cod
     # 30 mm outside the box of its space, and nothing between it and its device
     small = [("[[2000, -800, 0], [4000, 800, 1500]]", "[[2000, -800, 0], [4000, 530, 1500]]")]
     assert "port-beyond" not in {f.code for f in codes_of(small, None)}
+
+
+@pytest.mark.parametrize(
+    ("name", "said"),
+    [
+        ("d\N{CYRILLIC SMALL LETTER A}sh corner", "more than one script: cyrillic small letter a"),
+        ("Dash Corner", "read alike on a label"),
+        ("dash c0rner", "read alike on a label"),
+        (
+            "\N{FULLWIDTH LATIN SMALL LETTER D}ash corner",
+            "more than one script: fullwidth latin small letter d",
+        ),
+        ("dash corner 2", ""),
+        ("dash comer", ""),
+    ],
+)
+def test_names_that_read_alike(codes_of: Check, name: str, said: str) -> None:
+    found = [
+        f for f in codes_of([('name = "seat bolt"', f'name = "{name}"')], None) if f.code == "names-alike"
+    ]
+    assert [said in f.message for f in found] == ([True] if said else [])
+    assert all('Type: another name for one of them, such as "dash corner 2"' in f.message for f in found)
 
 
 def test_a_port_that_is_kept_out_is_told_where_it_would_be_free(codes_of: Check) -> None:
