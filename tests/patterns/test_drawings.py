@@ -9,7 +9,7 @@ from itertools import pairwise
 import numpy as np
 import pytest
 
-from routecut.patterns.drawings import measure_page
+from routecut.patterns.drawings import _outline, measure_page
 from routecut.patterns.files import made_of
 from routecut.patterns.known import PATTERNS, taken_all
 
@@ -65,6 +65,18 @@ def test_a_front_shows_no_rear_doors_and_no_seam_in_the_middle(name: str) -> Non
     steps = [pair for line in strokes(path[1]) for pair in pairwise(line)]
     middle = [(a, b) for a, b in steps if abs(a[0]) <= 40 and abs(b[0]) <= 40 and abs(a[1] - b[1]) > 3]
     assert middle == []
+
+
+@pytest.mark.parametrize("name", ["panel van", "estate car", "four-door pickup", "ambulance box"])
+def test_a_rear_view_is_the_same_whatever_the_front_looks_like(name: str) -> None:
+    pattern = PATTERNS[name]
+    parts = dict(made_of(pattern, taken_all(pattern, {})).parts)
+    half = max(float(vertices[:, 0].max()) for vertices, _ in parts.values()) / 2
+    front = [part for part, (vertices, _) in parts.items() if float(vertices[:, 0].max()) < half]
+    assert {"bonnet", "windscreen"} & {part.removeprefix("glass-") for part in front}
+    whole, _ = _outline(parts, "rear")
+    rear, _ = _outline({part: sheet for part, sheet in parts.items() if part not in front}, "rear")
+    assert whole == rear
 
 
 def test_words_are_those_of_the_vehicle() -> None:
