@@ -81,6 +81,8 @@ def fault(tag: Tag, tags: Sequence[Tag], job: Job) -> str:
         return "The job has this name already."
     if "state" in values and not (values["first"] and values["second"]):
         return "Say which spaces it joins."
+    if "state" in values and values["first"] == values["second"]:
+        return "It joins a space with itself: say which lies on its other side."
     if tag.kind == "port" and not values["space"] and device not in taken["port"]:
         return "Say which space it is in."
     return ""

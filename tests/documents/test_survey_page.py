@@ -163,8 +163,18 @@ def test_all_kinds_are_picked_named_saved_and_added(page: Any, job: Job, tmp_pat
     field("port of pick 3").fill("aerial")
     field("diameter, mm of pick 4").fill("27,5")
     field("it is of pick 4").select_option("candidate")
+    right = field("and of pick 4").input_value()
+    field("and of pick 4").select_option(field("joins of pick 4").input_value())
+    assert "joins a space with itself" in rows.nth(1).inner_text()
+    with page.expect_download():
+        page.locator("#view-save").click()
+    assert "Saved: 5 picks. 1 of them can't be added as it is" in page.locator("#view-pick-told").inner_text()
+    field("and of pick 4").select_option(right)
     with page.expect_download() as download:
         page.locator("#view-save").click()
+    assert (
+        "Saved: 5 picks. Not in the job before it is added." in page.locator("#view-pick-told").inner_text()
+    )
     file = Path(download.value.path())
     assert file.read_text(encoding="utf-8") == page.locator("#view-picked").input_value()
     (tmp_path / "picks.toml").write_bytes(file.read_bytes())
@@ -275,8 +285,10 @@ def test_the_page_writes_what_the_program_writes(
     told = [(fault(tag, tagger.tags, job), [f.words for f in fields(tag, job)]) for tag in tagger.tags]
     for number, name in ((0, "corner"), (1, "twice"), (2, "twice"), (3, "  ")):
         tagger.tags[number].values["name"] = name
-    told += [(fault(tag, tagger.tags, job), []) for tag in tagger.tags[:4]]
-    assert len({words for words, _ in told}) == 6
+    for tag in (tag for tag in tagger.tags if "state" in tag.values):
+        tag.values["second"] = tag.values["first"]
+    told += [(fault(tag, tagger.tags, job), []) for tag in tagger.tags]
+    assert len({words for words, _ in told}) == 7
     (tmp_path / "s.html").write_text(survey_html(job, body, rims), encoding="utf-8")
     with opened(browser, tmp_path / "s.html", DESKTOP) as page:
         theirs = page.evaluate(
@@ -298,7 +310,8 @@ def test_the_page_writes_what_the_program_writes(
               const words = (one) => [...picks.row(one, 0).querySelectorAll("label > span")].map((s) => s.textContent);
               const told = picks.all.map((one) => [picks.fault(one), words(one)]);
               ["corner", "twice", "twice", "  "].forEach((name, k) => { picks.all[k].values.name = name; });
-              told.push(...picks.all.slice(0, 4).map((one) => [picks.fault(one), []]));
+              for (const one of picks.all.filter((one) => "state" in one.values)) one.values.second = one.values.first;
+              told.push(...picks.all.map((one) => [picks.fault(one), []]));
               return { toml, meant, told };
             }""",
             [[[kind, p.at_m, p.normal, p.part] for kind, p in given], slants, [p.at_m for p in met]],

@@ -184,6 +184,8 @@ def test_what_add_would_refuse_is_told_with_its_name(job: Job) -> None:
     assert faults(tagger.tags, job) == [
         "hole 1: Say which spaces it joins.", "device 1: Say which space it is in.",
     ]  # fmt: skip
+    hole.values["first"] = hole.values["second"] = job.spaces[0].name
+    assert fault(hole, tagger.tags, job).startswith("It joins a space with itself")
     port.values["device"] = "radio"
     landmark.values["name"], other.values["name"] = "corner", " "
     assert fault(landmark, tagger.tags, job) == "The job has this name already."
@@ -209,6 +211,7 @@ ACT = st.one_of(
     NAMED.map(lambda key: ("key", key)),
     TYPED.map(lambda char: ("char", char)),
     st.sampled_from(["corner", "radio", "a"]).map(lambda name: ("name", name)),
+    st.just(("joins", "the same twice")),
 )
 
 
@@ -224,6 +227,9 @@ def test_whatever_is_pressed_what_has_no_fault_is_what_add_takes(
         if act == "tap":
             naming.leave()
             tap(tagger, what)
+        elif act == "joins":
+            for tag in (tag for tag in tagger.tags if "state" in tag.values):
+                tag.values["second"] = tag.values["first"]
         elif act == "name":
             naming.leave()
             keys(naming, "", what) if tagger.tags else None

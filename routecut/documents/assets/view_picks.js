@@ -184,6 +184,7 @@ class Picks {
     if (same.length > 1) return "This name is picked twice.";
     if (kind !== "port" && this.taken[kind].includes(values.name)) return "The job has this name already.";
     if ("second" in values && "state" in values && (!values.first || !values.second)) return "Say which spaces it joins.";
+    if ("state" in values && values.first === values.second) return "It joins a space with itself: say which lies on its other side.";
     if (kind === "port" && !values.space && !this.taken.port.includes(values.device)) return "Say which space it is in.";
     return "";
   }
@@ -275,7 +276,14 @@ class Picks {
       this.text.select(); // a page opened from a file may not be let near the clipboard
       document.execCommand("copy");
     }
-    this.say("Copied.");
+    this.handed("Copied");
+  }
+
+  /* What was handed out, and what `routecut add` would not take of it. */
+  handed(how) {
+    const [all, off] = [this.all.length, this.all.filter((one) => this.fault(one)).length];
+    const count = `${all} pick${all === 1 ? "" : "s"}`;
+    this.say(`${how}: ${count}. ${off ? `${off} of them can't be added as it is: see below.` : "Not in the job before it is added."}`);
   }
 
   save() {
@@ -283,6 +291,7 @@ class Picks {
     const link = made("a", "", { href: URL.createObjectURL(file), download: "picks.toml" });
     link.click();
     setTimeout(() => URL.revokeObjectURL(link.href), 1000);
+    this.handed("Saved");
   }
 }
 
