@@ -120,6 +120,13 @@ class Pieces:
         )
         return point, self._face[piece], at, distance
 
+    def at_most_m(self, points_m: Floats) -> Floats:
+        """What the nearest piece is no further off than: its middle is a place on it, (n,). [m]"""
+        least = np.full(len(points_m), np.inf)
+        for tree, _, _ in self._trees:
+            least = np.minimum(least, tree.query(points_m)[0])
+        return least * (1 + 1e-9) + 1e-9
+
     def _candidates(self, points_m: Floats, reach_m: float) -> tuple[Ints, Ints]:
         """Point and piece of pairs that may be within reach: their spheres meet."""
         own = cKDTree(points_m)

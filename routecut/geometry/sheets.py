@@ -22,6 +22,10 @@ Bools = npt.NDArray[np.bool_]
 _CHUNK = 20_000
 """So many points are looked up at once; more would only cost memory. What is asked about more is not kept."""
 
+_ONCE = 1_000
+"""The nodes of a roadmap are asked once, and are many: what each is no further off than is looked for first. Strands
+are few points asked again and again, for which what lies round them is kept."""
+
 _HAIR_M = 2e-4
 """What points may be off the planes that hold them."""
 
@@ -99,6 +103,8 @@ class Sheets:
 
     def closest(self, points_m: Floats, reach_m: float | Floats) -> tuple[Floats, Floats, Ints]:
         """Distance (inf beyond reach), place and face (-1) of the nearest sheet to each point."""
+        if len(points_m) > _ONCE:
+            reach_m = np.minimum(reach_m, self._pieces.at_most_m(points_m))
         return self.near(points_m, reach_m).closest(len(points_m))
 
     def blocked(self, from_m: Floats, to_m: Floats) -> Bools:

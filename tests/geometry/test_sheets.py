@@ -89,6 +89,21 @@ def test_closest_is_the_least_distance_or_infinite(seed: int) -> None:
     np.testing.assert_allclose(np.linalg.norm(points - place, axis=1)[within], exact[within], atol=1e-9)
 
 
+@settings(max_examples=10, deadline=None)
+@given(seed=st.integers(0, 10**6))
+def test_many_points_are_told_what_few_are(seed: int) -> None:
+    """Asked all at once each is looked for no further than it can be; in tens as far as it was asked."""
+    rng = np.random.default_rng(seed)
+    sheets = Sheets(np.concatenate([soup(rng, 40), plate(0.3, 0.2)]))
+    points = rng.uniform(-1.5, 1.5, (1200, 3))
+    reach = rng.uniform(0.05, 1.0, len(points))
+    together = sheets.closest(points, reach)
+    for start in range(0, len(points), 40):
+        part = slice(start, start + 40)
+        for one, some in zip(together, sheets.closest(points[part], reach[part]), strict=True):
+            assert np.array_equal(one[part], some)
+
+
 @SOME
 @given(seed=seeds)
 def test_nearest_point_of_a_triangle_beats_all_samples(seed: int) -> None:
