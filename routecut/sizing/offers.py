@@ -15,6 +15,9 @@ from routecut.sizing.conductors import conductor_of
 from routecut.sizing.names import words
 from routecut.tables import cable_types
 
+_BY_MM2, _BY_GAUGE = "thin-wall", "SAE"
+"""Standards of the catalogue's wires."""
+_METRIC = frozenset(["mm", "cm", "m"])
 _COLOURS = {Polarity.POSITIVE: "red", Polarity.NEGATIVE: "black"}
 
 
@@ -27,7 +30,9 @@ def offered_sizes(
     ----------
     job : Job
         Its own types are offered with the catalogue's. Where its other power cables or its
-        stock are all of one standard, by gauge or by mm2, only that one is offered.
+        stock are all of one standard, by gauge or by mm2, only that one is offered. Where they name none, it
+        is wires by mm2 in a job in mm, cm or m, by gauge in one in inches or feet, and of the others what is
+        thicker than the thickest of those.
     polarity : Polarity
         Wires whose name says the colour of the other one are left out.
     within : CableType or None
@@ -54,7 +59,21 @@ def offered_sizes(
         conductor = conductor_of(cable_type, insulation_c=insulation_c)
         if conductor is not None and conductor.area_mm2 >= least_mm2:
             found.append((cable_type, conductor))
-    return _one_of_each(job, found)
+    return _one_of_each(job, found if standards else _as_sold(job, found))
+
+
+def _as_sold(job: Job, sizes: Sequence[Size]) -> list[Size]:
+    """Wires as they are sold where the tape has the job's unit; of others only what is thicker than all of those."""
+    standard = _BY_MM2 if job.length_unit in _METRIC else _BY_GAUGE
+    own = [conductor.area_mm2 for cable_type, conductor in sizes if _standard(cable_type) == standard]
+    most = max(own, default=0.0)
+    return [
+        (cable_type, conductor)
+        for cable_type, conductor in sizes
+        if cable_type.conductor_mm2 is not None
+        or _standard(cable_type) == standard
+        or conductor.area_mm2 > most
+    ]
 
 
 def _one_of_each(job: Job, sizes: Sequence[Size]) -> list[Size]:

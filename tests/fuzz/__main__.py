@@ -4,7 +4,7 @@
 
 Each target runs for N minutes in processes of its own, under the limits that hold for any file: ten
 seconds of processor time and 2 GB. With atheris (``pip install '.[fuzz]'``) inputs are led by what they reach in the
-program; without, seeds are changed at random. What makes trouble is written into the folder, one
+program, but for whole jobs; without, seeds are changed at random. What makes trouble is written into the folder, one
 file for each place it came from, and told; the exit code is 1 then. At the end: how many inputs were
 tried, what became of them, and the processor time it took.
 """
@@ -43,7 +43,9 @@ def main() -> int:
     _say(f"{'atheris' if led else 'changes at random, without atheris'}; what is found goes to {keep}")
     troubled = False
     for target in given.targets or TARGETS:
-        told = _run(target, keep / target, minutes=given.minutes, led=led)
+        # whole jobs are made up by hypothesis: its choices do better at random, and counters in all that a plan
+        # goes through took 2 GB after two hundred of them
+        told = _run(target, keep / target, minutes=given.minutes, led=led and target != "jobs")
         troubled |= bool(told["trouble"])
         _say(told_line(target, told))
     return int(troubled)

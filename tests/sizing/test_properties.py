@@ -2,15 +2,19 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from routecut.model.finding import Severity
-from routecut.model.job import CableClass, Job
+from routecut.model.fitout import Stock
+from routecut.model.job import CableClass, Job, Polarity
 from routecut.model.sizing import Conductor, Sizing
 from routecut.sizing.ampacity import ampacity, bundle_factor, copper_c, heat_factor, table_a
 from routecut.sizing.conductors import conductor_of, resistance_ohm, sae_conductor
+from routecut.sizing.offers import offered_sizes
 from routecut.sizing.protection import ratings
 from routecut.tables import cable_types
 from tests.sizing import jobs
@@ -171,11 +175,16 @@ def test_one_size_thinner_would_not_hold(amps: float, length_m: float) -> None:
     cable = sizing.electrical["P1"]
     if not cable.ok or not all(s.ok for s in sizing.supplies):
         return
-    areas = sorted({c.area_mm2 for c in _all_conductors() if c.area_mm2 >= 0.75})
-    below = [a for a in areas if a < cable.conductor.area_mm2 * (1 - 1e-6)]
+    thickest = max(c.area_mm2 for n, c in _named_conductors() if "mm2" in n)
+    offered = {
+        c.area_mm2: n
+        for n, c in _named_conductors()
+        if c.area_mm2 >= 0.75 and ("mm2" in n or c.area_mm2 > thickest)
+    }  # a job in mm
+    below = [a for a in sorted(offered) if a < cable.conductor.area_mm2 * (1 - 1e-6)]
     if not below:
         return
-    thinner = next(n for n, c in _named_conductors() if c.area_mm2 == below[-1])
+    thinner = offered[below[-1]]
     again = one_lead(amps, length_m, thinner).electrical["P1"]
     assert not again.ok
 
@@ -190,8 +199,27 @@ def _named_conductors() -> list[tuple[str, Conductor]]:
     return found
 
 
-def _all_conductors() -> list[Conductor]:
-    return [conductor for _, conductor in _named_conductors()]
+@pytest.mark.parametrize(
+    ("unit", "stock", "first", "then"),
+    [("mm", (), "mm2", "awg"), ("in", (), "awg", ""), ("mm", ("wire-8awg-red",), "awg", ""),
+     ("in", ("wire-6mm2-red",), "mm2", "")],
+)  # fmt: skip
+def test_wires_are_offered_as_they_are_sold_where_the_tape_has_that_unit(
+    unit: str, stock: tuple[str, ...], first: str, then: str
+) -> None:
+    """What stock or another cable names goes before; past the thickest by mm2 the thicker ones by gauge follow."""
+    job = replace(jobs.job(), cables=(), length_unit=unit, stock=tuple(Stock(type=name) for name in stock))
+    names = [
+        cable_type.name
+        for cable_type, _ in offered_sizes(
+            job, Polarity.POSITIVE, within=None, insulation_c=80, least_mm2=0.75
+        )
+    ]
+    kinds = [first if first in name else then if then and then in name else "other" for name in names]
+    change = kinds.index(then) if then else len(kinds)
+    assert set(kinds[:change]) == {first}
+    assert set(kinds[change:]) <= {then}
+    assert bool(kinds[change:]) == bool(then)
 
 
 @QUICK
