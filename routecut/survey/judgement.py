@@ -112,7 +112,8 @@ def _check_complete(job: Job, collector: Collector) -> None:
         if idle and job.cables:
             missing(
                 f"No cable ends at {listed(f'{device.name}.{name}' for name in idle)}.",
-                f'[[cable]] .. to = "{device.name}.{idle[0]}", or leave the port out',
+                f'[[cable]] .. to = "{device.name}.{idle[0]}"; nothing where nothing is plugged in there'
+                + ("" if device.equipment else ", or leave the port out"),
                 table,
                 Severity.NOTE,
             )

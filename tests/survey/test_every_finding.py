@@ -319,6 +319,21 @@ def test_tips_are_ranked_by_what_they_save(codes_of: Check) -> None:
     assert [f.message[0] for f in found] == [str(k) for k in range(1, len(found) + 1)]
 
 
+@pytest.mark.parametrize(
+    ("is_it", "can_go"),
+    [('[[device.port]]\nname = "input"\noffset = [0, 0, 0]\n', True), ('equipment = "loudspeaker"\n', False)],
+)
+def test_a_port_nothing_goes_to_can_be_left_out_where_the_job_writes_it(
+    codes_of: Check, is_it: str, can_go: bool
+) -> None:
+    speaker = f'[[device]]\nname = "speaker"\nat = [3900, 0, 20]\nspace = "cab"\n{is_it}'
+    (said,) = [
+        f for f in codes_of(add(speaker), None) if "speaker." in f.message and f.code == "job-incomplete"
+    ]
+    assert "nothing where nothing is plugged in there" in said.message
+    assert ("leave the port out" in said.message) is can_go
+
+
 def test_what_is_missing_is_said_of_a_job_with_nothing_in_it(tmp_path: Path) -> None:
     (tmp_path / "job.toml").write_text(
         'length_unit = "mm"\n[vehicle]\nmesh = "body.ply"\nmesh_unit = "m"\naxes = "+x rear, +y right, +z up"\n',
