@@ -31,7 +31,8 @@ def new_length(plan: Plan, name: str, record: Record) -> str:
     relaid = None if plan.as_built is None else plan.as_built.relaid.get(name)
     whose = "the plan asks for"
     if relaid is not None and relaid.cut is not None:
-        cut, whose = relaid.cut, "its way as built asks for"
+        kind = "" if relaid.cable is None else f" in {relaid.cable.type.name}"
+        cut, whose = relaid.cut, f"its way as built{kind} asks for"
     took_m = record.used_m(name)
     if cut is None:
         return (
@@ -112,7 +113,7 @@ def _pull_with(plan: Plan, planned: PlannedCable) -> str:
 
 def room_line(room: HoleRoom, *, more: bool) -> str:
     """How full a hole is; `more`: and whether one more of the cable goes in beside."""
-    told = f"{room.hole}: {share(round(room.filled, 2))} filled, at most {share(room.most)}"
+    told = f"{room.hole}: {share(round(room.filled, 2))} filled, at most {share(room.most)} as it is"
     if more and room.fits:
         told += f"; with the new one beside the old {share(round(room.with_one_more, 2))}: fits"
     elif more:
@@ -121,5 +122,6 @@ def room_line(room: HoleRoom, *, more: bool) -> str:
             ": DOES NOT FIT beside it, take the old one out of this hole first"
         )
     if room.largest_m > 0.0:
-        return f"{told}; what still goes in beside is up to {millimetres(room.largest_m)} thick"
+        then = "" if more and not room.fits else f" (at most {share(room.most_with)} then)"
+        return f"{told}; what still goes in beside is up to {millimetres(room.largest_m)} thick{then}"
     return f"{told}; nothing more goes in"

@@ -21,6 +21,7 @@ _HERE_M: Final = 0.15
 """A bundle that begins or ends this near to a hole or a port does so there. [m]"""
 
 _SAME_M: Final = 0.0005
+_FREE: Final = "in a free span"
 
 _RULE: Final = (
     "Cables of one kind that run within 30 mm of each other are tied together (common practice, no source). The "
@@ -93,7 +94,7 @@ def _place(plan: Plan, lead: Member, *, start: bool) -> str:
     named += [(at, f"at {cable.from_port}"), (curve_m(route) - at, f"at {cable.to_port}")]
     gap, where = min(named)
     return (
-        f"{where if gap <= _HERE_M else _part(route, at, [s.name for s in plan.job.spaces]) or where}, {told}"
+        f"{where if gap <= _HERE_M else _part(route, at, [s.name for s in plan.job.spaces]) or _FREE}, {told}"
     )
 
 

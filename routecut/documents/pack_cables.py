@@ -37,7 +37,7 @@ from routecut.documents.reading import (
     type_mark,
 )
 from routecut.documents.run_words import run_steps
-from routecut.documents.service_short import joined_text, lies_text, odd_lengths
+from routecut.documents.service_short import joined_text, lies_text, odd_lengths, planned_type
 from routecut.documents.why_way import why_way
 from routecut.model.company import Beside
 from routecut.model.plan import Plan, PlannedCable
@@ -203,6 +203,20 @@ def _lies(plan: Plan, name: str) -> list[Child]:
     return told + [el("small", el("b", message, class_="none")) for message in odd_lengths(plan, name)]
 
 
+def _in_another(plan: Plan, name: str) -> list[Child]:
+    """What a cable in another type asks for, before what was planned; nothing where its type is the planned one."""
+    was, lengths = planned_type(plan, name), Lengths(plan.job.length_unit)
+    relaid = None if plan.as_built is None else plan.as_built.relaid.get(name)
+    if not was or relaid is None or relaid.cut is None or relaid.cable is None or relaid.cable.ready_made:
+        return []
+    cut = next(c.cut for c in plan.cables if c.cable.name == name)
+    return [
+        el("b", lengths.up(relaid.cut.length_m), class_="cut"),
+        el("small", f"asked for by {relaid.cable.type.name} as it lies; nobody recorded what lies there"),
+        el("small", f"planned: cut {lengths.up(cut.length_m)} of {was}") if cut is not None else None,
+    ]
+
+
 def _deviation(plan: Plan, name: str) -> Element | None:
     """The mark of a card whose cable does not lie as planned."""
     told = deviation_text(plan, name)
@@ -231,7 +245,11 @@ def _card(plan: Plan, fitted: Plan, placed: Sequence[Placed], number: int, plann
             el("p", class_mark(str(cable.cable_class), insulation(cable.type)), " ", _type(plan, planned)),
         ),
         el("p", cable.from_port, " \N{RIGHTWARDS ARROW} ", cable.to_port, class_="ends"),
-        el("p", _lies(plan, cable.name) or _length(plan, planned), class_="length"),
+        el(
+            "p",
+            _lies(plan, cable.name) or _in_another(plan, cable.name) or _length(plan, planned),
+            class_="length",
+        ),
         class_="card-head",
     )
     return el(

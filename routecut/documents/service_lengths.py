@@ -10,7 +10,7 @@ from typing import Final
 
 from routecut.documents.difference_text import sides
 from routecut.documents.figures import Lengths
-from routecut.documents.service_short import joined_text, lies_text
+from routecut.documents.service_short import joined_text, lies_text, odd_lengths
 from routecut.model.as_built import FORWARD, REFLECTED, RESISTANCE
 from routecut.model.plan import Plan
 from routecut.model.record import Record, What
@@ -80,4 +80,9 @@ def spare_text(plan: Plan, spare: Spare, record: Record) -> str:
     told.append(f"loop {lengths.text(spare.loop_m)}" if spare.loop_m > 0.0 else "no loop")
     if (short_m := record.short_m(spare.cable)) > 0.0:
         told.append(f"IT ENDED {lengths.up(short_m)} SHORT by the record: so much less of this is there")
+    told += [
+        f"MIND ITS LENGTH, this may not be there: {m}"
+        for m in odd_lengths(plan, spare.cable)
+        if short_m <= 0.0
+    ]
     return f"{spare.cable} at {spare.port} (from {spare.other}): {'; '.join(told)}"

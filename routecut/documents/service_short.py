@@ -12,6 +12,7 @@ from collections.abc import Iterable, Iterator
 from routecut.documents.figures import Lengths, count
 from routecut.documents.look_first import NOT_SEEN_SENTENCE
 from routecut.documents.reading import natural
+from routecut.documents.reading_marks import reading_marks
 from routecut.documents.record_text import volts_text
 from routecut.documents.service_reach import minutes_in_all, trim_text
 from routecut.model.plan import Plan, PlannedCable, PlannedHole
@@ -74,12 +75,24 @@ def _disturbed(answer: Answer) -> str:
 
 def _length(plan: Plan, name: str, record: Record) -> Iterator[str]:
     """How long a cable is: as it lies there where that is recorded, else as planned."""
-    lengths, cut = Lengths(plan.job.length_unit), next(c.cut for c in plan.cables if c.cable.name == name)
+    lengths, planned = Lengths(plan.job.length_unit), next(c for c in plan.cables if c.cable.name == name)
+    cut, lead = planned.cut, planned.lead
     if told := lies_text(lengths, record, name):
         yield f"Length: {told}."
         yield from (f"MIND ITS LENGTH: {message}" for message in odd_lengths(plan, name))
+    elif lead is not None and lead.lengths_m:
+        yield f"Length: ready-made, {' + '.join(lengths.text(x) for x in lead.lengths_m)}; nobody recorded another."
     elif cut is not None:
-        yield f"Length: {lengths.up(cut.length_m)} by the plan; nobody recorded it."
+        was = planned_type(plan, name)
+        for_it = f" for {was}, not for what was fitted" if was else ""
+        yield f"Length: {lengths.up(cut.length_m)} by the plan{for_it}; nobody recorded it."
+
+
+def planned_type(plan: Plan, name: str) -> str:
+    """The type a cable was planned in, where another was fitted; else empty."""
+    rows = () if plan.as_built is None else plan.as_built.rows
+    found = [r.before for r in rows if (r.about, r.what) == (f"cable {name}", "type") and r.marked]
+    return str(found[0]) if found else ""
 
 
 def odd_lengths(plan: Plan, name: str) -> list[str]:
@@ -195,7 +208,9 @@ def _volts(plan: Plan, answer: Answer, record: Record) -> Iterator[str]:
         supply, fact = supplies.get(name), record.told(What.VOLTS, name)
         told = []
         if fact is not None and fact.kind is Kind.DEVICE:
-            told.append(f"measured {volts_text(fact)}")
+            rows = () if plan.as_built is None else plan.as_built.rows
+            odd = ", NOT AS EXPECTED" if reading_marks(rows, What.VOLTS, Kind.DEVICE, name) else ""
+            told.append(f"measured {volts_text(fact)}{odd}")
         if supply is not None:
             told.append(f"expected {supply.volts:.1f} V at duty, {supply.peak_volts:.1f} V at peak")
         if told:

@@ -14,7 +14,7 @@ from routecut.documents.reading import pulling_order
 from routecut.documents.service_reach import Section, reach_text
 from routecut.documents.service_short import joints, odd_lengths
 from routecut.model.plan import Plan, PlannedCable
-from routecut.model.record import NO_RECORD, Record
+from routecut.model.record import NO_RECORD, Kind, Record, What
 from routecut.model.service import Answer, PlaceKind, Plug
 
 _OUTSIDE: Final = "outside"
@@ -60,7 +60,14 @@ def strip_sections(plan: Plan, answer: Answer, record: Record = NO_RECORD) -> It
     yield Section("Holes that were there, to close as they were", tuple(there))
     yield Section(
         "Not known here",
-        ("Holes antennas sit in, screw holes of devices and clips: look for them, and plug or seal each.",),
+        (
+            *(
+                f"What came with {line.fact.fitted}, fitted in place of {line.fact.name}: its own parts and leads."
+                for line in record.standing
+                if line.fact.what is What.SWAPPED and line.fact.kind is Kind.DEVICE
+            ),
+            "Holes antennas sit in, screw holes of devices and clips: look for them, and plug or seal each.",
+        ),
     )
 
 

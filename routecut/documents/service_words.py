@@ -53,7 +53,6 @@ _BACK: Final = (
 
 def headline(plan: Plan, answer: Answer) -> str:
     """What the answer is about, in one line."""
-    lengths = Lengths(plan.job.length_unit)
     name = answer.name
     if answer.asked is Asked.DEVICE:
         device = next(d for d in plan.job.devices if d.name == name)
@@ -84,8 +83,7 @@ def headline(plan: Plan, answer: Answer) -> str:
         keep_out = next(k for k in plan.job.keep_outs if k.name == name)
         return f"keep-out {name} ({kind_text(keep_out)}): what of this job lies near it"
     if answer.asked is Asked.STRIP:
-        total = sum(c.cut.length_m for c in plan.cables if c.cut is not None)
-        return f"{plan.job.title}: everything out, {count(len(plan.cables), 'cable')}, {lengths.text(total)} in all"
+        return f"{plan.job.title}: everything out, {count(len(plan.cables), 'cable')}"
     if answer.asked is Asked.JOB:
         return plan.job.title
     return f"{answer.asked} {name}" if answer.asked is Asked.CONNECTOR else name
@@ -270,11 +268,16 @@ def _off(plan: Plan, answer: Answer) -> Iterator[Section]:
     whole = answer.whole
     if whole is not None and whole.trims != removal.trims:
         if answer.asked is Asked.STRIP:
-            title, other = "To lift the cables out from behind all trim, take off instead", "Or draw them out"
+            title, other = (
+                "To lift the cables out from behind all trim, take off instead",
+                (
+                    "Or draw them out where no clip behind it holds them, and leave the others, their ends cut off"
+                ),
+            )
         else:
             title, other = (
                 "To lay it anew over its whole run, take off",
-                "Or draw the new one in with the old",
+                "Or leave the old one where clips behind it hold it, its ends cut off, and draw the new one in",
             )
         yield Section(title, (*_steps(plan, answer, whole), f"In all: {minutes_in_all(whole)}. {other}."))
     if answer.asked is Asked.TRIM:

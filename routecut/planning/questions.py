@@ -34,12 +34,12 @@ _FOCUS: Final = {
     Focus.SPARE: frozenset(["spare", "spares", "slack", "surplus", "excess"]),
 }
 _ABOUT_FUSES: Final = frozenset(
-    """a about all amp ampere amperes amps an and any are at behind big blows blew by cable cables circuit cut cuts dead
-    device devices do does feed feeding feeds find first for go goes has have holder holders how i in is it its job kind
-    large list make makes map me much must my need needs of off on or pop popped pops power protect protected protecting
-    protects pull rated rating ratings s should show sit sits size sizes supplies supply supplying switch switches tell
-    that the there this to trip tripped trips turn turns van vehicle want was what where which whose wire wires with you
-    """.split()  # noqa: SIM905 - a word a line would be a page
+    """a about all amp ampere amperes amps an and any are at behind big blows blew by cable cables circuit cut cuts
+    dead device devices do does feed feeding feeds find first for go goes has have holder holders how i in is it
+    its job kind large list make makes map me much must my near nearest need needs of off on or pop popped pops
+    power protect protected protecting protects pull rated rating ratings s should show sit sits size sizes
+    supplies supply supplying switch switches tell that the there this to trip tripped trips turn turns van
+    vehicle want was what where which whose wire wires with you""".split()  # noqa: SIM905 - a word a line would be a page
 )
 """What a question about fuses alone is made of, but for names: who says more wants all, and fuses stand first there."""
 

@@ -48,7 +48,11 @@ class Feeds:
                 return found
             near = [other for name in near for other in self._beside(name) if other not in seen]
             seen |= set(near)
-        return ()
+        return self._out_of(device)
+
+    def _out_of(self, device: str) -> tuple[str, ...]:
+        """The fused cables that a source feeds: nothing makes a battery dead, but these its leads."""
+        return tuple(name for name, feeds in self._from.items() if feeds == device and self._fused(name))
 
     def of_cable(self, name: str) -> tuple[str, ...]:
         """The cables whose fuses make a cable dead."""

@@ -207,3 +207,16 @@ def test_what_is_wanted_at_least_is_never_printed_smaller(plan: Plan) -> None:
     row = Difference(about="cable C1", what="bend radius, at least", before=0.0401, after=0.0322, unit="m")
     assert sides(row, plan.job) == ("40 mm", "32 mm")
     assert sides(replace(row, up=True), plan.job) == ("41 mm", "33 mm")
+
+
+def test_spare_of_a_length_that_contradicts_itself_is_doubted_on_the_sheet(plan: Plan) -> None:
+    def said(of: Plan) -> int:
+        return written(service(of)).count("MIND ITS LENGTH, this may not be there: It ended short.")
+
+    odd = Finding(
+        code="as-built-short", severity=Severity.WARNING, where="cable C1 as built", message="It ended short."
+    )
+    assert said(plan) == 0
+    assert (
+        said(replace(plan, findings=(*plan.findings, odd))) == 2
+    )  # a loop or what is over in its lead, at either end

@@ -181,3 +181,25 @@ def test_a_cable_measured_by_string_has_one_running_length_everywhere(plan: Plan
     ]
     (note,) = kept_apart(told, "S1")
     assert f"at {1000 * start:.0f} to {1000 * end:.0f} mm of the run" in note
+
+
+def test_a_bundle_that_ends_far_from_all_that_has_a_name_is_not_said_to_end_there(plan: Plan) -> None:
+    bundle, *others = plan.bundles
+    (first, *_) = bundle.members
+    cables = tuple(
+        replace(c, route=replace(c.route, passages=(), parts=()))
+        if c.cable.name == first.cable and c.route
+        else c
+        for c in plan.cables
+    )
+    route = next(c.route for c in cables if c.cable.name == first.cable)
+    assert route is not None
+    middle = replace(first, from_m=0.0, to_m=route.length_m / 2)
+    told = section(
+        replace(
+            plan, cables=cables, bundles=(replace(bundle, members=(middle, *bundle.members[1:])), *others)
+        )
+    )
+    row = rows(told)[0]
+    assert row[2].startswith("at ")
+    assert row[3].startswith("in a free span, ")

@@ -233,3 +233,35 @@ def test_a_joint_of_the_record_is_got_at_on_paper_and_on_screen(made: tuple[Path
     assert kept.as_built is not None
     text = " ".join(service_text(kept, strip(kept), kept.as_built.record).split())
     assert "part it at its joint 200 mm from a.p" in text
+
+
+def test_a_cable_in_another_type_is_told_by_what_it_asks_for_not_by_what_was_planned(
+    made: tuple[Path, Plan, Plan],
+) -> None:
+    job, before, plan = made
+    kept = kept_plan(job, "plan").plan
+    was = next(c.cable.type.name for c in before.cables if c.cable.name == "C2")
+    assert plan.as_built is not None
+    cut = plan.as_built.relaid["C2"].cut
+    assert cut is not None
+    told = " ".join(service_text(kept, answers(kept, "C2"), plan.as_built.record).split())
+    assert f"by the plan for {was}, not for what was fitted" in told
+    assert "its way as built in rope asks for" in told
+    page = pack_html(plan, pictures={})
+    assert "asked for by rope as it lies; nobody recorded what lies there" in page
+    assert f"of {was}</small>" in page
+
+
+def test_what_came_with_another_device_is_not_forgotten_at_the_end(made: tuple[Path, Plan, Plan]) -> None:
+    kept = kept_plan(made[0], "plan").plan
+    assert kept.as_built is not None
+    told = " ".join(service_text(kept, strip(kept), kept.as_built.record).split())
+    assert "What came with another of its kind, fitted in place of a: its own parts and leads." in told
+
+
+def test_spare_of_a_length_that_contradicts_itself_is_doubted(made: tuple[Path, Plan, Plan]) -> None:
+    """C1 was cut shorter than its way: what the plan keeps for its ends may have gone into the run."""
+    kept = kept_plan(made[0], "plan").plan
+    assert kept.as_built is not None
+    told = " ".join(service_text(kept, answers(kept, "C1"), kept.as_built.record).split())
+    assert told.count("MIND ITS LENGTH, this may not be there") == 2

@@ -237,7 +237,9 @@ def test_fuses_alone_and_spare_alone_are_told_alone() -> None:
     assert "How each is got at" not in text
     every = service_text(plan, answers(plan, "fuses"))
     assert [every.count(f"fuse of {p} (") for p in ("P1", "P2", "P3")] == [1, 1, 1]
-    assert "No fuse of this job" in service_text(plan, answers(plan, "which fuse is the battery's"))
+    assert "Pull the 10 A fuse of P1" in service_text(plan, answers(plan, "is there a fuse near the battery"))
+    unsized = replace(plan, sizing=None)
+    assert "No fuse of this job" in service_text(unsized, answers(unsized, "which fuse is the battery's"))
     spare = service_text(plan, answers(plan, "where is spare cable"))
     assert "C1 at head.p1 (from radio.p3)" in spare
     assert "Pull the" not in spare
@@ -356,7 +358,7 @@ def test_the_fuse_that_makes_a_thing_dead() -> None:
     assert feeds.of_device("radio") == ("P2",)
     assert feeds.of_device("amp") == ("P3",)
     assert feeds.of_device("block") == ("P1",)
-    assert feeds.of_device("battery") == ()
+    assert feeds.of_device("battery") == ("P1",)  # what it feeds: nothing makes it dead
     assert feeds.of_device("head") == ("P2",)  # fed through the radio
     assert feeds.of_device("microphone") == ("P2",)  # through the head, and that through the radio
     assert feeds.pull("P2").along == ("head", "microphone")  # an aerial is not dead, nor alive
