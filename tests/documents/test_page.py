@@ -11,11 +11,14 @@ from typing import Any
 import pytest
 
 from routecut.documents import pack_html
+from routecut.model.as_built import AsBuilt, Difference
 from routecut.model.drilling import Taped, TapeFix
 from routecut.model.job import Landmark, Position
 from routecut.model.plan import Plan
+from routecut.model.record import Fact, Kind, Record, RecordLine, What
 from tests.documents import sample
 from tests.documents.browser import DESKTOP, PHONE, chromium, opened
+from tests.documents.test_sizing_documents import made as sized
 from tests.drilling.cards import card as drill_card
 
 MARKS = (("bolt", (2.0, -0.2, 2.0)), ("stud", (2.2, 0.5, 2.0)), ("clip", (2.9, 0.0, 2.0)))
@@ -156,6 +159,28 @@ def test_a_hole_to_drill_shows_its_tapes_its_landmarks_and_its_check_distance(
         page.get_by_role("button", name="clear", exact=True).click()
         settled(page)
         assert not (tapes | landmarks) & shown_names(page)
+
+
+def test_readings_that_are_not_as_expected_are_no_wider_than_a_phone(browser: Any, tmp_path: Path) -> None:
+    plan = sized()
+    assert plan.sizing is not None
+    device = plan.sizing.supplies[0].device
+    fact = Fact(what=What.VOLTS, kind=Kind.DEVICE, name=device, duty=11.0, peak=9.5)
+    record = Record(lines=(RecordLine(number=1, fact=fact),))
+    rows = tuple(
+        Difference(about=f"device {device}", what=f"volts there at {when}", before=12.9, after=11.0, unit="V",
+                   why="lower than predicted: measure at the battery too, then look at the ends")
+        for when in ("duty", "peak")
+    )  # fmt: skip
+    path = tmp_path / "read.html"
+    built = replace(plan, as_built=AsBuilt(record=record, rows=rows))
+    path.write_text(pack_html(built, pictures={}), encoding="utf-8")
+    page = browser.new_page(**PHONE)
+    page.goto(path.as_uri())
+    page.evaluate("document.querySelectorAll('details').forEach((e) => { e.open = true; })")
+    assert "NOT AS EXPECTED, volts there at peak" in page.locator("table.supplies").inner_text()
+    assert page.evaluate("document.documentElement.scrollWidth") == PHONE["viewport"]["width"]
+    page.close()
 
 
 def test_pictures_and_the_flat_harness_are_no_wider_than_a_phone(
