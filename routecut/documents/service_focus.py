@@ -11,6 +11,7 @@ from typing import Final
 
 from routecut.documents.difference_text import sides
 from routecut.documents.figures import count
+from routecut.documents.service_lengths import as_laid
 from routecut.documents.service_reach import Section, reach_text
 from routecut.documents.service_readings import reading_lines
 from routecut.documents.service_short import joined_text
@@ -45,14 +46,18 @@ def only_reflected(plan: Plan, answer: Answer, record: Record) -> list[Section]:
         Section(
             "Reflected power, expected and measured", tuple(reading_lines(plan, names, (), record)) or none
         ),
+        Section("First", (FIRST,)),
+        Section(
+            "Built otherwise than planned: look there before all else",
+            tuple(f"{name}: {line}" for name in names for line in as_laid(plan, name)),
+        ),
         Section("Its connectors, and how one gets at each", tuple(_connector_lines(plan, answer, ends))),
         Section(
             "What its ends are bonded to, and how one gets at each",
-            _bonds(plan, answer, ends) if names else (),
+            _bonds(plan, answer, ends, record) if names else (),
         ),
         Section("Joints", tuple(f"{name}: {joined_text(plan, name, record)}" for name in names)),
         Section("In this order (common practice, no source)", _LOOK if names else (), numbered=True),
-        Section("First", (FIRST,)),
     ]
 
 
@@ -63,8 +68,8 @@ def _connector_lines(plan: Plan, answer: Answer, ends: Set[str]) -> Iterator[str
     return place_lines(plan, replace(answer, places=at))
 
 
-def _bonds(plan: Plan, answer: Answer, ends: Set[str]) -> tuple[str, ...]:
-    """The bonds of the devices at those ends, each end of each; that there is none in the job, where there is none."""
+def _bonds(plan: Plan, answer: Answer, ends: Set[str], record: Record) -> tuple[str, ...]:
+    """The bonds of the devices at those ends, what each reads and each end of it; or that none is in the job."""
     devices = {plan.job.device_of(end).name for end in ends}
     told: list[str] = []
     for bond in (c.cable for c in plan.cables if c.cable.cable_class is CableClass.BOND):
@@ -73,6 +78,7 @@ def _bonds(plan: Plan, answer: Answer, ends: Set[str]) -> tuple[str, ...]:
             continue
         told += [
             f"{bond.name}: {bond.from_port} to {bond.to_port}",
+            *reading_lines(plan, [bond.name], (), record),
             *_connector_lines(plan, answer, frozenset(own)),
         ]
     return tuple(told) or ("No bond in the job: an antenna may have its ground through its own foot.",)

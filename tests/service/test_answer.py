@@ -10,7 +10,7 @@ from routecut.documents import answers_json, service_text
 from routecut.documents.reading import hole_numbers
 from routecut.documents.service_words import sections
 from routecut.errors import OutOfRangeError
-from routecut.model.as_built import AsBuilt
+from routecut.model.as_built import AsBuilt, Difference, Relaid
 from routecut.model.company import Bundle, Member
 from routecut.model.fitout import CableClass, Load, Polarity
 from routecut.model.job import Device
@@ -665,5 +665,14 @@ def test_the_connectors_of_a_coax_are_told_with_its_reading() -> None:
     assert sorted(e.split(" (")[0] for e in ends) == ["aerial.p1", "radio.p1"]
     assert shown["Joints"] == ("X1: no joint: in one piece from radio.p1 to aerial.p1",)
     assert shown["What its ends are bonded to, and how one gets at each"][0].startswith("No bond in the job")
+    assert list(shown)[:2] == ["Reflected power, expected and measured", "First"]  # before a plug is undone
+    assert "Built otherwise than planned: look there before all else" not in shown
+    other = Difference(about="cable X1", what="type", before="soft", after="coax-58", why="look at its plugs")
+    laid = Relaid(why="coax-58 was fitted", route=known.cables[0].route)
+    built = replace(known, as_built=AsBuilt(record=record, relaid={"X1": laid}, rows=(other,)))
+    swapped = {s.title: s.lines for s in sections(built, found, record)}
+    first, second = swapped["Built otherwise than planned: look there before all else"]
+    assert first.startswith("X1: AS BUILT: coax-58 was fitted")
+    assert second == "X1: type: coax-58, planned soft (look at its plugs)"
     (spare,) = answers(known, "terminate the radio coax again: how much is spare")
     assert (spare.asked, spare.name, spare.focus) == (Asked.CABLE, "X1", Focus.SPARE)
