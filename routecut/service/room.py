@@ -45,7 +45,8 @@ def hole_room(
         filled, most = with_more(middle * _STEP_M)
         low, high = (middle, high) if filled <= most else (low, middle - 1)
     filled, most = fill(hole.pass_through, inside)
-    more, most_with = with_more(diameter_m) if diameter_m > 0.0 else (filled, most)
+    _, most_with = with_more(diameter_m or low * _STEP_M)  # goes by how many cables there are then
+    more = with_more(diameter_m)[0] if diameter_m > 0.0 else filled
     return HoleRoom(
         hole=name, filled=filled, most=most, with_one_more=more, most_with=most_with, largest_m=low * _STEP_M
     )

@@ -141,6 +141,10 @@ def test_room_in_holes_is_of_the_cables_that_are_in_them(made: tuple[Path, Plan,
     over, _ = fill(hole.pass_through, [*inside, room.largest_m + 0.0001])
     assert taken <= most < over
     assert hole_room(kept.holes, kept.cables, room.hole, room.largest_m + 0.0001).fits is False
+    # asked about by itself: the limit that is told is the one the thickest was held against, of two cables
+    assert (
+        hole_room(kept.holes, kept.cables, room.hole).most_with == most < fill(hole.pass_through, inside)[1]
+    )
 
 
 def test_a_record_that_has_gone_on_is_said(made: tuple[Path, Plan, Plan], tmp_path: Path) -> None:
