@@ -234,8 +234,9 @@ def test_demo_goes_to_its_own_folder_when_none_is_named(
 
 @pytest.mark.usefixtures("_small_sample")
 def test_demo_leaves_a_folder_in_use_alone_unless_forced(run: Run, tmp_path: Path) -> None:
+    torn = '{"line": 1, "what": "no'  # a record that its writer did not finish
     (tmp_path / "job.toml").write_text("mine")
-    (tmp_path / "record.jsonl").write_text("mine too")
+    (tmp_path / "record.jsonl").write_text(torn)
     ran = run("demo", tmp_path, *SMALL)
     assert ran.code == ExitCode.NOT_AS_ASKED
     assert "--force" in ran.err
@@ -243,7 +244,7 @@ def test_demo_leaves_a_folder_in_use_alone_unless_forced(run: Run, tmp_path: Pat
     assert (tmp_path / "job.toml").read_text() == "mine"
     assert run("demo", tmp_path, "--force", *SMALL).code == ExitCode.DONE
     assert (tmp_path / "job.toml").read_bytes() == (WORLDS / "wall-hole" / "job.toml").read_bytes()
-    assert (tmp_path / "record.jsonl").read_text() == "mine too"
+    assert (tmp_path / "record.jsonl").read_text() == torn
 
 
 def test_demo_refuses_a_file_in_the_place_of_the_folder(run: Run, tmp_path: Path) -> None:
