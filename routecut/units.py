@@ -31,6 +31,7 @@ METRES_PER_UNIT: Final[dict[str, Fraction]] = {
 """Every unit a length may be in, exact."""
 
 UNIT_NAMES: Final = tuple(METRES_PER_UNIT)
+METRIC: Final = frozenset(["mm", "cm", "m"])
 
 Rounding = Literal["nearest", "up", "down"]
 

@@ -14,7 +14,7 @@ from fractions import Fraction
 from typing import Final
 
 from routecut.documents.rounding import DECIMALS
-from routecut.units import METRES_PER_UNIT, Rounding, format_length, round_length
+from routecut.units import METRES_PER_UNIT, METRIC, Rounding, format_length, round_length
 
 MINUS: Final = "\N{MINUS SIGN}"
 
@@ -48,7 +48,7 @@ class Lengths:
     @property
     def metric(self) -> bool:
         """A length in this unit shows its metres by moving the point."""
-        return self.unit in {"mm", "cm", "m"}
+        return self.unit in METRIC
 
     def text(self, length_m: float, rounding: Rounding = "nearest") -> str:
         """A length with its unit.

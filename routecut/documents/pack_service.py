@@ -23,7 +23,7 @@ from routecut.documents.part_words import spoken
 from routecut.documents.pull_words import comes_off, minutes_text
 from routecut.documents.reading import NO_TERMINATION, cable_numbers, natural
 from routecut.documents.service_reach import NOTHING_OFF, place_of, reach_text
-from routecut.documents.service_short import joined_text, joints, no_spare_text, odd_lengths, told_whole
+from routecut.documents.service_short import doubts, joined_text, joints, no_spare_text, told_whole
 from routecut.model.job import Access, Device, Port
 from routecut.model.plan import Plan, PlannedCable
 from routecut.model.record import NO_RECORD, Kind
@@ -216,5 +216,4 @@ def _spare(plan: Plan, port: Port, planned: PlannedCable) -> str:
         told.append(f"{lengths.free(planned.lead.surplus_m)} over in the lead")
     if not told:
         return "none kept"
-    odd = odd_lengths(plan, planned.cable.name)
-    return "; ".join([*told, *(f"MIND ITS LENGTH, this may not be there: {message}" for message in odd)])
+    return "; ".join([*told, *doubts(plan, planned.cable.name)])

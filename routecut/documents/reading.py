@@ -51,7 +51,8 @@ def plugs_pass(job: Job, planned: PlannedCable) -> bool:
 def pulling_order(plan: Plan) -> tuple[PlannedCable, ...]:
     """The cables in the order `PULLING_ORDER` describes; as built, in that of the plan."""
     if plan.pulled:
-        return tuple(sorted(plan.cables, key=lambda planned: plan.pulled.index(planned.cable.name)))
+        by_name = {planned.cable.name: planned for planned in plan.cables}
+        return tuple(by_name[name] for name in plan.pulled)
 
     def key(planned: PlannedCable) -> tuple[bool, bool, float, float, tuple[tuple[int, str], ...]]:
         route = planned.route

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 from typing import Final
@@ -90,6 +90,10 @@ class _Told:
         """A part as one says it."""
         return spoken(part, spaces=self.spaces)
 
+    def behind(self, trims: Iterable[str]) -> str:
+        """What trim lies over a piece, in words."""
+        return f"behind {' and '.join(dict.fromkeys(self.spoken(trim) for trim in trims))}"
+
 
 def free_spans(route: Route) -> list[tuple[float, float]]:
     """The stretches with nothing to clip to, from and to along the curve. [m]"""
@@ -108,8 +112,7 @@ def _parts(told: _Told, route: Route) -> Iterator[Placed]:
     for part, start, end in route.parts:
         pieces = pieces_of(planned.covered, start, end)
         for a, b, trims in pieces:
-            names = dict.fromkeys(told.spoken(trim) for trim in trims)
-            words = [f"behind {' and '.join(names)}"] if names else [_NO_TRIM] if len(pieces) > 1 else []
+            words = [told.behind(trims)] if trims else [_NO_TRIM] if len(pieces) > 1 else []
             words += _clips(told, [(at, c) for at, c in clips if a <= at and (at < b or at <= b == end)])
             rest = f": {', '.join(words)}" if words else ""
             yield a, 2, Step(told.span(a, b), told.spoken(part), rest)
@@ -125,8 +128,9 @@ def _trim_over(told: _Told, start_m: float, end_m: float) -> str:
     words = []
     for a, b, trims in pieces_of(told.planned.covered, start_m, end_m):
         if trims:
-            names = " and ".join(dict.fromkeys(told.spoken(trim) for trim in trims))
-            words.append(f", behind {names}" + ("" if (a, b) == (start_m, end_m) else f" {told.span(a, b)}"))
+            words.append(
+                f", {told.behind(trims)}" + ("" if (a, b) == (start_m, end_m) else f" {told.span(a, b)}")
+            )
     return "".join(words)
 
 

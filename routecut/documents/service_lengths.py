@@ -10,7 +10,7 @@ from typing import Final
 
 from routecut.documents.difference_text import sides
 from routecut.documents.figures import Lengths
-from routecut.documents.service_short import joined_text, lies_text, odd_lengths
+from routecut.documents.service_short import doubts, joined_text, lies_text
 from routecut.model.as_built import FORWARD, REFLECTED, RESISTANCE
 from routecut.model.plan import Plan
 from routecut.model.record import Record, What
@@ -32,7 +32,9 @@ def length_lines(plan: Plan, name: str, record: Record) -> Iterator[str]:
     if lead is not None and lead.lengths_m:
         yield f"ready-made: {' + '.join(lengths.text(x) for x in lead.lengths_m)}"
     run, asked = lengths.text(planned.route.length_m), lengths.up(planned.cut.length_m)
-    fact, laid_anew = record.told(What.CUT, name), any(as_laid(plan, name))
+    fact = record.told(What.CUT, name)
+    relaid = None if plan.as_built is None else plan.as_built.relaid.get(name)
+    laid_anew = relaid is not None and relaid.route is not None
     run += " as built" if laid_anew else ""
     if fact is None or fact.length_m is None:
         yield f"run {run}, " + (f"planned cut {asked}" if laid_anew else f"cut {asked}")
@@ -80,9 +82,6 @@ def spare_text(plan: Plan, spare: Spare, record: Record) -> str:
     told.append(f"loop {lengths.text(spare.loop_m)}" if spare.loop_m > 0.0 else "no loop")
     if (short_m := record.short_m(spare.cable)) > 0.0:
         told.append(f"IT ENDED {lengths.up(short_m)} SHORT by the record: so much less of this is there")
-    told += [
-        f"MIND ITS LENGTH, this may not be there: {m}"
-        for m in odd_lengths(plan, spare.cable)
-        if short_m <= 0.0
-    ]
+    else:
+        told += doubts(plan, spare.cable)
     return f"{spare.cable} at {spare.port} (from {spare.other}): {'; '.join(told)}"

@@ -102,6 +102,11 @@ def odd_lengths(plan: Plan, name: str) -> list[str]:
     ]
 
 
+def doubts(plan: Plan, name: str) -> list[str]:
+    """What is said of spare of a cable whose recorded figures do not go together."""
+    return [f"MIND ITS LENGTH, this may not be there: {message}" for message in odd_lengths(plan, name)]
+
+
 def no_spare_text(plan: Plan) -> str:
     """That no whole cable lies there unused: a plan has none, both ends of each are connected."""
     return (
@@ -163,13 +168,18 @@ def joints(plan: Plan, cables: Iterable[str], record: Record) -> list[str]:
     return found
 
 
+def joints_of(plan: Plan, name: str, record: Record) -> list[str]:
+    """Where the joints of one cable lie, without its name."""
+    return [told.removeprefix(f"{name} ") for told in joints(plan, [name], record)]
+
+
 def joined_text(plan: Plan, name: str, record: Record) -> str:
     """What sits along one cable: its joints, or that it is in one piece, and its fuse holder."""
     planned = next(c for c in plan.cables if c.cable.name == name)
     if planned.route is None:
         return "not known: no route was found for it"
     cable, lengths = planned.cable, Lengths(plan.job.length_unit)
-    found = [text.removeprefix(f"{name} ") for text in joints(plan, [name], record)]
+    found = joints_of(plan, name, record)
     if found:
         told = f"{count(len(found), 'joint')}: {'; '.join(found)}"
     elif _without_lead(planned):

@@ -12,7 +12,7 @@ from typing import Final
 from routecut.documents.figures import Lengths, millimetres
 from routecut.documents.reading import pulling_order
 from routecut.documents.service_reach import Section, reach_text
-from routecut.documents.service_short import joints, odd_lengths
+from routecut.documents.service_short import joints_of, odd_lengths
 from routecut.model.plan import Plan, PlannedCable
 from routecut.model.record import NO_RECORD, Kind, Record, What
 from routecut.model.service import Answer, PlaceKind, Plug
@@ -126,8 +126,7 @@ def _long(plan: Plan, lengths: Lengths, planned: PlannedCable, record: Record) -
 
 def _joined(plan: Plan, planned: PlannedCable, record: Record) -> str:
     """Where it comes apart on its way."""
-    name = planned.cable.name
-    at = [told.removeprefix(f"{name} ") for told in joints(plan, [name], record)]
+    at = joints_of(plan, planned.cable.name, record)
     return f", part it at its joint {' and '.join(at)}" if at else ""
 
 

@@ -90,9 +90,9 @@ def plan_recorded(surveyed: Survey, *, progress: Callable[[str], None] | None = 
 
 def joined(plan: Plan, built: AsBuilt) -> AsBuilt:
     """What was built with the joints of the record in its study of service; the same one where that changes nothing."""
-    before = built.service or plan.service
-    if plan.service is None or before is None:
+    if plan.service is None:
         return built
+    before = built.service or plan.service
     after = with_joints(
         before, plan.service, plan.job, as_fitted(replace(plan, as_built=built)).cables, built.record
     )

@@ -52,8 +52,6 @@ _BOM: Final = b"\xef\xbb\xbf"
 _WIDE: Final = (b"\xff\xfe", b"\xfe\xff")
 """How a file begins that some editors save: UTF-8 with a mark, which is read; UTF-16, which is not."""
 _FAR: Final = 2**40  # the byte that is locked where only bytes can be: beyond every record
-
-
 _UNREADABLE: Final = "can't be read any more"
 
 

@@ -8,7 +8,9 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Sequence
+from dataclasses import replace
 
+from routecut.model.plan import PlannedCable
 from routecut.model.service import Removal, Service, ServicePlace
 from routecut.service.least import OPEN_AIR, Arc, in_order, least_removal, reached
 
@@ -51,6 +53,18 @@ def removal_of(service: Service, places: Sequence[ServicePlace], trims: Iterable
     targets = [*(place.key for place in places), *(f"behind {name}" for name in wanted)]
     order = least_removal(arcs, targets, minutes=minutes, after=after)
     return None if order is None else _told(service, order)
+
+
+def with_places(service: Service, places: Sequence[ServicePlace], cables: Iterable[PlannedCable]) -> Service:
+    """A study with these places, and what has to come off for all of them, and for all that cables run behind."""
+    within = [p for p in places if p.removal is not None]
+    covered = dict.fromkeys(cover.trim for c in cables for cover in c.covered)
+    return replace(
+        service,
+        places=tuple(places),
+        every=removal_of(service, within) or Removal(),
+        strip=removal_of(service, within, covered) or Removal(),
+    )
 
 
 def taken_off(service: Service, trims: Iterable[str]) -> Removal:

@@ -11,16 +11,14 @@ from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from typing import Final
 
-import numpy as np
-
-from routecut.model.job import Access, Job
+from routecut.model.job import Job
 from routecut.model.plan import PlannedCable
 from routecut.model.record import Fact, Record, What
 from routecut.model.running import on_curve
-from routecut.model.service import PlaceKind, Removal, Service, ServicePlace, Way
-from routecut.routes.polyline import points_at, running_m
+from routecut.model.service import PlaceKind, Service, ServicePlace, Way
 from routecut.routes.whereabouts import space_at
-from routecut.service.graph import removal_of
+from routecut.service.graph import removal_of, with_places
+from routecut.service.study import is_sealed, on_run, place_at
 
 _NEAR_M: Final = 0.030
 """A joint this near to where trim begins has it in front of it: it is as long as a splice and its sleeve (common
@@ -60,14 +58,7 @@ def with_joints(
     places = (*others, *kept, *made)
     if places == (*others, *(p for p in service.places if p.kind is PlaceKind.JOINT)):
         return service
-    within = [p for p in places if p.removal is not None]
-    covered = dict.fromkeys(cover.trim for c in cables for cover in c.covered)
-    return replace(
-        service,
-        places=places,
-        every=removal_of(service, within) or Removal(),
-        strip=removal_of(service, within, covered) or Removal(),
-    )
+    return with_places(service, places, cables)
 
 
 def _made(job: Job, planned: PlannedCable, joints: Sequence[Fact]) -> Iterator[ServicePlace]:
@@ -76,17 +67,9 @@ def _made(job: Job, planned: PlannedCable, joints: Sequence[Fact]) -> Iterator[S
         return
     for number, fact in enumerate(joints, start=1):
         at_m = on_curve(planned, min(fact.length_m or 0.0, route.length_m))
-        point = points_at(np.array([at_m]), running_m(route.points_m), route.points_m)[0]
-        x, y, z = (float(v) for v in point)
+        point = on_run(planned, at_m)
         space = fact.space or space_at(job, route, at_m, point)
-        sealed = any(s.name == space and s.access is Access.SEALED for s in job.spaces)
         off = {c.trim for c in planned.covered if c.from_m - _NEAR_M <= at_m <= c.to_m + _NEAR_M}
         more = f" {number}" if len(joints) > 1 else ""
-        yield ServicePlace(
-            kind=PlaceKind.JOINT,
-            name=f"joint{more} of {name}",
-            space=space,
-            at_m=(x, y, z),
-            cables=(name,),
-            ways=() if sealed else (Way(space=space, trims=tuple(sorted(off))),),
-        )
+        ways = () if is_sealed(job, space) else (Way(space=space, trims=tuple(sorted(off))),)
+        yield place_at(PlaceKind.JOINT, f"joint{more} of {name}", space, point, cables=[name], ways=ways)

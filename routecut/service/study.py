@@ -31,10 +31,10 @@ from routecut.model.job import (
     SurfaceKind,
 )
 from routecut.model.plan import PlannedCable, PlannedHole
-from routecut.model.service import PlaceKind, Plug, Removal, Room, Service, ServicePlace, Trim, Way
+from routecut.model.service import PlaceKind, Plug, Room, Service, ServicePlace, Trim, Way
 from routecut.model.sizing import Sizing
 from routecut.routes.polyline import points_at, running_m
-from routecut.service.graph import removal_of
+from routecut.service.graph import removal_of, with_places
 from routecut.service.hands import Hands
 from routecut.service.room import rooms_of
 
@@ -89,14 +89,9 @@ def service_study(
             *_holes(job, cables, hands),
         )
     ]
-    within = [p for p in places if p.removal is not None]
-    covered = dict.fromkeys(cover.trim for c in cables for cover in c.covered)
     return replace(
-        found,
-        places=tuple(places),
+        with_places(found, places, cables),
         plugs=_plugs(job, holes, sizes or {}),
-        every=removal_of(found, within) or Removal(),
-        strip=removal_of(found, within, covered) or Removal(),
         stays=_stays(job, cables, sizing),
         rooms=rooms_of(holes, cables),
     )
@@ -161,15 +156,16 @@ def _doors(space: Space, body: Body, trims: Iterable[Trim], middles_m: Floats) -
 
 def ways_of(job: Job, hands: Hands, space: str, point: Floats) -> tuple[Way, ...]:
     """The ways for a hand to a point in a space; none into a sealed one."""
-    if _sealed(job, space):
+    if is_sealed(job, space):
         return ()
     seen = hands.ways(point)
     return tuple(Way(space=space, trims=tuple(sorted(trims)), room=seen.room) for trims in seen.ways)
 
 
-def _place(
+def place_at(
     kind: PlaceKind, name: str, space: str, point: Floats, *, cables: Iterable[str], ways: tuple[Way, ...]
 ) -> ServicePlace:
+    """A place, without what has to come off for it."""
     x, y, z = (float(v) for v in point)
     return ServicePlace(kind=kind, name=name, space=space, at_m=(x, y, z), cables=tuple(cables), ways=ways)
 
@@ -188,10 +184,10 @@ def _connectors(job: Job, cables: Sequence[PlannedCable], hands: Hands) -> Itera
             grip = point if port.leaves is None else point + _PLUG_M * np.array(port.leaves)
             ways = ways_of(job, hands, device.space, grip)
             by_itself = not any(not way.trims and way.room is not Room.GUESSED for way in ways)
-            if drawn and by_itself and not _sealed(job, device.space):
+            if drawn and by_itself and not is_sealed(job, device.space):
                 # the box comes to the hand: what is in front of its connectors stays where it is
                 ways = (Way(space=device.space), *(w for w in ways if w.trims))
-            found = _place(
+            found = place_at(
                 PlaceKind.CONNECTOR,
                 port.full_name,
                 device.space,
@@ -202,7 +198,8 @@ def _connectors(job: Job, cables: Sequence[PlannedCable], hands: Hands) -> Itera
             yield replace(found, drawn_out_m=out_m if drawn and by_itself and ways else 0.0)
 
 
-def _sealed(job: Job, space: str) -> bool:
+def is_sealed(job: Job, space: str) -> bool:
+    """No hand gets into it."""
     return any(s.name == space and s.access is Access.SEALED for s in job.spaces)
 
 
@@ -217,11 +214,11 @@ def _joints(job: Job, cables: Sequence[PlannedCable], hands: Hands) -> Iterator[
         for number, joint in enumerate(joints, start=1):
             if planned.route is None:
                 continue
-            point = _on(planned, joint.at_route_m)
+            point = on_run(planned, joint.at_route_m)
             ways = () if joint.access == Access.SEALED else ways_of(job, hands, joint.space, point)
             more = f" {number}" if len(joints) > 1 else ""
             name = f"joint{more} of {planned.cable.name}"
-            yield _place(PlaceKind.JOINT, name, joint.space, point, cables=[planned.cable.name], ways=ways)
+            yield place_at(PlaceKind.JOINT, name, joint.space, point, cables=[planned.cable.name], ways=ways)
 
 
 def _fuses(
@@ -238,10 +235,10 @@ def _fuses(
             if fuse.at == planned.cable.from_port
             else planned.route.length_m - fuse.distance_m
         )
-        point = np.array(job.port(fuse.at).position.at_m) if fuse.in_block else _on(planned, along)
+        point = np.array(job.port(fuse.at).position.at_m) if fuse.in_block else on_run(planned, along)
         name = f"fuse of {planned.cable.name}"
         ways = ways_of(job, hands, fuse.space, point)
-        yield _place(PlaceKind.FUSE, name, fuse.space, point, cables=[planned.cable.name], ways=ways)
+        yield place_at(PlaceKind.FUSE, name, fuse.space, point, cables=[planned.cable.name], ways=ways)
 
 
 def _holes(job: Job, cables: Sequence[PlannedCable], hands: Hands) -> Iterator[ServicePlace]:
@@ -254,7 +251,7 @@ def _holes(job: Job, cables: Sequence[PlannedCable], hands: Hands) -> Iterator[S
             continue
         for space, point in _sides(job, hole):
             ways = ways_of(job, hands, space, point)
-            yield _place(PlaceKind.HOLE, hole.name, space, point, cables=through[hole.name], ways=ways)
+            yield place_at(PlaceKind.HOLE, hole.name, space, point, cables=through[hole.name], ways=ways)
 
 
 def _plugs(job: Job, holes: Sequence[PlannedHole], sizes: Mapping[str, HoleSize]) -> tuple[Plug, ...]:
@@ -309,7 +306,8 @@ def _sides(job: Job, hole: PassThrough) -> Iterator[tuple[str, Floats]]:
     yield from zip((first, second), points, strict=True)
 
 
-def _on(planned: PlannedCable, at_m: float) -> Floats:
+def on_run(planned: PlannedCable, at_m: float) -> Floats:
+    """The place at a running length of the curve of a cable with a route, (3,). [m]"""
     assert planned.route is not None  # noqa: S101 - asked for cables with a route only
     points = planned.route.points_m
     return np.asarray(points_at(np.array([at_m]), running_m(points), points)[0])

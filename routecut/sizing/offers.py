@@ -14,10 +14,10 @@ from routecut.sizing.choose import Size
 from routecut.sizing.conductors import conductor_of
 from routecut.sizing.names import words
 from routecut.tables import cable_types
+from routecut.units import METRIC
 
 _BY_MM2, _BY_GAUGE = "thin-wall", "SAE"
 """Standards of the catalogue's wires."""
-_METRIC = frozenset(["mm", "cm", "m"])
 _COLOURS = {Polarity.POSITIVE: "red", Polarity.NEGATIVE: "black"}
 
 
@@ -64,7 +64,7 @@ def offered_sizes(
 
 def _as_sold(job: Job, sizes: Sequence[Size]) -> list[Size]:
     """Wires as they are sold where the tape has the job's unit; of others only what is thicker than all of those."""
-    standard = _BY_MM2 if job.length_unit in _METRIC else _BY_GAUGE
+    standard = _BY_MM2 if job.length_unit in METRIC else _BY_GAUGE
     own = [conductor.area_mm2 for cable_type, conductor in sizes if _standard(cable_type) == standard]
     most = max(own, default=0.0)
     return [

@@ -8,6 +8,7 @@ import pytest
 
 from routecut.documents import answers_json, service_text
 from routecut.documents.reading import hole_numbers
+from routecut.documents.service_lengths import length_lines
 from routecut.documents.service_words import sections
 from routecut.errors import OutOfRangeError
 from routecut.model.as_built import AsBuilt, Difference, Relaid
@@ -676,3 +677,13 @@ def test_the_connectors_of_a_coax_are_told_with_its_reading() -> None:
     assert second == "X1: type: coax-58, planned soft (look at its plugs)"
     (spare,) = answers(known, "terminate the radio coax again: how much is spare")
     assert (spare.asked, spare.name, spare.focus) == (Asked.CABLE, "X1", Focus.SPARE)
+
+
+def test_a_run_that_could_not_be_laid_as_recorded_is_not_said_to_be_as_built(plan: Plan) -> None:
+    def first(relaid: Relaid) -> str:
+        known = replace(plan, as_built=AsBuilt(record=Record(), relaid={"D1": relaid}))
+        return next(length_lines(known, "D1", Record()))
+
+    route = next(c.route for c in plan.cables if c.cable.name == "D1")
+    assert first(Relaid(why="H1 is elsewhere", route=route)) == "run 2000 mm as built, planned cut 2440 mm"
+    assert first(Relaid(why="H1 is elsewhere")) == "run 2000 mm, cut 2440 mm"
