@@ -5,6 +5,7 @@ from __future__ import annotations
 import difflib
 import json
 import sys
+from collections.abc import Sequence
 from pathlib import Path
 from typing import Annotated
 
@@ -29,13 +30,15 @@ def add(
         ),
     ],
     yes: Annotated[bool, typer.Option("--yes", "-y", help="Do not ask; add it.")] = False,
+    lines: Annotated[bool, typer.Option("--lines", help="With --yes too, show every line added.")] = False,
     as_json: JsonOption = False,
 ) -> None:
     """Add the entries of a TOML file to job.toml.
 
-    Shows what would change, asks, and then writes job.toml whole or not at all. Every byte that is in it
-    stays, comments as well. Names that are used already, spaces that nothing defines and whatever else
-    the job would be at fault for are refused, all at once. Lengths of a file in another unit get theirs.
+    Shows what would change, asks, and then writes job.toml whole or not at all; with --yes it only names
+    what was added. Every byte that is in it stays, comments as well. Names that are used already, spaces
+    that nothing defines and whatever else the job would be at fault for are refused, all at once. Lengths
+    of a file in another unit get theirs.
 
     A [[device]] that the job has already, with nothing but ports, adds these ports to it.
 
@@ -50,7 +53,7 @@ def add(
     if addition.unit:
         note(f"its lengths are in {addition.unit}, not in the job's unit: each is written with its unit")
     changed = _diff(addition.old, addition.new)
-    if not as_json:
+    if not as_json and (lines or not yes):
         result(changed)
     may = yes or (_is_asked() and not as_json and _agreed(len(addition.added)))
     if may:
@@ -61,13 +64,22 @@ def add(
     if as_json:
         data(json.dumps({"added": list(addition.added), "written": may, "diff": changed}, indent=1))
     elif may:
-        result(f"added to {job / 'job.toml'}: {', '.join(addition.added)}")
+        result(f"added to {job / 'job.toml'}: {_by_kind(addition.added)}")
     else:
         note(
             f"nothing was written; with --yes {count(len(addition.added), 'entry', 'entries')} would be added"
         )
     if not may:
         raise typer.Exit(ExitCode.NOT_AS_ASKED)
+
+
+def _by_kind(added: Sequence[str]) -> str:
+    """What is new, each kind said once."""
+    kinds: dict[str, list[str]] = {}
+    for one in added:
+        kind, _, name = one.partition(" ")
+        kinds.setdefault(kind, []).append(name)
+    return "; ".join(f"{kind} {', '.join(names)}".rstrip() for kind, names in kinds.items())
 
 
 def _diff(old: bytes, new: bytes) -> str:

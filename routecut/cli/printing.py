@@ -51,7 +51,7 @@ def note(text: str) -> None:
 
 def grouped(findings: Iterable[Finding]) -> list[str]:
     """Findings as lines, worst first under a heading each; what says the same of several things is one line."""
-    from routecut.documents.alike import together
+    from routecut.documents.alike import counted, together
     from routecut.model.finding import Severity
 
     everything = list(findings)
@@ -59,7 +59,7 @@ def grouped(findings: Iterable[Finding]) -> list[str]:
     for severity in Severity:
         group = [f for f in everything if f.severity is severity]
         if group:
-            lines.append(count(len(group), severity.value))
+            lines.append(counted(group, severity.value))
             lines.extend(f"  {f.where}: {f.message} [{f.code}]" for f in together(group))
     return lines
 

@@ -5,12 +5,24 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from dataclasses import replace
 from itertools import takewhile
+from typing import Final
 
+from routecut.documents.figures import count
 from routecut.model.finding import Finding
+
+_OF_SEVERAL: Final = {
+    "keep-out-unconfirmed": "Check these on the vehicle: is each where the job says, and are there others? Mend "
+    "the shape, then take out confirmed = false.",
+    "pass-through-unconfirmed": "Check these on the vehicle: is there such a hole, and where it says to drill, can "
+    "it be drilled? Mend place and size, then take out confirmed = false.",
+}
+"""What is asked of several things at once, by code; what differs between them (`about`) stands with their names."""
 
 
 def together(findings: Iterable[Finding]) -> list[Finding]:
     """Findings of one code and one sentence as one, each where its first stands, `where` naming all.
+
+    What is asked of many things, only worded for each (`about`), is asked once as well.
 
     Parameters
     ----------
@@ -19,12 +31,44 @@ def together(findings: Iterable[Finding]) -> list[Finding]:
     Returns
     -------
     list of Finding
-        For reading only: counts and programs take the findings one by one.
+        For reading only: programs take the findings one by one.
     """
     groups: dict[tuple[str, str, str], list[Finding]] = {}
     for finding in findings:
-        groups.setdefault((finding.severity, finding.code, finding.message), []).append(finding)
-    return [replace(group[0], where=joined([f.where for f in group])) for group in groups.values()]
+        asked = "" if finding.about and finding.code in _OF_SEVERAL else finding.message
+        groups.setdefault((finding.severity, finding.code, asked), []).append(finding)
+    return [_one(group) for group in groups.values()]
+
+
+def counted(findings: Sequence[Finding], noun: str) -> str:
+    """How many things there are to read, and of how many places where some are told together.
+
+    Examples
+    --------
+    >>> counted([], "warning")
+    '0 warnings'
+    """
+    told = len(together(findings))
+    places = f" ({len(findings)} places)" if told != len(findings) else ""
+    return f"{count(told, noun)}{places}"
+
+
+def _one(group: Sequence[Finding]) -> Finding:
+    """Some findings that say the same as one."""
+    first = group[0]
+    if len({f.message for f in group}) == 1:
+        return replace(first, where=joined([f.where for f in group]))
+    names: dict[str, list[str]] = {}
+    for finding in group:
+        name = finding.where.removeprefix(f"{first.file}, {_kind(first)} ").removesuffix(f", {finding.key}")
+        names.setdefault(finding.about, []).append(name)
+    told = "; ".join(f"{', '.join(dict.fromkeys(those))} ({about})" for about, those in names.items())
+    return replace(first, where=f"{first.file}, {_kind(first)} {told}", message=_OF_SEVERAL[first.code])
+
+
+def _kind(finding: Finding) -> str:
+    """The table of a finding without the name of its entry: ``[[keep_out]]``."""
+    return finding.table.partition(" ")[0]
 
 
 def joined(places: Sequence[str]) -> str:

@@ -55,7 +55,6 @@ CHOICES: Final = {
 _UNITS: Final = {
     "degrees C": "\N{DEGREE SIGN}C",
     "mohm": "m\N{GREEK CAPITAL LETTER OMEGA}",
-    "mm2": "mm\N{SUPERSCRIPT TWO}",
 }
 
 

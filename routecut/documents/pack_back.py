@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from xml.etree.ElementTree import Element
 
-from routecut.documents.alike import together
+from routecut.documents.alike import counted, together
 from routecut.documents.cautions import DRILLED_NEAR_M, NEAR_M, NEAR_TIMES
 from routecut.documents.figures import BAND_SOURCE, Lengths, share
 from routecut.documents.markup import Child, el
@@ -146,7 +146,7 @@ def findings(plan: Plan) -> Element:
         those = [f for f in found if f.severity is severity]
         rows = [[f.where, f.message, f.code] for f in together(those)]
         if rows:
-            head, key = el("h3", f"{str(severity).capitalize()}s: {len(those)}"), f"found-{severity}"
+            head, key = el("h3", counted(those, str(severity))), f"found-{severity}"
             shown = table(["where", "what", "code"], rows, kind="found")
             parts.append(
                 el("div", head, shown, id=key) if severity is Severity.ERROR else fold(head, shown, key=key)

@@ -301,7 +301,7 @@ def _finding(finding: Finding) -> dict[str, Any]:
         "where": finding.where,
         "message": finding.message,
     }
-    parts = {k: getattr(finding, k) for k in ("file", "table", "key", "found", "allowed", "nearest")}
+    parts = {k: getattr(finding, k) for k in ("file", "table", "key", "found", "allowed", "nearest", "about")}
     return found | {k: v for k, v in parts.items() if v}
 
 

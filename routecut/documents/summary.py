@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from routecut.documents.alike import together
+from routecut.documents.alike import counted, together
 from routecut.documents.figures import Lengths, count, millimetres
 from routecut.documents.look_first import mounting_text, seen_mark, unchecked_text
 from routecut.documents.reading import (
@@ -44,8 +44,8 @@ def summary_text(plan: Plan) -> str:
     lines += ["", *_drilling(plan), *_holes("use", holes_used(plan))]
     lines += [plain(mounting_text(plan.job))] if mounting_text(plan.job) else []
     findings = all_findings(plan)
-    numbers = [sum(f.severity is s for f in findings) for s in SEVERITIES]
-    lines += ["", ", ".join(count(n, str(s)) for n, s in zip(numbers, SEVERITIES, strict=True))]
+    numbers = [counted([f for f in findings if f.severity is s], str(s)) for s in SEVERITIES]
+    lines += ["", ", ".join(numbers)]
     lines += [plain(str(f)) for f in together(f for f in findings if f.severity is not Severity.NOTE)]
     return "\n".join(line.rstrip() for line in lines) + "\n"
 

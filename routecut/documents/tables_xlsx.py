@@ -1,4 +1,4 @@
-"""`tables.xlsx`: every table of the job as one workbook: cut list, order, holes, power, fuses, coax, bonds, ends.
+"""`tables.xlsx`: every table of the job as one workbook: cut list, holes, power, fuses, coax, bonds, ends.
 
 Stage      documents
 Units      those of the lists it is made of; each column says its own
@@ -14,7 +14,7 @@ from dataclasses import dataclass
 
 import xlsxwriter
 
-from routecut.documents import cut_list, order_list
+from routecut.documents import cut_list
 from routecut.documents.figures import Lengths
 from routecut.documents.order_list import EPOCH, heads
 from routecut.documents.reading import (
@@ -43,8 +43,8 @@ class Table:
 
 
 def tables(plan: Plan) -> list[Table]:
-    """All tables that have a row."""
-    found = [_cut_list(plan), _order(plan), _holes(plan), *_sized(plan), _ends(plan)]
+    """All tables that have a row; the order has a workbook of its own, with sums and how reels are cut."""
+    found = [_cut_list(plan), _holes(plan), *_sized(plan), _ends(plan)]
     return [table for table in found if table.rows]
 
 
@@ -102,13 +102,6 @@ def _cut_list(plan: Plan) -> Table:
     names = cut_list.columns(plan.job.length_unit)
     rows = [cut_list.row_of(plan, n, c) for n, c in enumerate(pulling_order(plan), start=1)]
     return Table("cut list", names, tuple(_numbered(names, row, frozenset({"pull"})) for row in rows))
-
-
-def _order(plan: Plan) -> Table:
-    names = order_list.COLUMNS
-    bare = frozenset({"quantity", "on the shelf", order_list.PRICE})
-    rows = [order_list.row_of(line, plan.job.length_unit) for line in plan.order]
-    return Table("order", names, tuple(_numbered(names, row, bare) for row in rows))
 
 
 def _holes(plan: Plan) -> Table:
@@ -174,8 +167,8 @@ def _sized(plan: Plan) -> Iterator[Table]:
     yield Table(
         "power",
         (
-            "cable", "conductor", "area [mm2]", f"length [{unit}]", "duty [A]", "peak [A]", "may carry [A]",
-            "lost at peak [V]", "lost at peak [%]", "allowed [%]", "end to end, cold [mohm]",
+            "cable", "conductor", "area [mm\N{SUPERSCRIPT TWO}]", f"length [{unit}]", "duty [A]", "peak [A]",
+            "may carry [A]", "lost at peak [V]", "lost at peak [%]", "allowed [%]", "end to end, cold [mohm]",
             "measured [mohm]", "measured [V]",
         ),
         tuple(power),
@@ -210,6 +203,26 @@ def _sized(plan: Plan) -> Iterator[Table]:
                 None,
             )
             for name, c in sorted(sizing.coax.items(), key=lambda entry: natural(entry[0]))
+        ),
+    )  # fmt: skip
+    yield Table(
+        "bonds",
+        (
+            "cable", "from", "to", f"length [{unit}]", f"longest [{unit}]", "area [mm\N{SUPERSCRIPT TWO}]",
+            "with both ends [mohm]", "allowed [mohm]", "measured [mohm]",
+        ),
+        tuple(
+            (
+                name,
+                *next((c.cable.from_port, c.cable.to_port) for c in plan.cables if c.cable.name == name),
+                float(lengths.number(b.length_m, "up")),
+                float(lengths.number(b.longest_m, "down")),
+                round(b.area_mm2, 1),
+                round(b.resistance_ohm * 1000.0, 2),
+                b.limit_ohm * 1000.0,
+                None,
+            )
+            for name, b in sorted(sizing.bonds.items(), key=lambda entry: natural(entry[0]))
         ),
     )  # fmt: skip
 

@@ -35,6 +35,9 @@ class Finding:
         ``cable P1 at bulkhead grommet left``.
     message : str
         One sentence or two: what was found, what is allowed, the next step.
+    about : str
+        What tells it from other findings of its code where several are told as one: ``hot``,
+        ``25 mm, cab to underbody``; empty where the sentence says all.
     file, table, key, found, allowed, nearest : str
         The same in parts, for programs; empty where a part does not apply.
     """
@@ -49,6 +52,7 @@ class Finding:
     found: str = ""
     allowed: str = ""
     nearest: str = ""
+    about: str = ""
 
     def __post_init__(self) -> None:
         if self.code not in CODES:

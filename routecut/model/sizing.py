@@ -45,7 +45,7 @@ class Conductor:
     Attributes
     ----------
     name : str
-        As it is bought: ``10 AWG (SAE)``, ``6 mm2``.
+        As it is bought: ``10 AWG (SAE)``, ``6 mm²``.
     area_mm2 : float
         Copper, on the low side of what the figures read allow. [mm2]
     r20_ohm_per_m : float

@@ -230,7 +230,7 @@ def make(v: Values) -> Made:
             ),
             hole(
                 "module floor gland",
-                (tail - 500, -half + 130, r.load_floor),
+                (tail - 500, -half + 130, r.load_floor - 30),  # between the two sheets of the floor
                 (0, 0, 1),
                 25,
                 ("module", "underbody"),

@@ -41,6 +41,7 @@ def make(v: Values) -> Made:
     gland = (x0 + 0.42 * v["wheelhouse_length"], -w + 140, roof)
     antenna = (x0 + 0.7 * v["wheelhouse_length"], -w + 260, roof)
     return Made(
+        datums="x from the stem, y from the middle, z from the lowest point of the keel",
         profile="small craft",
         parts=boat_parts(v, hull, battery),
         surfaces=(

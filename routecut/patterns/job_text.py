@@ -187,7 +187,7 @@ class _Writer:
             "[vehicle]",
             'mesh = "body.glb"',
             'mesh_unit = "m"',
-            'axes = "+x rear, +y right, +z up"   # x from the front, y from the middle, z from the ground',
+            f'axes = "+x rear, +y right, +z up"   # {made.datums}',
             f"scan_error_percent = {SCAN_ERROR_PERCENT:g}  # of the shape between what is measured (judgement)",
             f"point_error = {self.length(POINT_ERROR_MM / 1000):<16}# of a thing's usual place (judgement)",
             "",

@@ -86,6 +86,8 @@ class Made:
     tape_checks: tuple[tuple[str, str], ...] = ()
     remarks: tuple[str, ...] = field(default=())
     profile: str = BASE_PROFILE
+    datums: str = "x from the front, y from the middle, z from the ground"
+    """From where places are measured, in words."""
 
 
 def metres(point: Sequence[float]) -> Vec3:

@@ -125,7 +125,7 @@ def conductor_of(cable_type: CableType, *, insulation_c: float) -> Conductor | N
     if cable_type.conductor_mm2 is not None:
         area = cable_type.conductor_mm2
         return Conductor(
-            name=f"{area:g} mm2",
+            name=f"{area:g} mm\N{SUPERSCRIPT TWO}",
             area_mm2=area,
             r20_ohm_per_m=CLASS_5 * COPPER_OHM_MM2_PER_M / area,
             insulation_c=insulation_c,
@@ -186,7 +186,7 @@ def thin_wall_conductor(size: str) -> Conductor:
         else CLASS_5 * COPPER_OHM_MM2_PER_M / nominal
     )
     return Conductor(
-        name=f"{size} mm2",
+        name=f"{size} mm\N{SUPERSCRIPT TWO}",
         # the copper that resistance stands for: what carries current, not what is on the label
         area_mm2=min(nominal, STRANDING * COPPER_OHM_MM2_PER_M / r20),
         r20_ohm_per_m=r20,

@@ -94,7 +94,7 @@ def _with_conductor(
                     "conductor-unknown", Severity.WARNING, cable.name,
                     f"The copper of {cable.type.name} is not known, so neither drop nor fuse is judged: give "
                     "its [[cable_type]] conductor_mm2, counted from the strands. Cable sold by its outside "
-                    f'size has less than it sounds: "6 mm" is {sold:g} mm2.',
+                    f'size has less than it sounds: "6 mm" is {sold:g} mm\N{SUPERSCRIPT TWO}.',
                 )
             )  # fmt: skip
     return usable

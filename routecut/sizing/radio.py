@@ -222,7 +222,10 @@ def size_bonds(
         found[cable.name] = Bond(
             length_m=length, width_m=width, area_mm2=area, resistance_ohm=ohm, limit_ohm=most,
             longest_m=longest, ok=not (too_long or too_much),
-            why=(f"flat braid of {width * 1000:g} mm: {area:.1f} mm2 of copper", limits["bond_mohm"].source),
+            why=(
+                f"flat braid of {width * 1000:g} mm: {area:.1f} mm\N{SUPERSCRIPT TWO} of copper",
+                limits["bond_mohm"].source,
+            ),
         )  # fmt: skip
         if too_long:
             findings.append(

@@ -72,6 +72,7 @@ class Collector:
         found: str = "",
         allowed: str = "",
         nearest: str = "",
+        about: str = "",
     ) -> None:
         """Add a finding about a place in the file.
 
@@ -95,6 +96,7 @@ class Collector:
             found=found,
             allowed=allowed,
             nearest=nearest,
+            about=about,
         )
 
     def _add(
@@ -108,6 +110,7 @@ class Collector:
         found: str = "",
         allowed: str = "",
         nearest: str = "",
+        about: str = "",
     ) -> None:
         if nearest:
             message = f"{message} The nearest known name is {nearest!r}."
@@ -124,5 +127,6 @@ class Collector:
                 found=found,
                 allowed=allowed,
                 nearest=nearest,
+                about=about,
             )
         )

@@ -119,7 +119,9 @@ def read_cable_type(fields: Fields) -> CableType:
         max_length_m=fields.optional_length("max_length"),
         description=fields.text("description", ""),
         source=fields.text("source", "the job"),
-        conductor_mm2=fields.optional_number("conductor_mm2", high=1000.0, above=True, what="mm2"),
+        conductor_mm2=fields.optional_number(
+            "conductor_mm2", high=1000.0, above=True, what="mm\N{SUPERSCRIPT TWO}"
+        ),
         attenuation=_points(fields, "attenuation", "dB per 100 m", rising=True),
         power_rating=_points(fields, "power_rating", "W", rising=False),
         velocity_factor=fields.optional_number(

@@ -148,6 +148,7 @@ def _report_unconfirmed(job: Job, collector: Collector) -> None:
                 table=f'[[keep_out]] "{keep_out.name}"',
                 key="confirmed",
                 found="false",
+                about=str(keep_out.reason),
             )
     for hole in job.pass_throughs:
         if not hole.confirmed:
@@ -161,6 +162,8 @@ def _report_unconfirmed(job: Job, collector: Collector) -> None:
                 table=f'[[pass_through]] "{hole.name}"',
                 key="confirmed",
                 found="false",
+                about=f"{'' if hole.state is HoleState.EXISTING else 'to drill, '}{size}, "
+                f"{hole.joins[0]} to {hole.joins[1]}",
             )
 
 

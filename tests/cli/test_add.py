@@ -41,10 +41,18 @@ def test_with_yes_it_is_added_and_every_byte_stays(run: Run, job: Path, file: Pa
     assert len(after) > len(before)
     assert after.replace(MARK.encode(), b"").replace(b"\n\n", b"\n") == before.replace(b"\n\n", b"\n")
     assert run("check", job).code == 0
+    assert "name = " not in ran.out, "with --yes the lines are left out"
     again = run("add", job, file, "--yes")
     assert again.code == 2
     assert "duplicate-name" in again.err
     assert (job / "job.toml").read_bytes() == after
+
+
+def test_kinds_are_said_once_and_every_line_is_shown_on_request(run: Run, job: Path, file: Path) -> None:
+    file.write_text(MARK + MARK.replace("step", "hook"), encoding="utf-8")
+    ran = run("add", job, file, "--yes", "--lines")
+    assert '+name = "step" # the rear one' in ran.out.splitlines()
+    assert ran.out.splitlines()[-1] == f'added to {job / "job.toml"}: [[landmark]] "step", "hook"'
 
 
 def test_for_programs(run: Run, job: Path, file: Path) -> None:

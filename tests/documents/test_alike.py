@@ -66,15 +66,38 @@ def test_terminal_and_pack_tell_it_once_and_count_them_all() -> None:
     alike = tuple(found(f'job.toml, [[keep_out]] "hose {k}", confirmed') for k in range(26))
     told = 'job.toml, [[keep_out]] "hose 0", "hose 1", "hose 2"'
     lines = grouped([*alike, found("cable P1", "Something else.")])
-    assert lines[0] == "27 warnings"
+    assert lines[0] == "2 warnings (27 places)"
     assert len(lines) == 3
     assert lines[1].lstrip().startswith(told)
     planned = replace(sample.plan(), findings=alike)
     lines = [line for line in summary_text(planned).splitlines() if "hose" in line]
     assert len(lines) == 1
     assert told in lines[0]
-    assert "26 warnings" in summary_text(planned)
+    assert "1 warning (26 places)" in summary_text(planned)
     page = findings(planned)
     rows = [row for row in page.iter("tr") if "hose" in "".join(row.itertext())]
     assert len(rows) == 1
-    assert "Warnings: 26" in "".join(page.itertext())
+    assert "1 warning (26 places)" in "".join(page.itertext())
+
+
+def unconfirmed(name: str, about: str) -> Finding:
+    table = f'[[keep_out]] "{name}"'
+    where = f"job.toml, {table}, confirmed"
+    parts = {"file": "job.toml", "table": table, "key": "confirmed", "about": about}
+    message = f"Check this one: is it where the job says ({about})?"
+    return Finding(
+        code="keep-out-unconfirmed", severity=Severity.WARNING, where=where, message=message, **parts
+    )
+
+
+def test_what_is_asked_of_all_is_asked_once_and_each_says_what_it_is() -> None:
+    given = [
+        unconfirmed("exhaust 1", "hot"),
+        unconfirmed("fuel tank", "fuel"),
+        unconfirmed("exhaust 2", "hot"),
+    ]
+    (told,) = together(given)
+    assert told.where == 'job.toml, [[keep_out]] "exhaust 1", "exhaust 2" (hot); "fuel tank" (fuel)'
+    assert told.message.startswith("Check these on the vehicle: is each where the job says")
+    assert grouped(given)[0] == "1 warning (3 places)"
+    assert together(given[:1]) == [given[0]], "one alone keeps its own sentence"

@@ -11,7 +11,7 @@ from typing import cast
 from routecut.documents import cut_list_csv, tables_xlsx
 from routecut.documents.tables_xlsx import Table, tables
 from routecut.model.plan import Plan
-from routecut.model.sizing import Electrical, Sizing
+from routecut.model.sizing import Bond, Electrical, Sizing
 from tests.documents.sample import renamed
 from tests.documents.test_order_list import sheet
 
@@ -106,3 +106,19 @@ def test_same_plan_same_bytes_and_no_clock(plan: Plan) -> None:
     with zipfile.ZipFile(io.BytesIO(first)) as book:
         assert {info.date_time[0] for info in book.infolist()} == {1980}
         assert "1980-01-01" in book.read("docProps/core.xml").decode()
+
+
+def test_bonds_have_a_table_and_the_order_has_its_own_workbook(plan: Plan) -> None:
+    name = plan.cables[0].cable.name
+    bond = Bond(
+        length_m=0.1501, width_m=0.012, area_mm2=6.64, resistance_ohm=0.0015, limit_ohm=0.0025,
+        longest_m=0.3, ok=True,
+    )  # fmt: skip
+    with_bond = replace(plan, sizing=Sizing(profile="", limits=(), bonds={name: bond}))
+    (row,) = named(with_bond, "bonds").rows
+    cable = plan.cables[0].cable
+    assert row == (name, cable.from_port, cable.to_port, 151.0, 300.0, 6.6, 1.5, 2.5, None)
+    assert plan.order
+    assert "order" not in {t.name for t in tables(plan)}
+    power = named(sized(plan), "power")
+    assert "area [mm\N{SUPERSCRIPT TWO}]" in power.columns

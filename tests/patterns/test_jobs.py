@@ -19,7 +19,7 @@ from routecut.survey import survey_job
 
 EVERY = pytest.mark.parametrize("name", PATTERNS)
 ASKED = {"keep-out-unconfirmed", "pass-through-unconfirmed"}
-NOTES = {"mesh-open", "pass-through-seated"}
+NOTES = {"mesh-open"}
 
 
 @pytest.fixture(scope="module")
@@ -65,6 +65,16 @@ def test_the_text_is_commented_and_says_what_was_not_measured(made: dict[str, Pa
     assert all(s["error"] > 0 and "measured" not in s for s in job["vehicle"]["section"])
     assert max(len(line) for line in text.splitlines()) <= 150
     assert "device" not in job
+
+
+def test_a_boat_is_measured_from_its_keel_and_a_van_from_the_ground(made: dict[str, Path]) -> None:
+    """The hull's lowest point is 0; the propeller hangs below."""
+    boat, van = ((made[n] / "job.toml").read_text(encoding="utf-8") for n in ("small boat", "panel van"))
+    assert "z from the lowest point of the keel" in boat
+    assert "z from the ground" in van
+    body = survey_job(made["small boat"]).body
+    hull = body.faces[body.face_part == body.parts.index("hull")]
+    assert abs(float(body.vertices_m[hull][..., 2].min())) < 0.001
 
 
 @EVERY

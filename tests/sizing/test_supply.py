@@ -182,7 +182,7 @@ def test_an_unknown_conductor_is_not_guessed() -> None:
     sizing, _, findings = sized(job(FEED, cable, OTHER, BACK), LENGTHS)
     assert "P2" not in sizing.electrical
     [said] = [f for f in findings if f.code == "conductor-unknown"]
-    assert "4.59 mm2" in said.message
+    assert "4.59 mm\N{SUPERSCRIPT TWO}" in said.message
     given = replace(RADIO, type=replace(own, conductor_mm2=4.59))
     sizing, _, findings = sized(job(FEED, given, OTHER, BACK), LENGTHS)
     assert sizing.electrical["P2"].conductor.area_mm2 == 4.59
