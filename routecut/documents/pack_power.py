@@ -38,6 +38,7 @@ def power_and_coax(plan: Plan) -> Element:
     parts: list[Child] = [el("p", _TREAT)]
     if sizing.electrical:
         parts += [fold(el("h3", "Power cables"), _power(plan, sizing))]
+        parts += [fold(el("h3", "Why these sizes"), _reasons(sizing))]
         parts += [fold(el("h3", "Fuses"), _fuses(plan, sizing))]
     if sizing.supplies:
         parts += [fold(el("h3", "Volts at the devices"), el("p", _DUTY), _supplies(plan, sizing))]
@@ -118,6 +119,14 @@ def _power(plan: Plan, sizing: Sizing) -> Element:
         rows,
         kind="power",
     )
+
+
+def _reasons(sizing: Sizing) -> Element:
+    """Why each conductor is what it is, and its drop piece by piece."""
+    rows: list[list[Child]] = [
+        [el("b", name), "; ".join(sizing.electrical[name].why)] for name in _names(dict(sizing.electrical))
+    ]
+    return table(["cable", "why"], rows, kind="reasons")
 
 
 def _holds(holds: bool) -> str:

@@ -179,16 +179,19 @@ def choose(network: Network, given: Mapping[str, Size], offered: Mapping[str, Se
         state = solve(network, {n: c for n, (_, c) in sizes.items()}, peak=True)
         thicker = [n for n, ladder in ladders.items() if at[n] + 1 < len(ladder)]
         grow, why = _over_own_limit(network, state, thicker), "for its own drop at peak"
+        told = {name: _own_text(network, state, name) for name in grow}
         if not grow:
             grow, why = _most_lossy(network, state, thicker), "for the drop from the battery and back"
+            told = {name: _way_text(network, state, name) for name in grow}
         if not grow:
             return Choice(sizes=sizes, steps=steps)
         for name in grow:
+            before = sizes[name][1].name
             at[name] += 1
             sizes[name] = ladders[name][at[name]]
-            if steps[name][-1].endswith(why):
+            if why in steps[name][-1]:
                 del steps[name][-1]
-            steps[name].append(f"grown to {sizes[name][1].name} {why}")
+            steps[name].append(f"grown to {sizes[name][1].name} {why}: with {before} {told[name]}")
 
 
 def _asked_by(network: Network, leg: Leg) -> str:
@@ -217,6 +220,25 @@ def _over_own_limit(network: Network, state: State, names: Sequence[str]) -> lis
         for name in names
         if state.over(network.circuit, name) > network.max_drop_v(legs[name]) * (1 + 1e-9)
     ]
+
+
+def _own_text(network: Network, state: State, name: str) -> str:
+    """What a cable loses against what it may, and of it the return that the job does not have."""
+    beside = network.circuit.beside(name)
+    back = "" if beside is None else f", {state.leg_v[beside.name]:.3f} V of it in a return of the same size"
+    limit = network.max_drop_v(network.circuit.legs[name])
+    return f"{state.over(network.circuit, name):.3f} V would be lost{back}, {limit:.3f} V are allowed"
+
+
+def _way_text(network: Network, state: State, name: str) -> str:
+    """What is lost on the way that a cable is on, against what may be, and how much of it in the cable."""
+    circuit = network.circuit
+    node = next(n for n in over_total(network, state) if name in {leg.cable.name for leg in way(circuit, n)})
+    limit = network.value("max_total_drop_percent") / 100.0 * network.value("system_volts")
+    return (
+        f"{total_v(circuit, state, node):.3f} V would be lost on the whole way, "
+        f"{state.over(circuit, name):.3f} V of it in {name}; {limit:.3f} V are allowed"
+    )
 
 
 def consumers(network: Network) -> list[Node]:

@@ -10,9 +10,20 @@ from dataclasses import dataclass, field
 
 from routecut.model.finding import Finding, Severity, cable_finding
 from routecut.model.job import CableType, Polarity
-from routecut.model.sizing import Electrical, Fuse, Supply
+from routecut.model.sizing import Conductor, Electrical, Fuse, Supply
 from routecut.sizing.ampacity import copper_c
-from routecut.sizing.choose import Choice, Network, State, body_v, consumers, over_total, solve, total_v, way
+from routecut.sizing.choose import (
+    ENDS,
+    Choice,
+    Network,
+    State,
+    body_v,
+    consumers,
+    over_total,
+    solve,
+    total_v,
+    way,
+)
 from routecut.sizing.circuit import SOURCE, Leg
 from routecut.sizing.conductors import resistance_ohm
 from routecut.sizing.offers import offered_sizes
@@ -144,8 +155,29 @@ def _electrical(
         fuse=fuse,
         least_fuse_a=least,
         ok=not (thin or lossy),
-        why=(*chosen.steps.get(leg.name, ()), conductor.source, _factors(network, leg, allowed.table_a)),
+        why=(
+            *chosen.steps.get(leg.name, ()),
+            _lost_text(network, leg, conductor, peak_drop),
+            conductor.source,
+            _factors(network, leg, allowed.table_a),
+        ),
     )
+
+
+def _lost_text(network: Network, leg: Leg, conductor: Conductor, peak_drop: float) -> str:
+    """The drop at peak, piece by piece: copper as warm as it gets, the ends, the fuse, the return beside it."""
+    amps = network.peak.current_a[leg.name]
+    warm = copper_c(conductor, network.allowed(leg, conductor), amps)
+    copper = amps * resistance_ohm(conductor.r20_ohm_per_m, leg.length_m, warm)
+    ends = amps * ENDS * network.value("joint_mohm") / 1000.0
+    fuse = amps * network.resistance(leg, conductor, amps) - copper - ends
+    pieces = [f"copper of {warm:.0f} \N{DEGREE SIGN}C {copper:.3f} V", f"two ends {ends:.3f} V"]
+    if fuse > 1e-9:
+        pieces.append(f"fuse {fuse:.3f} V")
+    if network.circuit.beside(leg.name) is not None:
+        back = peak_drop - copper - ends - fuse
+        pieces.append(f"return of the same size beside it, which the job does not have, {back:.3f} V")
+    return f"{peak_drop:.3f} V lost at {amps:g} A: {', '.join(pieces)}"
 
 
 def _factors(network: Network, leg: Leg, table_a: float) -> str:

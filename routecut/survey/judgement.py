@@ -38,6 +38,8 @@ GAP_M: Final = 0.200
 FEWEST_LANDMARKS: Final = 3
 _SPARE_M: Final = 0.001
 """More than rounding a place to what is typed can take away. [m]"""
+_BOND: Final = "bond"
+"""What the catalogue calls a port for a bonding strap."""
 _RING: Final = 16
 _BEYOND_M: Final = 0.020
 _SAMPLES: Final = 9
@@ -108,7 +110,7 @@ def _check_complete(job: Job, collector: Collector) -> None:
             missing(
                 f"{device.name!r} has no port: no cable can end there.", '[[device.port]] name = ".."', table
             )
-        idle = [port.name for port in device.ports if port.full_name not in used]
+        idle = [port.name for port in device.ports if port.full_name not in used and port.name != _BOND]
         if idle and job.cables:
             missing(
                 f"No cable ends at {listed(f'{device.name}.{name}' for name in idle)}.",
@@ -117,6 +119,16 @@ def _check_complete(job: Job, collector: Collector) -> None:
                 table,
                 Severity.NOTE,
             )
+    bare = [d.name for d in job.devices if f"{d.name}.{_BOND}" in {p.full_name for p in d.ports} - used]
+    if bare and job.cables:
+        missing(
+            f"No strap bonds {listed(bare)} to the body, so none is cut or ordered.",
+            '[[device]] name = "bond stud" equipment = "earth stud" at = .. on bare metal, 100 mm before it, and [[cable]] '
+            f'name = "B1" class = "bond" from = "{bare[0]}.{_BOND}" to = "bond stud.lug"; nothing where its maker '
+            "asks for no strap, or what it sits on is bare metal or no metal at all",
+            "[[cable]]",
+            Severity.NOTE,
+        )
     if job.pass_throughs and len(job.landmarks) < FEWEST_LANDMARKS:
         missing(
             f"There are {len(job.landmarks)} landmarks; it takes {FEWEST_LANDMARKS} to find a hole with a tape.",

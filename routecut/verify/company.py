@@ -7,7 +7,7 @@ Safe side  a bundle is taken at the diameter stated for it if a packing proves i
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from itertools import combinations
 from typing import Final
@@ -18,7 +18,7 @@ from scipy.spatial import cKDTree
 from routecut.model.body import Floats
 from routecut.model.company import Beside, Bundle, foreign, group_of
 from routecut.model.finding import Finding, Severity, cable_finding
-from routecut.model.job import ANY, Cable, Job, NoiseSource
+from routecut.model.job import ANY, Cable, HoleState, Job, MadeUp, NoiseSource
 from routecut.model.plan import Route
 from routecut.verify.bends import bend_radii_m
 from routecut.verify.curve import Curve, make_curve, stretches, usable
@@ -136,8 +136,43 @@ def _shared_holes(route: Route, other: Route, beside: Beside) -> tuple[str, ...]
     return tuple(p.name for p in route.passages if p.name in too and first <= p.at_route_m <= last)
 
 
-def separation_findings(beside: Sequence[Beside]) -> list[Finding]:
-    """One warning for each cable, with all it runs alongside."""
+def empty_holes(job: Job, routed: Sequence[tuple[Cable, Route]], beside: Beside) -> dict[str, list[str]]:
+    """Holes that are there, carry nothing of the plan and take one of two cables out of a hole they share.
+
+    Returns
+    -------
+    dict of str to list of str
+        The names of the holes by cable.
+    """
+    used = {p.name for _, route in routed for p in route.passages}
+    joined = {frozenset(hole.joins) for hole in job.pass_throughs if hole.name in beside.holes}
+    found: dict[str, list[str]] = {}
+    for cable in (cable for cable, _ in routed if cable.name in {beside.cable, beside.other}):
+        thick = max([cable.type.diameter_m, *_plugs_m(job, cable)])
+        found[cable.name] = [
+            hole.name
+            for hole in job.pass_throughs
+            if hole.state is HoleState.EXISTING
+            and frozenset(hole.joins) in joined
+            and hole.name not in used
+            and hole.name not in cable.avoid
+            and (ANY in hole.classes or cable.cable_class.value in hole.classes)
+            and thick + hole.in_use_m <= hole.diameter_m
+        ]
+    return {name: holes for name, holes in found.items() if holes}
+
+
+def _plugs_m(job: Job, cable: Cable) -> list[float]:
+    """What must pass the holes of a cable: the smaller of its plugs, it is pulled with that end ahead. [m]"""
+    ends = [job.port(name) for name in (cable.from_port, cable.to_port)]
+    made_up = [end.connector_diameter_m for end in ends if end.made_up is MadeUp.BENCH]
+    return [min(made_up)] if len(made_up) == len(ends) else []
+
+
+def separation_findings(
+    beside: Sequence[Beside], empty: Callable[[Beside], Mapping[str, Sequence[str]]] = lambda _beside: {}
+) -> list[Finding]:
+    """One warning for each cable, with all it runs alongside; `empty` tells the holes that would cure it."""
     found = []
     for cable in dict.fromkeys(b.cable for b in beside):
         own = [b for b in beside if b.cable == cable]
@@ -147,9 +182,10 @@ def separation_findings(beside: Sequence[Beside]) -> list[Finding]:
             for b in own
         ]
         holes = list(dict.fromkeys(hole for b in own for hole in b.holes))
+        cure = {name: hole for b in own if b.holes for name, there in empty(b).items() for hole in there[:1]}
         inside = (
-            f" Inside {' and '.join(holes)} they lie together: fan them out right before and behind it, or send one "
-            "of them through another hole."
+            f" Inside {' and '.join(holes)} they lie together: fan them out right before and behind it, or "
+            f"{_sent(cure)}."
             if holes
             else ""
         )
@@ -164,6 +200,19 @@ def separation_findings(beside: Sequence[Beside]) -> list[Finding]:
             )
         )
     return found
+
+
+def _sent(cure: Mapping[str, str]) -> str:
+    """Which cable may go through which empty hole, and what to type; none is known where `cure` is empty."""
+    if not cure:
+        return "send one of them through another hole"
+    name, hole = next(iter(cure.items()))
+    others = [f"{n} through {h}" for n, h in list(cure.items())[1:]]
+    also = f" (or {', or '.join(others)})" if others else ""
+    return (
+        f"send {name} through {hole}, which joins the same spaces and is empty in this plan{also}: "
+        f'[[cable]] "{name}" through = ["{hole}"]'
+    )
 
 
 def bundle_findings(bundles: Sequence[Bundle], routed: Sequence[tuple[Cable, Route]]) -> list[Finding]:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import replace
+from functools import partial
 
 import numpy as np
 
@@ -15,7 +16,7 @@ from routecut.model.job import ANY, Cable, Job, KeepOut, SurfaceKind
 from routecut.model.plan import Route, Verification
 from routecut.tables import separation_m
 from routecut.verify.bends import bend_radii_m
-from routecut.verify.company import bundle_findings, separation, separation_findings
+from routecut.verify.company import bundle_findings, empty_holes, separation, separation_findings
 from routecut.verify.curve import Curve, make_curve, stretches, usable
 from routecut.verify.faces import FaceIndex, Near
 from routecut.verify.limits import (
@@ -114,7 +115,8 @@ def verify_company(
         ``separation-not-kept`` and ``bundle-bend`` warnings, ``verify-bundle`` errors.
     """
     beside = separation(job, FaceIndex(body.triangles_m), routed, separation_m(job.rules))
-    return tuple(beside), [*separation_findings(beside), *bundle_findings(bundles, routed)]
+    separated = separation_findings(beside, partial(empty_holes, job, routed))
+    return tuple(beside), [*separated, *bundle_findings(bundles, routed)]
 
 
 def _with_fill(

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import replace
 
 import numpy as np
@@ -446,3 +447,44 @@ def test_bonds_are_short_and_of_little_resistance() -> None:
     assert sizing.bonds["B"].resistance_ohm == pytest.approx(0.001452, abs=2e-6)
     assert strap(0.012, 0.30)[1] == ["bond-long"]
     assert strap(0.002, 0.15)[1] == ["bond-resistance"]
+
+
+def lost(why: tuple[str, ...]) -> tuple[float, list[float]]:
+    """The drop that a reason states, and its pieces. [V]"""
+    (said,) = [line for line in why if " lost at " in line]
+    total, pieces = said.split(": ")
+    return float(total.split(" V")[0]), [float(v) for v in re.findall(r"(\d+\.\d+) V", pieces)]
+
+
+@pytest.mark.parametrize("with_return", [True, False])
+def test_the_drop_adds_up_from_the_pieces_that_are_printed(with_return: bool) -> None:
+    """Copper, ends, fuse, and the return where the job has none: to half a millivolt a piece."""
+    back = [power("B", "radio.return", "battery.negative", 10, peak=14)] if with_return else []
+    sizing, _, _ = sized(
+        job(power("P", "battery.positive", "radio.power", 10, peak=14), *back), {"P": 3.0, "B": 3.0}
+    )
+    e = sizing.electrical["P"]
+    total, pieces = lost(e.why)
+    assert len(pieces) == (3 if with_return else 4)
+    assert (e.return_length_m == 0.0) is with_return
+    assert total == pytest.approx(e.peak_drop_v, abs=5.1e-4)
+    assert sum(pieces) == pytest.approx(total, abs=5e-4 * 5)
+    assert pieces[1] == pytest.approx(14 * 2 * 0.0005)
+
+
+def test_a_size_that_grew_says_what_the_thinner_one_would_lose() -> None:
+    own = power("P", "battery.positive", "radio.power", 10, peak=14)
+    sizing, _, _ = sized(job(own), {"P": 6.0})
+    (grown,) = [line for line in sizing.electrical["P"].why if line.startswith("grown to")]
+    over, back, limit = (float(v) for v in re.findall(r"(\d+\.\d+) V", grown))
+    assert limit == pytest.approx(0.36)
+    assert over > limit >= sizing.electrical["P"].peak_drop_v
+    assert back < over
+    feed = power("P1", "battery.positive", "block.feed", 20, drop=9, type_name="wire-8awg-red")
+    behind = power("P2", "block.out 1", "radio.power", 20, drop=9)
+    sizing, _, _ = sized(job(feed, behind), {"P1": 6.0, "P2": 5.0})
+    (grown,) = [line for line in sizing.electrical["P2"].why if "the whole way" in line]
+    way, part, limit = (float(v) for v in re.findall(r"(\d+\.\d+) V", grown))
+    assert "of it in P2" in grown
+    assert way > limit == pytest.approx(1.2)
+    assert part < way

@@ -343,3 +343,22 @@ def test_what_is_missing_is_said_of_a_job_with_nothing_in_it(tmp_path: Path) -> 
     said = " ".join(f.message for f in checked(tmp_path) if f.code == "job-incomplete")
     for word in ("[[space]]", "[[device]]", "[[vehicle.tape_check]]", "[[keep_out]]"):
         assert word in said
+
+
+def test_antennas_without_a_strap_are_told_in_one_line_with_what_to_type(codes_of: Check) -> None:
+    """Nothing is cut or ordered for a bond that nobody wrote down; with the strap written, nothing is said."""
+    two = "".join(
+        f'[[device]]\nname = "{name}"\nequipment = "antenna base, roof hole"\nat = [3900, {y}, 900]\nspace = "cab"\n'
+        for name, y in (("first antenna", 0), ("second antenna", 300))
+    )
+
+    def said(text: str) -> list[str]:
+        return [f.message for f in codes_of(add(text), None) if "strap bonds" in f.message]
+
+    (line,) = said(two)
+    assert "No strap bonds first antenna, second antenna to the body, so none is cut or ordered." in line
+    assert 'class = "bond" from = "first antenna.bond"' in line
+    stud = '[[device]]\nname = "stud"\nequipment = "earth stud"\nat = [3800, 60, 880]\nspace = "cab"\n'
+    strap = '[[cable]]\nname = "B1"\nclass = "bond"\nfrom = "first antenna.bond"\nto = "stud.lug"\n'
+    (line,) = said(two + stud + strap)
+    assert "first antenna" not in line

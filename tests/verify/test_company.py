@@ -13,7 +13,18 @@ import pytest
 
 from routecut.model.company import Beside, Bundle, Member
 from routecut.model.finding import Finding, Severity
-from routecut.model.job import Cable, CableClass, CableType, Job, NoiseSource, Rules, SurfaceKind
+from routecut.model.job import (
+    Cable,
+    CableClass,
+    CableType,
+    HoleState,
+    Job,
+    NoiseSource,
+    PassThrough,
+    Position,
+    Rules,
+    SurfaceKind,
+)
 from routecut.model.plan import Passage, Route
 from routecut.verify import verify_company
 from tests.verify.scenes import Floats, fillet, length, make_body, make_cable, make_job, plate, space
@@ -237,3 +248,44 @@ def test_a_bend_for_one_cable_may_be_too_tight_for_the_bundle(radius: float, tig
         assert found[0].allowed == "33 mm"
     # a bend behind its end is none of the bundle's
     assert of_two(curve, curve, bundle(curve, to_m=0.8)) == []
+
+
+def test_an_empty_hole_that_joins_the_same_spaces_is_named_with_what_to_type() -> None:
+    """Not one that carries something, that is too small, for another class, or still to be drilled."""
+
+    def hole(name: str, **changes: Any) -> PassThrough:
+        given: dict[str, Any] = {
+            "position": Position(at_m=(1, 0, 0.012)), "axis": (1.0, 0.0, 0.0), "diameter_m": 0.03,
+            "state": HoleState.EXISTING, "joins": ("room", "hall"),
+        }  # fmt: skip
+        return PassThrough(name=name, **(given | changes))
+
+    def cables() -> list[tuple[Cable, Route]]:
+        passage = Passage(name="conduit", at_route_m=1.0, from_space="room", to_space="hall")
+        return [
+            (cable, replace(route, passages=(passage,)))
+            for cable, route in (
+                routed("A1", CableClass.AUDIO, straight(0)),
+                routed("P1", CableClass.POWER, straight(0.01)),
+            )
+        ]
+
+    def message(*others: PassThrough) -> str:
+        _, (finding,) = judge(*cables(), pass_throughs=(hole("conduit"), *others))
+        return finding.message
+
+    cured = message(hole("empty", joins=("hall", "room")))
+    assert "send A1 through empty, which joins the same spaces and is empty in this plan" in cured
+    assert '[[cable]] "A1" through = ["empty"]' in cured
+    assert "P1 through empty" in cured
+    for wrong in (
+        {"joins": ("room", "yard")},
+        {"state": HoleState.CANDIDATE},
+        {"classes": ("coax",)},
+        {"diameter_m": D - 0.0001},
+        {"in_use_m": 0.03 - D + 0.0001},
+    ):
+        assert "through another hole." in message(hole("empty", **wrong)), wrong
+    only = message(hole("empty", classes=("power",)))
+    assert "send P1 through empty" in only
+    assert "A1 through" not in only
