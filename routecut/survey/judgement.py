@@ -123,9 +123,9 @@ def _check_complete(job: Job, collector: Collector) -> None:
     if bare and job.cables:
         missing(
             f"No strap bonds {listed(bare)} to the body, so none is cut or ordered.",
-            '[[device]] name = "bond stud" equipment = "earth stud" at = .. on bare metal, 100 mm before it, and [[cable]] '
-            f'name = "B1" class = "bond" from = "{bare[0]}.{_BOND}" to = "bond stud.lug"; nothing where its maker '
-            "asks for no strap, or what it sits on is bare metal or no metal at all",
+            '[[device]] name = "bond stud" equipment = "earth stud" at = .. on bare metal, 100 mm before it, '
+            f'and [[cable]] name = "B1" class = "bond" from = "{bare[0]}.{_BOND}" to = "bond stud.lug"; nothing '
+            "where its maker asks for no strap, or what it sits on is bare metal or no metal at all",
             "[[cable]]",
             Severity.NOTE,
         )
