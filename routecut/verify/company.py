@@ -9,17 +9,19 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
+from functools import partial
 from itertools import combinations
 from typing import Final
 
 import numpy as np
 from scipy.spatial import cKDTree
 
-from routecut.model.body import Floats
+from routecut.model.body import Body, Floats
 from routecut.model.company import Beside, Bundle, foreign, group_of
 from routecut.model.finding import Finding, Severity, cable_finding
 from routecut.model.job import ANY, Cable, HoleState, Job, MadeUp, NoiseSource
 from routecut.model.plan import Route
+from routecut.tables import separation_m as asked_apart_m
 from routecut.verify.bends import bend_radii_m
 from routecut.verify.curve import Curve, make_curve, stretches, usable
 from routecut.verify.faces import FaceIndex
@@ -49,6 +51,23 @@ def _curves(routed: Sequence[tuple[Cable, Route]]) -> dict[str, tuple[Cable, Cur
         for cable, route in sorted(routed, key=lambda pair: pair[0].name)
         if usable(route.points_m)
     }
+
+
+def verify_company(
+    *, job: Job, body: Body, routed: Sequence[tuple[Cable, Route]], bundles: Sequence[Bundle]
+) -> tuple[tuple[Beside, ...], list[Finding]]:
+    """Judge what the routes of a plan do beside each other.
+
+    Returns
+    -------
+    tuple of Beside
+        Stretches alongside what a cable should keep apart from.
+    list of Finding
+        ``separation-not-kept`` and ``bundle-bend`` warnings, ``verify-bundle`` errors.
+    """
+    beside = separation(job, FaceIndex(body.triangles_m), routed, asked_apart_m(job.rules))
+    separated = separation_findings(beside, partial(empty_holes, job, routed))
+    return tuple(beside), [*separated, *bundle_findings(bundles, routed)]
 
 
 def separation(

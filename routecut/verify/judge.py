@@ -5,18 +5,15 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import replace
-from functools import partial
 
 import numpy as np
+import numpy.typing as npt
 
 from routecut.model.body import Body, Floats
-from routecut.model.company import Beside, Bundle
 from routecut.model.finding import Finding, Severity
 from routecut.model.job import ANY, Cable, Job, KeepOut, SurfaceKind
 from routecut.model.plan import Route, Verification
-from routecut.tables import separation_m
 from routecut.verify.bends import bend_radii_m
-from routecut.verify.company import bundle_findings, empty_holes, separation, separation_findings
 from routecut.verify.curve import Curve, make_curve, stretches, usable
 from routecut.verify.faces import FaceIndex, Near
 from routecut.verify.limits import (
@@ -34,7 +31,7 @@ from routecut.verify.shapes import ConvexShape, PartsShape, make_shape
 from routecut.verify.sheets import contacts, crossings
 from routecut.verify.sight import Sight, explain
 from routecut.verify.spaces import strayed, walk
-from routecut.verify.spans import free_stretches, lift_m, span_limit_m, support_reach_m
+from routecut.verify.spans import exact_ends, free_stretches, lift_m, span_limit_m, support_reach_m
 from routecut.verify.verdicts import Verdicts
 
 
@@ -100,23 +97,6 @@ def verify_plan(
             known.keep(job, body, cable, route, verified)
         judged[cable.name] = _with_fill(verified, job, routed, cable)
     return judged
-
-
-def verify_company(
-    *, job: Job, body: Body, routed: Sequence[tuple[Cable, Route]], bundles: Sequence[Bundle]
-) -> tuple[tuple[Beside, ...], list[Finding]]:
-    """Judge what the routes of a plan do beside each other.
-
-    Returns
-    -------
-    tuple of Beside
-        Stretches alongside what a cable should keep apart from.
-    list of Finding
-        ``separation-not-kept`` and ``bundle-bend`` warnings, ``verify-bundle`` errors.
-    """
-    beside = separation(job, FaceIndex(body.triangles_m), routed, separation_m(job.rules))
-    separated = separation_findings(beside, partial(empty_holes, job, routed))
-    return tuple(beside), [*separated, *bundle_findings(bundles, routed)]
 
 
 def _with_fill(
@@ -293,10 +273,20 @@ def _judge_spans(
     scene: Scene, report: Report, curve: Curve, tubes: Sequence[Tube], near: Near
 ) -> list[tuple[float, float]]:
     limit = span_limit_m(scene.job.routing, report.cable)
-    supported = np.isfinite(near.chosen_m)
-    for tube in tubes:
-        supported |= tube.inside(curve.points_m)
-    free = free_stretches(curve.run_m, supported)
+    reach = support_reach_m(scene.job.routing, report.cable)
+
+    def held(points_m: Floats, near: Near) -> npt.NDArray[np.bool_]:
+        found = np.isfinite(near.chosen_m)
+        for tube in tubes:
+            found |= tube.inside(points_m)
+        return found
+
+    def held_at(run_m: Floats) -> npt.NDArray[np.bool_]:
+        points_m = curve.at(run_m)
+        return held(points_m, scene.faces.within(points_m, reach))
+
+    free = free_stretches(curve.run_m, held(curve.points_m, near))
+    free = [exact_ends(f, held_at) if f[1] - f[0] > limit else f for f in free]
     long = [(a, b) for a, b in free if b - a > limit + 1e-9]
 
     def say_long(stretch: tuple[float, float]) -> None:

@@ -2,13 +2,19 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+from typing import Final
+
 import numpy as np
 import numpy.typing as npt
 
 from routecut.model.body import Floats
 from routecut.model.job import Cable, Routing
 from routecut.verify.curve import stretches
-from routecut.verify.limits import SPAN_BENDS, SPAN_STAND_OFFS, SUPPORT_FACTOR, SUPPORT_SLACK_M
+from routecut.verify.limits import SAMPLE_STEP_M, SPAN_BENDS, SPAN_STAND_OFFS, SUPPORT_FACTOR, SUPPORT_SLACK_M
+
+_FINE_M: Final = 0.0001
+"""How finely the end of a stretch is looked for between two samples. [m]"""
 
 
 def lift_m(routing: Routing, cable: Cable) -> float:
@@ -46,3 +52,28 @@ def free_stretches(run_m: Floats, supported: npt.NDArray[np.bool_]) -> list[tupl
     free = ~np.asarray(supported, dtype=bool)
     free[[0, -1]] = False
     return [(float(run_m[a - 1]), float(run_m[b + 1])) for a, b in stretches(free)]
+
+
+def exact_ends(
+    stretch: tuple[float, float], held_at: Callable[[Floats], npt.NDArray[np.bool_]]
+) -> tuple[float, float]:
+    """A free stretch from the last place that is held to the next, found between the samples. [m]
+
+    Samples make a stretch too long by up to a step at each end: from `stretch`, which ends at samples that
+    are held, the curve is walked inwards for as long as it is held without a break.
+
+    Parameters
+    ----------
+    stretch : (float, float)
+        From `free_stretches`.
+    held_at : callable
+        Whether the curve is held at running lengths, (k,) to (k,). [m]
+    """
+    start, end = stretch
+    inwards = np.arange(1, round(SAMPLE_STEP_M / _FINE_M), dtype=np.float64) * _FINE_M
+    inwards = inwards[inwards < (end - start) / 2]
+    before, behind = (
+        float(inwards[n - 1]) if (n := int(np.logical_and.accumulate(held).sum())) else 0.0
+        for held in (held_at(start + inwards), held_at(end - inwards))
+    )
+    return start + before, end - behind
