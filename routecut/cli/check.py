@@ -26,6 +26,7 @@ def check(job: JobArgument, as_json: JsonOption = False) -> None:
     """
     from routecut.cutlist import measure_next
     from routecut.errors import JobError
+    from routecut.geometry.sheets import Sheets
     from routecut.model.finding import Severity
     from routecut.ordering import missing_leads
     from routecut.planning.open_sizes import first_sizes
@@ -36,10 +37,11 @@ def check(job: JobArgument, as_json: JsonOption = False) -> None:
         try:
             surveyed = survey_job(job)
             progress("judging it")
+            sheets = Sheets(surveyed.body.routing_triangles_m)
             findings = (
                 *surveyed.findings,
-                *judge(surveyed.job, surveyed.body),
-                *first_bends(surveyed.job, surveyed.body, first_sizes(surveyed.job)),
+                *judge(surveyed.job, surveyed.body, sheets=sheets),
+                *first_bends(surveyed.job, surveyed.body, first_sizes(surveyed.job), sheets=sheets),
                 *missing_leads(surveyed.job),
                 *measure_next(surveyed.job),
             )

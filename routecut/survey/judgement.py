@@ -46,7 +46,7 @@ _SAMPLES: Final = 9
 _ALL_OF_IT: Final = 0.98
 
 
-def judge(job: Job, body: Body) -> tuple[Finding, ...]:
+def judge(job: Job, body: Body, *, sheets: RoutingSheets | None = None) -> tuple[Finding, ...]:
     """Everything there is to say of a job that has no errors, before it is planned.
 
     Parameters
@@ -54,6 +54,8 @@ def judge(job: Job, body: Body) -> tuple[Finding, ...]:
     job : Job
         As `resolve` returns it.
     body : Body
+    sheets : Sheets, optional
+        Of the body as it is routed on, where they are at hand.
     """
     collector = Collector()
     _check_complete(job, collector)
@@ -63,17 +65,17 @@ def judge(job: Job, body: Body) -> tuple[Finding, ...]:
     fields = [KeepOutField(keep_out, body) for keep_out in job.keep_outs]
     _check_kept_out(job, fields, collector)
     told = {finding.table for finding in collector.findings if finding.code == "port-kept-out"}
-    sheets, held = Sheets(body, *SurfaceKind), Sheets(body)
+    every, held = Sheets(body, *SurfaceKind), Sheets(body)
     near = [port for device in job.devices for port in device.ports if _is_near(port, job, held)]
     for port in near:
-        _check_near(port, job, sheets, collector)
-    routed = RoutingSheets(body.routing_triangles_m)
+        _check_near(port, job, every, collector)
+    routed = sheets or RoutingSheets(body.routing_triangles_m)
     check_beyond(job, body, routed, collector)
     told |= {finding.table for finding in collector.findings if finding.code == "port-beyond"}
     unheard = [port for port in near if port_table(port) not in told]
     check_seen(job, body, fields, unheard, collector, sheets=routed)
     for hole in job.pass_throughs:
-        _check_open(hole, job, sheets, collector)
+        _check_open(hole, job, every, collector)
     return tuple(collector.findings)
 
 

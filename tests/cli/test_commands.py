@@ -5,14 +5,17 @@ import re
 from pathlib import Path
 from typing import Any
 
+import numpy as np
 import pytest
 
+import routecut.geometry.sheets
 import routecut.planning
 import routecut.preview
 from routecut.cli import demo as demo_command
 from routecut.cli import printing
 from routecut.cli.exits import ExitCode
 from routecut.errors import OutOfRangeError, OutputError
+from routecut.model.body import Floats
 from routecut.model.codes import CODES
 from tests.cli.conftest import PICTURES, WORLDS, Drawing, Run, change, written
 
@@ -359,3 +362,23 @@ def test_json_is_printed_to_the_letter_and_text_is_defused(capsys: pytest.Captur
     for say, stream in ((printing.result, "out"), (printing.note, "err")):
         say(hostile)
         assert getattr(capsys.readouterr(), stream) == "turn\ufffded\ufffd[2J\nnext line\n"
+
+
+def test_check_makes_the_sheets_to_route_on_once(
+    run: Run, job: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Judging ports and first bends asks the same sheets; built for each they cost twice."""
+    from routecut.survey import survey_job
+
+    triangles = survey_job(job).body.routing_triangles_m
+    made: list[int] = []
+    build = routecut.geometry.sheets.Sheets.__init__
+
+    def counted(self: routecut.geometry.sheets.Sheets, triangles_m: Floats) -> None:
+        if np.array_equal(triangles_m, triangles):
+            made.append(1)
+        build(self, triangles_m)
+
+    monkeypatch.setattr(routecut.geometry.sheets.Sheets, "__init__", counted)
+    assert run("check", job).code == 0
+    assert len(made) == 1
