@@ -11,7 +11,7 @@ from collections.abc import Iterator
 from typing import Final
 
 from routecut.documents.figures import Lengths, count, millimetres, share
-from routecut.documents.pull_words import clips_along, clips_of, leading_end
+from routecut.documents.pull_words import clips_along, leading_end
 from routecut.documents.reading import natural, plugs_pass
 from routecut.model.plan import Plan, PlannedCable
 from routecut.model.record import NO_RECORD, Record
@@ -89,7 +89,7 @@ def _bend(plan: Plan, planned: PlannedCable) -> str:
 def _pull_with(plan: Plan, planned: PlannedCable) -> str:
     """What to pull with: the old cable once it is loose, else a draw wire."""
     name, route = planned.cable.name, planned.route
-    clips = len(clips_along(clips_of(plan), name))
+    clips = len(clips_along(plan, name))
     tied = sorted(
         {m.cable for b in plan.bundles if name in {x.cable for x in b.members} for m in b.members} - {name},
         key=natural,

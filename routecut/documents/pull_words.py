@@ -6,10 +6,12 @@ Source     which end leads: common practice, no source
 
 from __future__ import annotations
 
+from bisect import bisect_left, bisect_right
 from collections import defaultdict
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
+from operator import itemgetter
 from typing import Final
 
 from routecut.documents.part_words import spoken
@@ -130,10 +132,6 @@ def support_m(plan: Plan) -> float:
     return to_m(limits_in_force(plan.job.rules.profile, plan.job.rules.limits)["support_mm"].value, "mm")
 
 
-Runs = Mapping[str, tuple[float, float]]
-"""From where to where of its run each cable of a bundle lies in it. [m]"""
-
-
 @dataclass(frozen=True, slots=True)
 class Clip:
     """One clip: the cables under it, each with where along its run. [m]"""
@@ -153,55 +151,84 @@ def clips_of(plan: Plan) -> tuple[Clip, ...]:
     """
     every_m = support_m(plan)
     held: list[list[tuple[str, float]]] = []
-    under: dict[str, list[tuple[float, int]]] = defaultdict(list)  # of each cable: where, and which clip
-    runs: dict[str, list[Runs]] = defaultdict(list)  # of each cable: where those of each of its bundles lie
+    tied: dict[str, list[_Stretch]] = defaultdict(list)  # of each cable: where it lies in bundles
     for bundle in plan.bundles:
-        together = {m.cable: (m.from_m, m.to_m) for m in bundle.members}
-        for cable in together:
-            runs[cable].append(together)
+        clips: list[tuple[float, int]] = []
+        for m in bundle.members:
+            if m.from_m != m.to_m:
+                tied[m.cable].append(_Stretch(m.from_m, m.to_m, clips))
     routed = [c for c in plan.cables if c.route is not None]
     for planned in sorted(
         routed, key=lambda c: (-_long(c), natural(c.cable.name))
     ):  # the longest sets the pace of its bundle
         name = planned.cable.name
-        there = sorted(_in_bundle(runs[name], name, under))
-        for at_m, shared in _places(planned.route, every_m, there):
+        for at_m, shared in _places(planned.route, every_m, tied[name]):
             if shared is None:
                 held.append([])
             number = len(held) - 1 if shared is None else shared
             held[number].append((name, at_m))
-            under[name].append((at_m, number))
+            for stretch in tied[name]:
+                stretch.add(at_m, number)
     return tuple(Clip(tuple(cables)) for cables in held)
 
 
-def clips_along(clips: Iterable[Clip], name: str) -> list[tuple[float, Clip]]:
-    """The clips of one cable in the order of its run."""
-    mine = ((at, clip) for clip in clips for cable, at in clip.held if cable == name)
-    return sorted(mine, key=lambda pair: pair[0])
+def clips_along(plan: Plan, name: str) -> Sequence[tuple[float, Clip]]:
+    """The clips of one cable in the order of its run, each with where along it. [m]"""
+    return _by_cable(plan).get(name, ())
+
+
+@lru_cache(maxsize=1)
+def _by_cable(plan: Plan) -> dict[str, list[tuple[float, Clip]]]:
+    found: dict[str, list[tuple[float, Clip]]] = defaultdict(list)
+    for clip in clips_of(plan):
+        for name, at_m in clip.held:
+            found[name].append((at_m, clip))
+    for clips in found.values():
+        clips.sort(key=itemgetter(0))
+    return found
 
 
 def _long(planned: PlannedCable) -> float:
     return 0.0 if planned.route is None else round(planned.route.length_m, 4)
 
 
-def _in_bundle(
-    bundles: Iterable[Runs], name: str, under: Mapping[str, Sequence[tuple[float, int]]]
-) -> Iterator[tuple[float, int]]:
-    """Clips that hold a mate of a cable where they run together: where along the cable, and which."""
-    for runs in bundles:
-        start, end = runs[name]
-        for mate, (first, last) in runs.items():
-            if first == last:
-                continue
-            for at_m, number in under.get(mate, ()):
-                if min(first, last) <= at_m <= max(first, last):
-                    yield start + (end - start) * (at_m - first) / (last - first), number
+@dataclass(frozen=True, slots=True)
+class _Stretch:
+    """Where a cable lies in one bundle, from where to where of its run [m], and the clips of that bundle.
+
+    The clips are those of all its cables, each as its share of the bundle's length and its number, in order:
+    looked up in them, 2,000 cables tied together take as long for each as two do.
+    """
+
+    from_m: float
+    to_m: float
+    clips: list[tuple[float, int]]
+
+    def add(self, at_m: float, number: int) -> None:
+        """A clip of this cable, where it lies within the bundle."""
+        share = (at_m - self.from_m) / (self.to_m - self.from_m)
+        place = bisect_left(self.clips, (share, number))
+        if 0.0 <= share <= 1.0 and self.clips[place : place + 1] != [(share, number)]:
+            self.clips.insert(place, (share, number))
+
+    def furthest(self, until_m: float) -> tuple[float, int] | None:
+        """The clip furthest along this cable, up to a place of its run: where [m], and which."""
+        span_m = self.to_m - self.from_m
+        share = (until_m - self.from_m) / span_m
+        if span_m > 0.0:
+            place = bisect_right(self.clips, share, key=itemgetter(0)) - 1
+        else:
+            place = bisect_left(self.clips, share, key=itemgetter(0))
+        if not 0 <= place < len(self.clips):
+            return None
+        share, number = self.clips[place]
+        return self.from_m + span_m * share, number
 
 
 def _places(
-    route: Route | None, every_m: float, there: Sequence[tuple[float, int]]
+    route: Route | None, every_m: float, tied: Sequence[_Stretch]
 ) -> Iterator[tuple[float, int | None]]:
-    """Each clip from the last: one that is `there` already, else a new one; where [m], and which it is.
+    """Each clip from the last: one its bundles have already, else a new one; where [m], and which it is.
 
     A new one is as far on as it may be, on something to clip to.
 
@@ -214,8 +241,8 @@ def _places(
     """
     last = 0.0
     while route is not None and route.length_m - last > every_m * (1.0 + 1e-9):
-        ahead = [c for c in there if last + _APART_M < c[0] <= last + every_m * (1.0 + 1e-9)]
-        if ahead:
+        found = [stretch.furthest(last + every_m * (1.0 + 1e-9)) for stretch in tied]
+        if ahead := [clip for clip in found if clip is not None and clip[0] > last + _APART_M]:
             last, shared = max(ahead)
             yield last, shared
             continue

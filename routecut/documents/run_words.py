@@ -10,7 +10,7 @@ from typing import Final
 
 from routecut.documents.figures import Lengths, count
 from routecut.documents.part_words import spoken
-from routecut.documents.pull_words import Clip, clips_along, clips_of
+from routecut.documents.pull_words import Clip, clips_along
 from routecut.documents.reading import fitted_text, natural
 from routecut.model.plan import Covered, Plan, PlannedCable, Route
 from routecut.model.running import along, curve_m
@@ -108,7 +108,7 @@ def free_spans(route: Route) -> list[tuple[float, float]]:
 def _parts(told: _Told, route: Route) -> Iterator[Placed]:
     planned = told.planned
     name = planned.cable.name
-    clips = clips_along(clips_of(told.plan), name)
+    clips = clips_along(told.plan, name)
     for part, start, end in route.parts:
         pieces = pieces_of(planned.covered, start, end)
         for a, b, trims in pieces:

@@ -41,6 +41,7 @@ CODES: Final[dict[str, str]] = {
     "wrong-space": "A point does not lie in the space it is said to be in.",
     # --- before work -----------------------------------------------------------------
     "job-incomplete": "Something that a plan needs is not in the job yet.",
+    "many-cables": "So many cables that planning them takes minutes.",
     "names-alike": "Two names of one kind read alike on a label.",
     "space-cut-off": "No pass-through and no open border leads from one end of a cable to the other.",
     "spaces-overlap": "Two spaces share a part of the vehicle, and one of them would lose it to the other.",

@@ -70,13 +70,18 @@ def first_bends(
     fields = [KeepOutField(k, body) for k in job.keep_outs]
     ahead = _Ahead(body, sheets or Sheets(body.routing_triangles_m), fields, job)
     told: set[str] = set()
+    fine = set()  # what has room for one cable has for another like it
     for cable in job.cables:
         kind = sizes.get(cable.name) if cable.type_assumed else cable.type
         if kind is None:
             continue
         for name in (cable.from_port, cable.to_port):
             port = job.port(name)
-            if port.leaves is None or name in told or ahead.has_room(port, port.leaves, cable, kind):
+            alike = (name, cable.cable_class, kind)
+            if port.leaves is None or name in told or alike in fine:
+                continue
+            if ahead.has_room(port, port.leaves, cable, kind):
+                fine.add(alike)
                 continue
             told.add(name)
             _tell(port, port.leaves, cable, kind, ahead=ahead, to=collector)

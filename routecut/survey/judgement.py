@@ -40,6 +40,9 @@ _SPARE_M: Final = 0.001
 """More than rounding a place to what is typed can take away. [m]"""
 _BOND: Final = "bond"
 """What the catalogue calls a port for a bonding strap."""
+_MANY: Final = 300
+_SECONDS_EACH: Final = 0.45
+"""Of processor time to plan a cable in a job of hundreds: docs/reliability.md. [s]"""
 _RING: Final = 16
 _BEYOND_M: Final = 0.020
 _SAMPLES: Final = 9
@@ -60,6 +63,7 @@ def judge(job: Job, body: Body, *, sheets: RoutingSheets | None = None) -> tuple
     collector = Collector()
     _check_complete(job, collector)
     check_alike(job, collector)
+    _check_many(job, collector)
     _check_connected(job, collector)
     _check_spaces(job, collector)
     fields = [KeepOutField(keep_out, body) for keep_out in job.keep_outs]
@@ -149,6 +153,20 @@ def _check_complete(job: Job, collector: Collector) -> None:
             '[[keep_out]] name = ".." box = [[..], [..]] reason = "hot"; or pick them: routecut survey',
             "[[keep_out]]",
         )
+
+
+def _check_many(job: Job, collector: Collector) -> None:
+    """How long a plan of very many cables takes: nobody should take the wait for a fault."""
+    if len(job.cables) < _MANY:
+        return
+    minutes = round(len(job.cables) * _SECONDS_EACH / 60.0)
+    collector.add(
+        "many-cables",
+        f"{len(job.cables)} cables take about {minutes} minutes to plan. A job for each vehicle, or for each half "
+        f"of the work, is quicker and makes a shorter job pack.",
+        severity=Severity.NOTE,
+        table="[[cable]]",
+    )
 
 
 def _check_connected(job: Job, collector: Collector) -> None:

@@ -191,7 +191,10 @@ class Fields(Table):
             if not math.isfinite(number):
                 self._out_of_range(key, value, wanted)
                 return None
-            if not self.unit_known:
+            if not self.unit_known:  # how long it is can't be judged, on which side of nothing it is can
+                if number < 0.0 <= low_m or (above and number == low_m == 0.0):
+                    self._out_of_range(key, value, wanted)
+                    return None
                 return number
             length_m = to_m(number, self.unit)
         if not low_m <= length_m <= high_m or (above and length_m == low_m):
@@ -275,7 +278,7 @@ class Fields(Table):
 
     def _length_wanted(self, low_m: float, high_m: float, above: bool) -> str:
         if not self.unit_known:
-            return "a length"
+            return "a length" if low_m < 0.0 else "a length above 0" if above else "a length of 0 or more"
         low, high = (f"{from_m(limit, self.unit):.6g}" for limit in (low_m, high_m))
         return (
             f"a length in {self.unit} (or a text with a unit), {'above' if above else 'at least'} {low}, "

@@ -49,8 +49,10 @@ def check_seen(
         Of the body as it is routed on.
     """
     for port in ports:
+        fine = set()  # a cable like one that was looked at here sees what that one sees
         for cable in job.cables:
-            if port.full_name not in (cable.from_port, cable.to_port):
+            alike = (cable.cable_class, cable.type, cable.type_assumed)
+            if port.full_name not in (cable.from_port, cable.to_port) or alike in fine:
                 continue
             applying = [f for f in fields if f.applies_to(cable.cable_class)]
             shapes = [(cable.type.diameter_m / 2, cable.type.min_bend_radius_m)]
@@ -61,6 +63,7 @@ def check_seen(
                 for radius, bend in shapes
             ]
             if any(outlook.sees_panel() for outlook in outlooks):
+                fine.add(alike)
                 continue
             collector.add(
                 "port-unseen",

@@ -1,11 +1,14 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Iterable
 from dataclasses import replace
 from itertools import pairwise
 
 import pytest
 import segno
+from hypothesis import given, settings
+from hypothesis import strategies as st
 
 from routecut.documents import pack_html, placed_cautions
 from routecut.documents.figures import Lengths
@@ -21,11 +24,13 @@ from routecut.documents.pull_words import (
     leading_end,
     off_in_order,
 )
-from routecut.documents.reading import bare_ends, revision_mark
+from routecut.documents.reading import bare_ends, natural, revision_mark
 from routecut.documents.run_words import free_spans, run_steps
+from routecut.model.company import Member
 from routecut.model.job import MadeUp, Reason
 from routecut.model.plan import Covered, Plan, PlannedCable, Stretch, SumLine
 from routecut.model.service import Removal, Service, Trim
+from tests.documents import sample
 
 
 def named(plan: Plan, name: str) -> PlannedCable:
@@ -99,7 +104,7 @@ def test_a_run_is_told_in_words_with_what_it_lies_behind_and_its_clips(plan: Pla
     p1 = named(plan, "P1")
     assert p1.route is not None
     long = p1.route.length_m
-    along = clips_along(clips_of(plan), "P1")
+    along = clips_along(plan, "P1")
     told: dict[str, list[str]] = {}
     for step in run_steps(plan, p1):
         told.setdefault(step.strong, []).append(f"{step.at}{step.rest}")
@@ -195,12 +200,11 @@ def test_where_a_cable_is_nearest_to_a_keep_out_stands_with_how_near(plan: Plan)
 def test_no_stretch_between_clips_is_longer_than_allowed_where_there_is_something_to_clip_to(
     plan: Plan,
 ) -> None:
-    clips = clips_of(plan)
     for planned in plan.cables:
         if planned.route is None:
             continue
         parts = planned.route.parts
-        held = clips_along(clips, planned.cable.name)
+        held = clips_along(plan, planned.cable.name)
         places = [at for at, _ in held]
         assert places == sorted(set(places))
         own = [at for at, clip in held if clip.held[0][0] == planned.cable.name]
@@ -208,6 +212,68 @@ def test_no_stretch_between_clips_is_longer_than_allowed_where_there_is_somethin
         for before, after in pairwise([0.0, *places, planned.route.length_m]):
             could = [a for _, a, b in parts if b > before + 1e-9 and a <= before + 0.45]
             assert after - before <= 0.45 + 1e-9 or not could
+
+
+@settings(max_examples=40, deadline=None)
+@given(data=st.data())
+def test_cables_tied_together_share_the_clips_of_their_bundle(data: st.DataObject) -> None:
+    plan = sample.plan()
+    routed = [c for c in plan.cables if c.route is not None]
+    bundles = []
+    for number in range(data.draw(st.integers(1, 3))):
+        tied = data.draw(st.lists(st.sampled_from(routed), min_size=2, max_size=5, unique_by=id))
+        members = []
+        for planned in tied:
+            assert planned.route is not None
+            ends = sorted(data.draw(st.lists(st.floats(0.0, 1.0), min_size=2, max_size=2)))
+            start, end = (planned.route.length_m * share for share in ends)
+            way = (start, end) if data.draw(st.booleans()) else (end, start)
+            members.append(Member(cable=planned.cable.name, from_m=way[0], to_m=way[1], place_m=(0.0, 0.0)))
+        bundles.append(replace(plan.bundles[0], name=f"b{number}", members=tuple(members)))
+    tied_so = replace(plan, bundles=tuple(bundles))
+    assert [_rounded(clip.held) for clip in clips_of(tied_so)] == [
+        _rounded(held) for held in _plainly(tied_so)
+    ]
+    for planned in routed:
+        places = [at for at, _ in clips_along(tied_so, planned.cable.name)]
+        assert places == sorted(places)
+
+
+def _rounded(held: Iterable[tuple[str, float]]) -> list[tuple[str, float]]:
+    return [(name, round(at, 7)) for name, at in held]
+
+
+def _plainly(plan: Plan) -> list[list[tuple[str, float]]]:
+    """The clips by looking at every mate of every bundle for every clip: slow, and nothing to get wrong."""
+    held: list[list[tuple[str, float]]] = []
+    routed = [c for c in plan.cables if c.route is not None]
+    for planned in sorted(
+        routed, key=lambda c: (-round(c.route.length_m if c.route else 0.0, 4), natural(c.cable.name))
+    ):
+        name, route, last = planned.cable.name, planned.route, 0.0
+        assert route is not None
+        there = []
+        for bundle in plan.bundles:
+            lies = {m.cable: (m.from_m, m.to_m) for m in bundle.members}
+            for number, cables in enumerate(held):
+                for mate, at in cables:
+                    if {name, mate} <= {m for m, (start, end) in lies.items() if start != end}:
+                        share = (at - lies[mate][0]) / (lies[mate][1] - lies[mate][0])
+                        if 0.0 <= share <= 1.0:
+                            there.append((lies[name][0] + (lies[name][1] - lies[name][0]) * share, number))
+        while route.length_m - last > 0.45 * (1.0 + 1e-9):
+            if ahead := [c for c in there if last + 0.005 < c[0] <= last + 0.45 * (1.0 + 1e-9)]:
+                last, number = max(ahead)
+            else:
+                reach = last + 0.45
+                on = [min(end, reach) for _, start, end in route.parts if start <= reach and end > last]
+                beyond = min((start for _, start, _ in route.parts if start > reach), default=route.length_m)
+                last, number = max((at for at in on if at > last), default=beyond), len(held)
+                if last >= route.length_m:
+                    break
+                held.append([])
+            held[number].append((name, last))
+    return held
 
 
 def test_the_running_head_holds_the_title_as_numbers_only(plan: Plan) -> None:

@@ -177,7 +177,7 @@ def test_clips_lie_on_their_cables_and_no_further_apart_than_the_rules_allow(
             most = 0.002 if name == clip.held[0][0] else 0.15
             assert np.linalg.norm(fine - record["at"], axis=1).min() < most
     for planned in order:
-        at = [at for at, _ in clips_along(drawn, planned.cable.name)]
+        at = [at for at, _ in clips_along(plan, planned.cable.name)]
         assert all(b - a <= every_m + 1e-6 for a, b in itertools.pairwise(at))
 
 

@@ -32,6 +32,11 @@ def add(entry: str) -> Changes:
     return [(LAST, entry + LAST)]
 
 
+def many(count: int) -> str:
+    ends = 'from = "battery.positive"\nto = "voice radio.power"\ntype = "wire-10awg-red"\n'
+    return "".join(f'[[cable]]\nname = "D{number}"\n{ends}' for number in range(count))
+
+
 def remeshed(make: Callable[[], trimesh.Trimesh]) -> Spoil:
     def spoil(folder: Path) -> None:
         make().export(folder / "body.ply")
@@ -116,6 +121,7 @@ PROVOKED: Mapping[str, tuple[Changes, Spoil | None]] = {
     "wrong-space": ([("at = [3900, 560, 20]", "at = [500, 560, 20]")], None),
     # before work
     "job-incomplete": (add('[[device]]\nname = "speaker"\nat = [3900, 0, 20]\nspace = "cab"\n'), None),
+    "many-cables": (add(many(300)), None),
     "names-alike": ([('name = "seat bolt"', 'name = "Dash-corner"')], None),
     "space-cut-off": (
         [('classes = ["power", "coax"]', 'classes = ["power"]'), ("drill = true", "drill = false")],

@@ -230,6 +230,15 @@ def test_one_slip_is_one_error(
     assert [(f.code, f.key, f.nearest) for f in errors(findings)] == [(code, key, nearest)]
 
 
+def test_a_length_below_nothing_is_told_though_the_unit_is_not_known(write_job: Write) -> None:
+    _, findings = load_job(
+        write_job(('length_unit = "mm"\n', ""), ("diameter = 6.5\nmin_bend_radius = 30", "diameter = -7"))
+    )
+    told = {(f.code, f.key): f.allowed for f in errors(findings)}
+    assert set(told) == {("missing-key", "length_unit"), ("out-of-range", "diameter")}
+    assert told["out-of-range", "diameter"] == "a length above 0"
+
+
 def test_lengths_may_carry_their_own_unit(write_job: Write) -> None:
     job, findings = load_job(
         write_job(
