@@ -11,7 +11,7 @@ from routecut.documents.markup import el
 from routecut.documents.pack_keep_outs import keep_out_anchors
 from routecut.documents.pack_parts import anchor
 from routecut.documents.pack_power import fuse_anchors, volts_anchors
-from routecut.documents.pack_reach import device_anchors
+from routecut.documents.pack_reach import BODY_KEY, device_anchors
 from routecut.documents.pack_service import joint_anchors, trim_anchors
 from routecut.documents.reading import cable_numbers, hole_numbers, natural
 from routecut.model.drilled import was_drilled
@@ -69,6 +69,7 @@ def _entries(plan: Plan) -> Iterator[Element]:
         yield _entry(key, keep_out, f"keep-out, {kinds[keep_out]}: what lies near it")
     for trim, key in trim_anchors(as_fitted(plan)).items():
         yield _entry(key, trim, "trim, on the service sheet")
+    yield _entry(BODY_KEY, "welding, grinding, crash", "what to do before and after, on the service sheet")
 
 
 def _entry(key: str, name: str, told: str) -> Element:

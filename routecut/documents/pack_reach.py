@@ -18,6 +18,9 @@ from routecut.model.plan import Plan
 from routecut.model.record import NO_RECORD
 from routecut.model.service import Answer, Asked, PlaceKind, Removal, Service, ServicePlace
 
+BODY_KEY: Final = "service-body"
+"""Where the sheet tells of work on the body."""
+
 _LINKS: Final = (
     ("service-fuses", "fuses"),
     ("service-connectors", "connectors"),
@@ -26,12 +29,13 @@ _LINKS: Final = (
     ("service-holes", "holes"),
     ("service-out", "everything out"),
     ("service-keep-outs", "keep-outs"),
+    (BODY_KEY, "welding or a crash"),
 )
 
 
 def jump_links(plan: Plan) -> Iterator[Element]:
     """Links to the parts of the sheet that are there."""
-    there = {"service-connectors", "service-joints"}
+    there = {"service-connectors", "service-joints", BODY_KEY}
     if plan.sizing is not None and any(e.fuse is not None for e in plan.sizing.electrical.values()):
         there.add("service-fuses")
     if plan.job.keep_outs:

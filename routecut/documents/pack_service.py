@@ -14,6 +14,7 @@ from routecut.documents.pack_as_built import recorded, recorded_texts
 from routecut.documents.pack_keep_outs import keep_outs_sheet
 from routecut.documents.pack_parts import anchor, fold, table
 from routecut.documents.pack_reach import (
+    BODY_KEY,
     device_anchors,
     jump_links,
     off_before,
@@ -22,6 +23,7 @@ from routecut.documents.pack_reach import (
 from routecut.documents.part_words import spoken
 from routecut.documents.pull_words import comes_off, minutes_text
 from routecut.documents.reading import NO_TERMINATION, cable_numbers, natural
+from routecut.documents.service_body import AFTER, BEFORE
 from routecut.documents.service_reach import NOTHING_OFF, place_of, reach_text
 from routecut.documents.service_short import doubts, joined_text, joints, no_spare_text, told_whole
 from routecut.model.job import Access, Device, Port
@@ -74,7 +76,25 @@ def service(plan: Plan) -> Element:
         heads = ["trim", "to take off", "cables behind it"]
         shown = table(heads, off, kind="service")
         parts += [fold(el("h3", "What comes off, the quickest first"), shown, key="service-trim")]
-    return el("div", parts, *reach_sheets(plan), keep_outs_sheet(plan))
+    return el("div", parts, *reach_sheets(plan), keep_outs_sheet(plan), _body_work())
+
+
+def _body_work() -> Element:
+    """What to do of all this before the body is welded or ground, and what to look at after a crash."""
+    return fold(
+        el("h3", "Welding, grinding, or after a crash"),
+        el(
+            "p",
+            "Which cables lie there: the tables of trim and of keep-outs above; with distances ",
+            el("code", 'routecut service JOB "weld at the left sill"'),
+            ", or any other piece of trim, space or side.",
+        ),
+        el("p", "Before (common practice, no source):"),
+        el("ol", [el("li", step) for step in BEFORE]),
+        el("p", "After (common practice, no source):"),
+        el("ol", [el("li", step) for step in AFTER]),
+        key=BODY_KEY,
+    )
 
 
 def _joints(plan: Plan) -> Iterator[Element]:

@@ -84,6 +84,8 @@ def topics(plan: Plan, answer: Answer) -> tuple[Topic, ...]:
     """The cautions that an answer needs in full."""
     if answer.focus in {Focus.FUSES, Focus.SPARE}:
         return (Topic.BATTERY,)
+    if answer.focus is Focus.BODY and answer.asked is Asked.JOB:
+        return (Topic.BATTERY, Topic.AIRBAG, Topic.FUEL)
     told = (topic for topic, _, _ in _noticed(plan, answer))
     return tuple(dict.fromkeys((Topic.BATTERY, Topic.AIRBAG, *told)))
 

@@ -27,7 +27,7 @@ def in_short(plan: Plan, answer: Answer, record: Record) -> Iterator[str]:
         hole = next(h for h in plan.holes if h.pass_through.name == answer.name)
         if not hole.pass_through.confirmed:
             yield NOT_SEEN_SENTENCE
-    yield f"Fuse: {_fuses(plan, answer)}."
+    yield f"Fuse: {fuse_line(plan, answer)}."
     removal = answer.removal or Removal()
     off = ", ".join(trim_text(plan, t) for t in removal.trims)
     blocked = ", ".join(dict.fromkeys(p.name for p in answer.blocked))
@@ -46,7 +46,8 @@ def in_short(plan: Plan, answer: Answer, record: Record) -> Iterator[str]:
     yield from (f"Volts at {line}." for line in _volts(plan, answer, record))
 
 
-def _fuses(plan: Plan, answer: Answer) -> str:
+def fuse_line(plan: Plan, answer: Answer) -> str:
+    """Which fuses to pull, and that the battery goes off first."""
     sized = {} if plan.sizing is None else plan.sizing.electrical
     told = []
     for pull in answer.fuses:

@@ -15,6 +15,7 @@ from routecut.documents.fuse_words import below_text
 from routecut.documents.keep_out_words import kind_text, near_lines, trims_near
 from routecut.documents.reading import hole_numbers, natural
 from routecut.documents.record_text import fact_text
+from routecut.documents.service_body import only_body_work
 from routecut.documents.service_cautions import caution_lines, step_cautions
 from routecut.documents.service_focus import only_built, only_reflected, place_lines
 from routecut.documents.service_lengths import length_lines, spare_text
@@ -85,7 +86,7 @@ def headline(plan: Plan, answer: Answer) -> str:
     if answer.asked is Asked.STRIP:
         return f"{plan.job.title}: everything out, {count(len(plan.cables), 'cable')}"
     if answer.asked is Asked.JOB:
-        return plan.job.title
+        return plan.job.title + (f", work on the body: {', '.join(answer.sides)}" if answer.sides else "")
     return f"{answer.asked} {name}" if answer.asked is Asked.CONNECTOR else name
 
 
@@ -223,6 +224,7 @@ _FOCUSED: Final = {
     Focus.DRAW: _only_draw,
     Focus.REFLECTED: only_reflected,
     Focus.BUILT: only_built,
+    Focus.BODY: only_body_work,
 }
 
 

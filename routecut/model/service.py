@@ -12,6 +12,7 @@ from dataclasses import dataclass, field
 from enum import StrEnum
 from typing import Final
 
+from routecut.model.body_work import Lies
 from routecut.model.vehicle import Vec3
 
 UNKNOWN_MINUTES: Final = 60.0
@@ -251,6 +252,7 @@ class Focus(StrEnum):
     DRAW = "draw"
     REFLECTED = "reflected"
     BUILT = "built"
+    BODY = "body work"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -353,6 +355,10 @@ class Answer:
         Of the hole that was asked about, or of those a cable goes through.
     focus : Focus or None
         What of it was asked for; all of it when None.
+    sides : tuple of str
+        The part of the vehicle that was asked about, by its sides, where nothing was named.
+    lies : tuple of Lies
+        Of work on the body: what is there, the nearest first.
     """
 
     asked: Asked
@@ -372,3 +378,5 @@ class Answer:
     near: tuple[tuple[str, str, float], ...] = ()
     rooms: tuple[HoleRoom, ...] = ()
     focus: Focus | None = None
+    sides: tuple[str, ...] = ()
+    lies: tuple[Lies, ...] = ()

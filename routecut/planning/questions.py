@@ -14,6 +14,7 @@ from dataclasses import dataclass, replace
 from typing import Final
 
 from routecut.errors import OutOfRangeError
+from routecut.model.body_work import SIDES
 from routecut.model.service import Asked, Focus
 from routecut.plain import nearest_name, shown
 
@@ -45,6 +46,24 @@ _ABOUT_FUSES: Final = frozenset(
 
 _NEW: Final = re.compile(r"\b(pull|lay|run|put|pulling|laying|running)\b.*\b(a )?(new|another|second)\b")
 """The same in other words; "draw it out" and "renew the radio" are not asked that way of a cable."""
+
+_BODY: Final = re.compile(
+    r"\b(weld(s|ed|er|ing)?|braz(e|es|ed|ing)|grind(s|er|ing)?|(cutting )?torch|hot work|body ?(shop|work)"
+    r"|panel beat\w*|crash(ed)?|accident|collision|(side|front|rear) impact|dent(s|ed)?|crush(ed)?|rammed"
+    r"|(was|been|got|were) (hit|struck))\b"
+)
+"""Work on the body itself, and what makes it needed."""
+
+_PART: Final = frozenset(["trim", "cover", "panel", "lining"])
+_SIDE: Final = {
+    "back": "rear",
+    "tail": "rear",
+    "nose": "front",
+    "top": "roof",
+    "underbody": "floor",
+    "underside": "floor",
+}
+"""Other words for sides."""
 
 _BUILT: Final = re.compile(
     r"\b(as (it was |it is )?(drawn|planned|built)|deviat\w*|deviations?|differs? from the (plan|drawing))\b"
@@ -96,6 +115,8 @@ class Question:
         What of each is wanted; everything when None.
     listed : Asked or None
         All of a kind are asked for, none by name.
+    sides : tuple of str
+        Of the vehicle, where work on the body was asked about and nothing was named.
     taken : str
         How it was understood, where no whole name stands in it; to be said before the answer.
     """
@@ -103,6 +124,7 @@ class Question:
     things: tuple[Thing, ...] = ()
     focus: Focus | None = None
     listed: Asked | None = None
+    sides: tuple[str, ...] = ()
     taken: str = ""
 
 
@@ -132,6 +154,8 @@ def understood(called: Calls, text: str) -> Question:
     if whole in called:
         return Question(things=tuple(called[whole]))
     words = [_SAME.get(word, word) for word in re.findall(r"[\w-]+", whole.replace("'s", ""))]
+    if _BODY.search(whole):
+        return _body_work(called, whole)
     focus = next((f for f, signs in _FOCUS.items() if signs & set(words)), None)
     if focus is None and _NEW.search(whole):
         focus = Focus.DRAW
@@ -161,6 +185,33 @@ def understood(called: Calls, text: str) -> Question:
     if kinds and not [w for w in asked if w not in _PLURAL]:
         return Question(listed=kinds[0])
     return replace(_like(called, text, asked, words, focus), focus=focus)
+
+
+def _body_work(called: Calls, whole: str) -> Question:
+    """Where the body is worked on: what is named, trim also without the word, else the sides of the vehicle."""
+    words = {"post" if word == "pillar" else word for word in re.findall(r"\w+", whole)}
+    found = _named(called, whole)
+    if not found or all(kind is Asked.SPACE for kind, _ in found):
+        trims = {
+            thing: len(own)
+            for call, things in called.items()
+            for thing in things
+            if thing[0] is Asked.TRIM
+            and len(own := set(re.findall(r"\w+", call)) - _PART) > 1
+            and own <= words
+        }
+        found = [thing for thing, size in trims.items() if size == max(trims.values())] or found
+    if found:
+        return Question(things=tuple(found), focus=Focus.BODY)
+    sides = {_SIDE.get(word, word) for word in words} & set(SIDES)
+    if not sides:
+        raise OutOfRangeError(
+            f"it is not said where in {shown(whole)}: name a piece of trim, a space, a device or a keep-out, or a "
+            f"side of the vehicle: {', '.join(SIDES)}"
+        )
+    return Question(
+        things=((Asked.JOB, "everything"),), focus=Focus.BODY, sides=tuple(s for s in SIDES if s in sides)
+    )
 
 
 def _says_more_than_fuses(called: Calls, words: Iterable[str]) -> bool:

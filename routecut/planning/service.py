@@ -20,12 +20,12 @@ from routecut.errors import RoutecutError
 from routecut.model.finding import Finding
 from routecut.model.job import CableClass
 from routecut.model.plan import Plan
-from routecut.model.service import Answer, Asked
+from routecut.model.service import Answer, Asked, Focus
 from routecut.planning.questions import Calls, Question, folded, understood
 from routecut.planning.stored import PLAN_FILE, plan_from_json, plan_text, stored_plan
 from routecut.planning.stored_built import with_record
 from routecut.records.standing import read_record
-from routecut.service import answer, names
+from routecut.service import answer, body_work, names
 from routecut.survey import survey_job
 
 _STALE: Final = (
@@ -184,6 +184,8 @@ def _coax(plan: Plan, text: str) -> dict[str, list[tuple[Asked, str]]]:
 def answers(plan: Plan, text: str | Question) -> list[Answer]:
     """Answers to a text, or to what it was understood to ask; see `question`."""
     asked = question(plan, text) if isinstance(text, str) else text
+    if asked.focus is Focus.BODY:
+        return [body_work(plan, kind, name, asked.sides) for kind, name in asked.things]
     return [replace(answer(plan, kind, name), focus=asked.focus) for kind, name in asked.things]
 
 

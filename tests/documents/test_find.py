@@ -98,7 +98,16 @@ def test_everything_in_the_pack_can_be_found(browser: Any, file: Path, plan: Pla
     keep_outs = {k.name for k in plan.job.keep_outs}
     jointed = {f"joint of {c.cable.name}" for c in plan.cables if c.lead is not None and c.lead.joints}
     assert jointed
-    sorts = ({c.cable.name for c in plan.cables}, hole_numbers(plan), devices, trims, keep_outs, jointed)
+    work = {"welding, grinding, crash"}
+    sorts = (
+        {c.cable.name for c in plan.cables},
+        hole_numbers(plan),
+        devices,
+        trims,
+        keep_outs,
+        jointed,
+        work,
+    )
     assert len(names) == sum(map(len, sorts))
     assert set(names) == set().union(*sorts)
 
@@ -108,7 +117,12 @@ def test_short_names_joints_and_keep_outs_are_found(browser: Any, file: Path, pl
     jointed = next(c.cable.name for c in plan.cables if c.lead is not None and c.lead.joints)
     keep_out = plan.job.keep_outs[0].name
     with opened(browser, file, PHONE) as page:
-        for typed, said in (("h2", holes[2]), ("joint", f"joint of {jointed}"), (keep_out, keep_out)):
+        for typed, said in (
+            ("h2", holes[2]),
+            ("joint", f"joint of {jointed}"),
+            ("weld", "welding, grinding, crash"),
+            (keep_out, keep_out),
+        ):
             page.locator("#find summary").tap()
             page.locator("#find-what").fill(typed)
             assert page.locator("#find-list li:visible b").first.inner_text() == said

@@ -7,6 +7,7 @@ from types import SimpleNamespace
 from typing import cast
 
 from routecut.documents.markup import html as written
+from routecut.documents.pack_find import find_panel
 from routecut.documents.pack_service import in_front, service
 from routecut.model.plan import Covered, Plan
 from routecut.model.sizing import Electrical, Sizing
@@ -72,6 +73,17 @@ def test_joints_and_trim_are_listed(plan: Plan) -> None:
     (sill,) = [row for row in rows(page, "What comes off") if row[0] == "sill trim, left"]
     assert sill[1] == "3 min"
     assert len(sill[2].split(", ")) == sum(c.route is not None for c in plan.cables)
+
+
+def test_welding_is_found_in_the_pack_with_what_to_do_before(plan: Plan) -> None:
+    sheet, find = written(service(plan)), written(find_panel(plan))
+    assert 'href="#service-body"' in sheet
+    assert 'href="#service-body"' in find
+    assert "welding, grinding, crash" in find
+    told = sheet.split('id="service-body"')[1]
+    assert (
+        told.index("Ignition off, key out") < told.index("Earth clamp of the welder") < told.index("pinched")
+    )
 
 
 def test_the_sheet_tells_how_all_is_got_at_and_every_link_on_it_leads_somewhere() -> None:

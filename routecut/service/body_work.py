@@ -1,0 +1,194 @@
+"""What of a fit-out lies where somebody works on the body: welds, grinds, cuts, or looks after a crash.
+
+Stage      service; asks nothing of the mesh, so trim is where the cables behind it are
+Units      m
+Safe side  distances are straight, through whatever stands between; what no cable tells the place of is not
+           taken to be far off: the answer says that nothing is known of it
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import replace
+from itertools import pairwise
+from typing import Final
+
+import numpy as np
+import numpy.typing as npt
+from scipy.spatial import cKDTree
+
+from routecut.model.body import Floats
+from routecut.model.body_work import NEAR_WORK_M, Lies
+from routecut.model.plan import Plan, PlannedCable, Route
+from routecut.model.running import along
+from routecut.model.service import (
+    NEAR_KEEP_OUT_M,
+    Answer,
+    Asked,
+    Focus,
+    PlaceKind,
+    Service,
+)
+from routecut.routes.polyline import in_steps
+from routecut.service.answer import answer
+from routecut.service.fuses import Feeds
+
+_STEP_M: Final = 0.02
+_APART_M: Final = 0.1
+"""Stretches of a cable that are no further apart than this are one. [m]"""
+_OUTER: Final = 1.0 / 3.0
+"""A side is this share of the vehicle's spaces."""
+
+Far = Callable[[Floats], Floats]
+"""From points (n, 3) to how far each is from what is worked on. [m]"""
+
+
+def body_work(plan: Plan, asked: Asked, name: str, sides: Sequence[str] = ()) -> Answer:
+    """What lies where the body is worked on, and what to do about it before.
+
+    Parameters
+    ----------
+    plan : Plan
+        With its service study.
+    asked : Asked
+    name : str
+        As for `answer`; of a whole job, `sides` say where.
+    sides : sequence of str
+        Of `model.body_work.SIDES`; those of one axis are each enough, of two axes both are wanted.
+    """
+    service = plan.service or Service()
+    found = answer(plan, asked, name)
+    far = _sides(plan, sides) if asked is Asked.JOB else _from_named(plan, found)
+    lies = tuple(sorted(_lies(plan, service, far), key=lambda x: (x.far_m, x.kind, x.name))) if far else ()
+    cables = [x.name for x in lies if x.kind == "cable"] or list(
+        found.cables if asked is not Asked.JOB else ()
+    )
+    feeds = Feeds(plan, service)
+    return replace(
+        found,
+        focus=Focus.BODY,
+        sides=tuple(sides),
+        lies=lies,
+        cables=tuple(cables),
+        devices=tuple(x.name for x in lies if x.kind == "device"),
+        fuses=feeds.pulls([fuse for cable in cables for fuse in feeds.of_cable(cable)]),
+    )
+
+
+def _from_named(plan: Plan, found: Answer) -> Far | None:
+    """How far from what was named; None where the plan does not tell its place."""
+    if found.asked is Asked.KEEP_OUT:
+        return None  # judged against its own shape by the verifier, which the cables of the answer are from
+    if found.asked is Asked.SPACE:
+        boxes = plan.job.space(found.name).boxes
+        lows, highs = np.array([b.low_m for b in boxes]), np.array([b.high_m for b in boxes])
+        return lambda points: np.asarray(
+            np.linalg.norm(
+                np.maximum(np.maximum(lows - points[:, None], points[:, None] - highs), 0.0), axis=2
+            ).min(axis=1)
+        )
+    points = [np.array(p.at_m)[None] for p in found.places]
+    if found.asked is Asked.TRIM:
+        points = [part for _, part in _stretches(plan, found.name)]
+    if found.asked is Asked.CABLE:
+        points = [
+            r.points_m for c in plan.cables if c.cable.name == found.name and (r := c.route) is not None
+        ]
+        points = [in_steps(p, _STEP_M)[1] for p in points]
+    if not points:
+        return None
+    tree = cKDTree(np.concatenate(points))
+    return lambda asked: np.asarray(tree.query(asked)[0])
+
+
+def _stretches(plan: Plan, trim: str) -> Iterator[tuple[PlannedCable, Floats]]:
+    """The stretches of cables behind a piece of trim, and those clipped to it, in steps."""
+    for planned, route, at, points in _stepped(plan):
+        spans = [(c.from_m, c.to_m) for c in planned.covered if c.trim == trim]
+        spans += [(start, end) for part, start, end in route.parts if part == trim]
+        for start, end in spans:
+            yield planned, points[(at >= start) & (at <= end)]
+
+
+def _stepped(plan: Plan) -> Iterator[tuple[PlannedCable, Route, Floats, Floats]]:
+    for planned in plan.cables:
+        if planned.route is not None:
+            yield (planned, planned.route, *in_steps(planned.route.points_m, _STEP_M))
+
+
+def _sides(plan: Plan, sides: Sequence[str]) -> Far | None:
+    """Nothing far in the outer third of the spaces on those sides; everything else is."""
+    boxes = [box for space in plan.job.spaces for box in space.boxes]
+    if not boxes or not sides:
+        return None
+    low, high = np.min([b.low_m for b in boxes], axis=0), np.max([b.high_m for b in boxes], axis=0)
+    third = (high - low) * _OUTER
+    wanted = {
+        "front": lambda p: p[:, 0] <= low[0] + third[0],
+        "rear": lambda p: p[:, 0] >= high[0] - third[0],
+        "left": lambda p: p[:, 1] <= low[1] + third[1],
+        "right": lambda p: p[:, 1] >= high[1] - third[1],
+        "floor": lambda p: p[:, 2] <= low[2] + third[2],
+        "roof": lambda p: p[:, 2] >= high[2] - third[2],
+    }
+    axes = [
+        [s for s in pair if s in sides] for pair in (("front", "rear"), ("left", "right"), ("floor", "roof"))
+    ]
+
+    def far(points: Floats) -> Floats:
+        inside = np.ones(len(points), dtype=bool)
+        for pair in axes:
+            if pair:
+                inside &= np.any([wanted[side](points) for side in pair], axis=0)
+        return np.where(inside, 0.0, np.inf)
+
+    return far
+
+
+def _lies(plan: Plan, service: Service, far: Far) -> Iterator[Lies]:
+    for planned, _, at, points in _stepped(plan):
+        gaps = far(points)
+        spans = _spans(at, gaps <= NEAR_WORK_M)
+        if spans:
+            told = along(planned)
+            yield Lies(
+                kind="cable",
+                name=planned.cable.name,
+                far_m=float(gaps.min()),
+                stretches_m=tuple((told(start), told(end)) for start, end in spans),
+                near=_near(planned, spans),
+            )
+    for device in plan.job.devices:
+        places = [device.position.at_m, *(port.position.at_m for port in device.ports)]
+        gap = float(far(np.array(places)).min())
+        if gap <= NEAR_WORK_M:
+            yield Lies(kind="device", name=device.name, far_m=gap)
+    for hole in plan.holes:
+        gap = float(far(np.array([hole.at_m]))[0])
+        if gap <= NEAR_WORK_M and hole.cables:
+            yield Lies(kind="hole", name=hole.pass_through.name, far_m=gap)
+    for place in service.places:
+        gap = float(far(np.array([place.at_m]))[0])
+        if gap <= NEAR_WORK_M and place.kind in {PlaceKind.JOINT, PlaceKind.FUSE}:
+            yield Lies(kind=str(place.kind), name=place.name, far_m=gap)
+
+
+def _spans(at: Floats, inside: npt.NDArray[np.bool_]) -> list[tuple[float, float]]:
+    """From where to where it is inside, small gaps bridged. [m]"""
+    rows = np.flatnonzero(inside)
+    if not len(rows):
+        return []
+    cuts = [k + 1 for k, (a, b) in enumerate(pairwise(at[rows].tolist())) if b - a > _APART_M]
+    return [(float(at[part[0]]), float(at[part[-1]])) for part in np.split(rows, cuts)]
+
+
+def _near(planned: PlannedCable, spans: Sequence[tuple[float, float]]) -> tuple[tuple[str, float], ...]:
+    checked = planned.verified
+    if checked is None:
+        return ()
+    return tuple(
+        (name, gap)
+        for name, gap in sorted(checked.least_clearance_m.items(), key=lambda one: (one[1], one[0]))
+        if gap < NEAR_KEEP_OUT_M
+        and any(a <= checked.least_clearance_at_m.get(name, -1.0) <= b for a, b in spans)
+    )
