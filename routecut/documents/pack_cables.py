@@ -7,10 +7,11 @@ from typing import Final
 from xml.etree.ElementTree import Element
 
 from routecut.documents.built import as_fitted, deviation_text, fitted_order
-from routecut.documents.cautions import TOPIC_OF, Placed, at, where_nearest
+from routecut.documents.cautions import Placed, at
 from routecut.documents.cut_list import notes
 from routecut.documents.draw_words import new_one
 from routecut.documents.figures import BAND_SOURCE, Lengths
+from routecut.documents.keep_out_words import close_by_text
 from routecut.documents.markup import Child, el
 from routecut.documents.pack_as_built import cut_text, recorded, recorded_texts
 from routecut.documents.pack_parts import (
@@ -269,33 +270,10 @@ def _card(plan: Plan, fitted: Plan, placed: Sequence[Placed], number: int, plann
     )
 
 
-_BY_HAND_M: Final = 0.025
-"""A keep-out nearer than this is within what a cable moves while it is clipped (common practice, no source). [m]"""
-
-
 def _close_by(plan: Plan, planned: PlannedCable) -> Element | None:
-    """Keep-outs without a caution of the trade that a cable all but touches: feet, loads, what the job names."""
-    if planned.verified is None:
-        return None
-    lengths, clear = Lengths(plan.job.length_unit), planned.verified.least_clearance_m
-    close = sorted(
-        (clear[k.name], k.name)
-        for k in plan.job.keep_outs
-        if k.reason not in TOPIC_OF and clear.get(k.name, _BY_HAND_M) < _BY_HAND_M
-    )
-    if not close:
-        return None
-    named = ", ".join(
-        f"{name} {lengths.free(max(far, 0.0))} away{where_nearest(lengths, planned, name)}"
-        for far, name in close
-    )
-    return el(
-        "p",
-        el("strong", "CAUTION: "),
-        f"{named}, where the job lets no cable lie. Clip it so that it stays out, and cover it there if a foot, a "
-        "load or a tool may come on it.",
-        class_="close-by",
-    )
+    """Keep-outs without a caution of the trade that a cable all but touches."""
+    told = close_by_text(plan, planned)
+    return el("p", el("strong", "CAUTION: "), told, class_="close-by") if told else None
 
 
 def _notes(plan: Plan, planned: PlannedCable) -> Element | None:

@@ -10,6 +10,7 @@ from collections.abc import Iterator
 from routecut.documents.caution_texts import CAUTIONS, Topic
 from routecut.documents.cautions import AT_M, TOPIC_OF, at, is_near, placed_cautions
 from routecut.documents.figures import Lengths
+from routecut.documents.keep_out_words import close_by_text
 from routecut.documents.nearness import distance_m
 from routecut.documents.service_reach import trim_text
 from routecut.model.fitout import CableClass
@@ -31,6 +32,10 @@ def caution_lines(plan: Plan, answer: Answer, *, at_steps: bool = False) -> Iter
             by_topic.setdefault(topic, []).append(what)
     for topic, found in by_topic.items():
         yield f"CAUTION {topic}: {'; '.join(dict.fromkeys(found))}"
+    if answer.asked is Asked.CABLE:
+        planned = next(c for c in plan.cables if c.cable.name == answer.name)
+        if close := close_by_text(plan, planned):
+            yield f"CAUTION: {close}"
 
 
 def step_cautions(plan: Plan, answer: Answer, trim: str) -> str:

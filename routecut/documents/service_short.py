@@ -36,6 +36,10 @@ def in_short(plan: Plan, answer: Answer, record: Record) -> Iterator[str]:
         + (f"; nobody gets at {blocked}" if blocked else "")
         + "."
     )
+    whole = answer.whole
+    if answer.asked is Asked.CABLE and whole is not None and whole.trims != removal.trims:
+        off = ", ".join(trim_text(plan, t) for t in whole.trims)
+        yield f"Off to open its clips and draw it out: {off}, {minutes_in_all(whole)}."
     yield f"Disturbed: {_disturbed(answer)}."
     if answer.asked is Asked.CABLE:
         yield from _length(plan, answer.name, record)
@@ -67,10 +71,14 @@ def _disturbed(answer: Answer) -> str:
     beside = sorted({s.cable for s in answer.shared}, key=natural)
     bared = sorted({b.cable for b in answer.behind} - own - set(beside), key=natural)
     told = []
-    if beside:
-        told.append(f"{', '.join(beside)} in the same holes or bundles")
     if bared:
         told.append(f"{', '.join(bared)} behind the trim")
+    # a plug that is undone moves nothing in a hole
+    if beside and answer.asked in {Asked.DEVICE, Asked.CONNECTOR}:
+        told = told or ["nothing while only plugs are undone"]
+        told.append(f"where its cables are drawn, {', '.join(beside)} in the same holes or bundles")
+    elif beside:
+        told.insert(0, f"{', '.join(beside)} in the same holes or bundles")
     return "; ".join(told) or "no other cable of this job"
 
 

@@ -14,7 +14,7 @@ from routecut.errors import OutOfRangeError
 from routecut.model.as_built import AsBuilt, Difference, Relaid
 from routecut.model.company import Bundle, Member
 from routecut.model.fitout import CableClass, Load, Polarity
-from routecut.model.job import Device
+from routecut.model.job import Device, Reason
 from routecut.model.plan import Covered, Passage, Plan, Verification
 from routecut.model.record import Fact, Kind, Record, RecordLine, What
 from routecut.model.service import Asked, Focus
@@ -451,7 +451,40 @@ def test_a_hole_that_was_moved_is_told_where_it_is_and_a_cable_how_long_it_is(pl
 def test_what_else_is_disturbed_stands_first(plan: Plan) -> None:
     first = sections(plan, answer(plan, Asked.DEVICE, "radio"))[0]
     assert "Off: post trim, lining, 20 min." in first.lines
-    assert "Disturbed: D2 in the same holes or bundles." in first.lines
+    assert (
+        "Disturbed: nothing while only plugs are undone; where its cables are drawn, D2 in the same holes or bundles."
+        in first.lines
+    )
+    tied = sections(plan, answer(plan, Asked.CABLE, "D1"))[0]
+    assert "Disturbed: D2 in the same holes or bundles." in tied.lines
+
+
+def test_what_comes_off_to_draw_a_cable_past_its_clips_stands_beside_what_its_ends_need(plan: Plan) -> None:
+    """D3 made to run behind the lining: its ends need nothing off, its clips do."""
+    covered = (Covered(trim="lining", from_m=0.1, to_m=0.4, minutes=12.0),)
+    behind = replace(
+        plan, cables=tuple(replace(c, covered=covered) if c.cable.name == "D3" else c for c in plan.cables)
+    )
+    for told, wanted in ((behind, True), (plan, False)):
+        lines = sections(told, answer(told, Asked.CABLE, "D3"))[0].lines
+        assert "Off: nothing." in lines
+        drawn = [line for line in lines if line.startswith("Off to")]
+        assert drawn == ["Off to open its clips and draw it out: post trim, lining, 20 min."] * wanted
+
+
+def test_a_cable_says_what_it_all_but_touches_as_its_card_does(plan: Plan) -> None:
+    d3 = next(c for c in plan.cables if c.cable.name == "D3")
+    foot = replace(plan.job.keep_outs[0], name="cab floor under foot", reason=Reason.OTHER)
+    job = replace(plan.job, keep_outs=(*plan.job.keep_outs, foot))
+    for far, there in ((0.001, True), (0.026, False)):
+        checked = Verification(
+            ok=True, crossings=0, least_clearance_m={foot.name: far}, least_clearance_at_m={foot.name: 0.2},
+            least_sheet_m=0.01, longest_span_m=0.1, least_bend_radius_m=0.05, length_m=0.5, findings=(),
+        )  # fmt: skip
+        near = replace(plan, job=job, cables=(*plan.cables[:2], replace(d3, verified=checked)))
+        told = service_text(near, [answer(near, Asked.CABLE, "D3")])
+        said = "CAUTION: cab floor under foot 1 mm away at 200 mm of the run, where the job lets no cable lie"
+        assert (said in " ".join(told.split())) is there
 
 
 def test_a_fuse_below_the_rule_is_told_where_it_is_pulled() -> None:
