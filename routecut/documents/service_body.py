@@ -16,8 +16,8 @@ from routecut.documents.service_cautions import caution_lines
 from routecut.documents.service_reach import Section, trim_text
 from routecut.documents.service_readings import reading_lines
 from routecut.documents.service_short import fuse_line
-from routecut.model.body_work import NEAR_WORK_M
-from routecut.model.job import Reason
+from routecut.model.body_work import KEEP_OUT, NEAR_WORK_M
+from routecut.model.job import PartShape, Reason
 from routecut.model.plan import Plan
 from routecut.model.record import Record
 from routecut.model.service import Answer, Asked
@@ -68,7 +68,7 @@ def only_body_work(plan: Plan, answer: Answer, record: Record) -> list[Section]:
     return [
         Section("In short", (f"Fuse: {fuse_line(plan, answer)}.",)),
         Section(title, tuple(_lines(plan, answer)) or (_none(plan, answer),)),
-        Section("Of the vehicle itself, near these stretches", tuple(_hazards(plan, answer))),
+        Section("Of the vehicle itself, there or near these stretches", tuple(_hazards(plan, answer))),
         Section("Before heat, sparks or a cut (common practice, no source)", BEFORE, numbered=True),
         Section("After it, and after a crash (common practice, no source)", AFTER, numbered=True),
         Section("Readings to compare", tuple(reading_lines(plan, answer.cables, answer.devices, record))),
@@ -80,6 +80,8 @@ def _lines(plan: Plan, answer: Answer) -> Iterator[str]:
     lengths = Lengths(plan.job.length_unit)
     cables = {c.cable.name: c.cable for c in plan.cables}
     for one in answer.lies:
+        if one.kind == KEEP_OUT:
+            continue
         far = f", {lengths.free(one.far_m)} off" if one.far_m >= _THERE_M else ""
         if one.kind != "cable":
             yield f"{one.kind if one.kind in {'device', 'hole'} else ''} {one.name}{far}".strip()
@@ -105,17 +107,28 @@ def _stretch(lengths: Lengths, start_m: float, end_m: float) -> str:
 
 
 def _hazards(plan: Plan, answer: Answer) -> Iterator[str]:
-    """Keep-outs that burn, shock or go off, each with the cable that comes nearest to it there."""
+    """Keep-outs that burn, shock or go off: those that lie there, those near a cable there with the nearest one."""
     lengths = Lengths(plan.job.length_unit)
+    there = {one.name for one in answer.lies if one.kind == KEEP_OUT}
     nearest: dict[str, tuple[float, str]] = {}
     for one in answer.lies:
         for named, gap in one.near:
             nearest[named] = min(nearest.get(named, (gap, one.name)), (gap, one.name))
+    untold = []
     for keep_out in plan.job.keep_outs:
-        if keep_out.name in nearest and keep_out.reason in _HURTS:
+        if keep_out.reason not in _HURTS:
+            continue
+        called = f"{keep_out.name} ({kind_text(keep_out)})"
+        if keep_out.name in nearest:
             gap, cable = nearest[keep_out.name]
-            yield f"{keep_out.name} ({kind_text(keep_out)}), {lengths.free(gap)} from {cable}"
+            yield f"{called}, {lengths.free(gap)} from {cable}"
+        elif keep_out.name in there:
+            yield f"{called}: there, none of these cables near it"
+        elif isinstance(keep_out.shape, PartShape):
+            untold.append(called)
     if answer.lies:
+        if untold:
+            yield f"How near these are is not known here, they are parts of the 3D model: {', '.join(untold)}."
         yield "What else of the vehicle lies there is not in the plan: fuel and brake lines, gas, its own wiring."
 
 

@@ -15,6 +15,9 @@ SIDES: Final = ("left", "right", "front", "rear", "roof", "floor")
 NEAR_WORK_M: Final = 0.5
 """What is nearer to a weld, a grinder or a dent is in its way (common practice, no source). [m]"""
 
+KEEP_OUT: Final = "keep-out"
+"""The kind of what lies there that is not of the fit-out."""
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Lies:
@@ -23,14 +26,14 @@ class Lies:
     Attributes
     ----------
     kind : str
-        ``cable``, ``device``, ``hole``, or a kind of place: ``joint``, ``fuse``.
+        ``cable``, ``device``, ``hole``, or a kind of place: ``joint``, ``fuse``; `KEEP_OUT`.
     name : str
     far_m : float
         The least distance to what is worked on. [m]
     stretches_m : tuple of (float, float)
         Of a cable: from where to where along it. [m]
     near : tuple of (str, float)
-        Keep-outs that its cable comes nearest to on these stretches, with how near. [m]
+        Keep-outs that the cable is near on these stretches, with how near there. [m]
     """
 
     kind: str

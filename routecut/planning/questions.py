@@ -50,7 +50,7 @@ _NEW: Final = re.compile(r"\b(pull|lay|run|put|pulling|laying|running)\b.*\b(a )
 _BODY: Final = re.compile(
     r"\b(weld(s|ed|er|ing)?|braz(e|es|ed|ing)|grind(s|er|ing)?|(cutting )?torch|hot work|body ?(shop|work)"
     r"|panel beat\w*|crash(ed)?|accident|collision|(side|front|rear) impact|dent(s|ed)?|crush(ed)?|rammed"
-    r"|(was|been|got|were) (hit|struck))\b"
+    r"|rear.ended|hit|(was|been|got|were) struck|(drove|driven|backed|reversed) into)\b"
 )
 """Work on the body itself, and what makes it needed."""
 

@@ -3,11 +3,13 @@
 Stage      service; asks nothing of the mesh, so trim is where the cables behind it are
 Units      m
 Safe side  distances are straight, through whatever stands between; what no cable tells the place of is not
-           taken to be far off: the answer says that nothing is known of it
+           taken to be far off: the answer says that nothing is known of it. Keep-outs are measured from every step
+           of the stretches that lie there, not where a cable is nearest to them: that may be elsewhere
 """
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import replace
 from itertools import pairwise
@@ -18,11 +20,11 @@ import numpy.typing as npt
 from scipy.spatial import cKDTree
 
 from routecut.model.body import Floats
-from routecut.model.body_work import NEAR_WORK_M, Lies
+from routecut.model.body_work import KEEP_OUT, NEAR_WORK_M, Lies
+from routecut.model.job import Box, Capsule, KeepOut, PartShape, Sphere
 from routecut.model.plan import Plan, PlannedCable, Route
 from routecut.model.running import along
 from routecut.model.service import (
-    NEAR_KEEP_OUT_M,
     Answer,
     Asked,
     Focus,
@@ -32,10 +34,15 @@ from routecut.model.service import (
 from routecut.routes.polyline import in_steps
 from routecut.service.answer import answer
 from routecut.service.fuses import Feeds
+from routecut.verify.shapes import ConvexShape
 
 _STEP_M: Final = 0.02
 _APART_M: Final = 0.1
 """Stretches of a cable that are no further apart than this are one. [m]"""
+_GRID_M: Final = 0.05
+"""Keep-outs are held against a side or a space at points no further apart, unless they are very large. [m]"""
+_MOST_STEPS: Final = 40
+"""Points on one edge of a keep-out, at most, so that one as large as the vehicle costs no memory."""
 _OUTER: Final = 1.0 / 3.0
 """A side is this share of the vehicle's spaces."""
 
@@ -156,8 +163,13 @@ def _lies(plan: Plan, service: Service, far: Far) -> Iterator[Lies]:
                 name=planned.cable.name,
                 far_m=float(gaps.min()),
                 stretches_m=tuple((told(start), told(end)) for start, end in spans),
-                near=_near(planned, spans),
+                near=tuple(_near(plan, planned, points[gaps <= NEAR_WORK_M], spans)),
             )
+    for keep_out in plan.job.keep_outs:
+        if not isinstance(keep_out.shape, PartShape):
+            gap = _far_off(keep_out, far)
+            if gap <= NEAR_WORK_M:
+                yield Lies(kind=KEEP_OUT, name=keep_out.name, far_m=gap)
     for device in plan.job.devices:
         places = [device.position.at_m, *(port.position.at_m for port in device.ports)]
         gap = float(far(np.array(places)).min())
@@ -182,13 +194,48 @@ def _spans(at: Floats, inside: npt.NDArray[np.bool_]) -> list[tuple[float, float
     return [(float(at[part[0]]), float(at[part[-1]])) for part in np.split(rows, cuts)]
 
 
-def _near(planned: PlannedCable, spans: Sequence[tuple[float, float]]) -> tuple[tuple[str, float], ...]:
+def _near(
+    plan: Plan, planned: PlannedCable, points: Floats, spans: Sequence[tuple[float, float]]
+) -> Iterator[tuple[str, float]]:
+    """Keep-outs near a cable's stretches there; of a part of the mesh only where the cable is nearest to it."""
     checked = planned.verified
-    if checked is None:
-        return ()
-    return tuple(
-        (name, gap)
-        for name, gap in sorted(checked.least_clearance_m.items(), key=lambda one: (one[1], one[0]))
-        if gap < NEAR_KEEP_OUT_M
-        and any(a <= checked.least_clearance_at_m.get(name, -1.0) <= b for a, b in spans)
-    )
+    for keep_out in plan.job.keep_outs:
+        gaps = []
+        if not isinstance(keep_out.shape, PartShape):
+            shape = ConvexShape(keep_out.shape, np.asarray(keep_out.sweep_m, dtype=np.float64))
+            gaps.append(float(shape.distance(points).min()) - 0.5 * planned.cable.type.diameter_m)
+        if checked is not None:
+            at_m = checked.least_clearance_at_m.get(keep_out.name, -1.0)
+            if any(start <= at_m <= end for start, end in spans):
+                gaps.append(checked.least_clearance_m[keep_out.name])
+        if gaps and min(gaps) <= NEAR_WORK_M:
+            yield keep_out.name, max(0.0, min(gaps))
+
+
+def _far_off(keep_out: KeepOut, far: Far) -> float:
+    """How far all that a keep-out of boxes or rounds takes up or passes is, no further than it is. [m]
+
+    Rounds are asked at their middles, less their radius, and at their ends on each axis: a side of the vehicle knows
+    no distance, only whether a point is on it.
+    """
+    shape, sweep = keep_out.shape, np.asarray(keep_out.sweep_m, dtype=np.float64)
+    if isinstance(shape, Box):
+        low, radius = np.asarray(shape.low_m), 0.0
+        edges = [*np.diag(np.asarray(shape.high_m) - low), sweep]
+    elif isinstance(shape, Sphere):
+        low, radius = np.asarray(shape.at_m), shape.radius_m
+        edges = [sweep]
+    else:
+        assert isinstance(shape, Capsule)  # noqa: S101  parts of the mesh are left out before
+        low, radius = np.asarray(shape.from_m), shape.radius_m
+        edges = [np.asarray(shape.to_m) - low, sweep]
+    points, between = low[None], 0.0
+    for edge in edges:
+        long = float(np.linalg.norm(edge))
+        steps = min(_MOST_STEPS, math.ceil(long / _GRID_M))
+        if steps:
+            between += (0.5 * long / steps) ** 2
+            points = (points[:, None] + np.linspace(0.0, 1.0, steps + 1)[:, None] * edge).reshape(-1, 3)
+    middles = float(far(points).min()) - radius - math.sqrt(between)
+    ends = [float(far(points + radius * axis).min()) for axis in (*np.eye(3), *-np.eye(3))]
+    return max(0.0, min(middles, *ends))

@@ -6,11 +6,13 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from scipy.spatial import cKDTree
 
 from routecut.documents import service_text
 from routecut.errors import OutOfRangeError
 from routecut.model.body import Floats
-from routecut.model.body_work import NEAR_WORK_M
+from routecut.model.body_work import KEEP_OUT, NEAR_WORK_M
+from routecut.model.job import Box, Capsule, KeepOut, PartShape, Reason, Sphere
 from routecut.model.plan import Plan
 from routecut.model.service import Answer, Asked, Focus
 from routecut.planning.questions import understood
@@ -100,6 +102,8 @@ CALLED = {
     "right b-post trim": [(Asked.TRIM, "b-post-trim-right")],
     "fuel tank": [(Asked.KEEP_OUT, "fuel tank")],
     "cab": [(Asked.SPACE, "cab")],
+    "left rear door lining": [(Asked.TRIM, "rear-door-lining-left")],
+    "left rear wheel": [(Asked.KEEP_OUT, "left rear wheel")],
     "weld nut": [(Asked.DEVICE, "weld nut")],
 }
 
@@ -114,6 +118,9 @@ CALLED = {
         ("the van was hit on the left side, what could be damaged?", ["everything"], ("left",)),
         ("crash at the back, right corner", ["everything"], ("right", "rear")),
         ("rammed from the front", ["everything"], ("front",)),
+        ("weld at the left sill", ["sill-trim-left"], ()),
+        ("hit at the rear left", ["everything"], ("left", "rear")),
+        ("somebody backed into the right side", ["everything"], ("right",)),
     ],
 )
 def test_where_the_body_is_worked_on(text: str, names: list[str], sides: tuple[str, ...]) -> None:
@@ -146,3 +153,94 @@ def test_of_trim_that_no_cable_tells_the_place_of_nothing_is_made_up(plan: Plan)
     found = body_work(bare, Asked.TRIM, "lining")
     assert found.lies == ()
     assert "the plan does not tell where it is" in service_text(bare, [found])
+
+
+def corner(values: Floats) -> tuple[float, float, float]:
+    x, y, z = values.tolist()
+    return (x, y, z)
+
+
+def strewn(keep_out: KeepOut, rng: np.random.Generator, count: int = 40_000) -> Floats:
+    """Points all over what a keep-out takes up or passes, made without any distance."""
+    shape = keep_out.shape
+    if isinstance(shape, Box):
+        points = rng.uniform(shape.low_m, shape.high_m, (count, 3))
+    else:
+        assert isinstance(shape, Sphere | Capsule)
+        ball = rng.normal(size=(count, 3))
+        ball *= shape.radius_m / np.linalg.norm(ball, axis=1)[:, None]
+        a, b = (shape.at_m, shape.at_m) if isinstance(shape, Sphere) else (shape.from_m, shape.to_m)
+        points = np.array(a) + rng.uniform(size=(count, 1)) * (np.array(b) - np.array(a)) + ball
+    return np.asarray(points + rng.uniform(size=(count, 1)) * np.array(keep_out.sweep_m))
+
+
+def kept_out(rng: np.random.Generator, k: int) -> KeepOut:
+    at, other = rng.uniform((-0.6, -0.6, -0.6), (1.2, 3.0, 0.6), (2, 3))
+    other = at + 0.3 * (other - at)
+    shapes: tuple[Box | Sphere | Capsule, ...] = (
+        Box(low_m=corner(np.minimum(at, other)), high_m=corner(np.maximum(at, other))),
+        Sphere(at_m=corner(at), radius_m=0.1),
+        Capsule(from_m=corner(at), to_m=corner(other), radius_m=0.05),
+    )
+    sweep = corner(rng.uniform(-0.2, 0.2, 3)) if k % 2 else (0.0, 0.0, 0.0)
+    return KeepOut(name=f"keep-out {k}", shape=shapes[k % 3], reason=Reason.FUEL, sweep_m=sweep)
+
+
+def test_keep_outs_are_near_a_stretch_by_the_stretch_not_by_where_the_cable_is_nearest(plan: Plan) -> None:
+    rng = np.random.default_rng(7)
+    keep_outs = tuple(kept_out(rng, k) for k in range(60))
+    full = replace(plan, job=replace(plan.job, keep_outs=keep_outs))
+    found = body_work(full, Asked.TRIM, "lining")
+    behind = by_millimetre(plan, "D1")[1][by_millimetre(plan, "D1")[0] <= 1.0]
+    there = {one.name: one.far_m for one in found.lies if one.kind == KEEP_OUT}
+    seen = 0
+    for keep_out in keep_outs:
+        tree = cKDTree(strewn(keep_out, rng))
+        gap = float(tree.query(behind[::5])[0].min())
+        assert (keep_out.name in there) or gap > NEAR_WORK_M
+        assert (keep_out.name not in there) or gap < NEAR_WORK_M + 0.06
+        for one in found.lies:
+            if one.kind != "cable":
+                continue
+            at, own = by_millimetre(plan, one.name)
+            on = np.any([(at >= a) & (at <= b) for a, b in one.stretches_m], axis=0)
+            cable = next(c.cable for c in plan.cables if c.cable.name == one.name)
+            gap = float(tree.query(own[on][::5])[0].min()) - 0.5 * cable.type.diameter_m
+            told = dict(one.near).get(keep_out.name)
+            if told is None:
+                assert gap > NEAR_WORK_M - 0.01
+            else:
+                assert told == pytest.approx(max(gap, 0.0), abs=0.03)
+                seen += 1
+    assert seen > 20
+
+
+@pytest.mark.parametrize("side", ["left", "front", "floor"])
+def test_a_keep_out_reaches_into_a_side_though_no_cable_is_near_it(plan: Plan, side: str) -> None:
+    axis = {"front": 0, "left": 1, "floor": 2}[side]
+    boxes = [box for space in plan.job.spaces for box in space.boxes]
+    low = np.min([b.low_m for b in boxes], axis=0)[axis]
+    high = np.max([b.high_m for b in boxes], axis=0)[axis]
+    limit = low + (high - low) / 3
+    for reach, there in ((limit - 0.01, True), (limit + 0.01, False)):
+        middle, near, end = np.full(3, 9.0), np.full(3, 9.0), np.full(3, 9.5)
+        middle[axis], near[axis], end[axis] = reach + 0.1, reach, reach + 0.4
+        shapes: tuple[Box | Sphere | Capsule, ...] = (
+            Sphere(at_m=corner(middle), radius_m=0.1),
+            Capsule(from_m=corner(middle), to_m=corner(np.maximum(middle, end)), radius_m=0.1),
+            Box(low_m=corner(near), high_m=corner(end)),
+        )
+        tanks = tuple(KeepOut(name=f"tank {k}", shape=s, reason=Reason.FUEL) for k, s in enumerate(shapes))
+        full = replace(plan, job=replace(plan.job, keep_outs=tanks))
+        found = body_work(full, Asked.JOB, "everything", [side])
+        told = {one.name for one in found.lies if one.kind == KEEP_OUT}
+        assert told == ({"tank 0", "tank 1", "tank 2"} if there else set())
+        text = service_text(full, [found])
+        assert ("tank 0 (fuel): there, none of these cables near it" in text) is there
+
+
+def test_a_keep_out_that_is_part_of_the_mesh_is_said_not_to_be_known(plan: Plan) -> None:
+    tank = KeepOut(name="tank", shape=PartShape(part="tank"), reason=Reason.FUEL)
+    full = replace(plan, job=replace(plan.job, keep_outs=(*plan.job.keep_outs, tank)))
+    text = service_text(full, [body_work(full, Asked.TRIM, "lining")])
+    assert "not known here, they are parts of the 3D model: tank (fuel)." in text
