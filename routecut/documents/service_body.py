@@ -10,8 +10,9 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import Final
 
+from routecut.documents.cautions import AT_M
 from routecut.documents.figures import Lengths
-from routecut.documents.keep_out_words import kind_text
+from routecut.documents.keep_out_words import kind_text, near_lines
 from routecut.documents.service_cautions import caution_lines
 from routecut.documents.service_reach import Section, trim_text
 from routecut.documents.service_readings import reading_lines
@@ -51,8 +52,6 @@ AFTER: Final = (
     "Battery last; then compare the readings, transmitter only with its antenna on.",
 )
 _HURTS: Final = frozenset({Reason.FUEL, Reason.HIGH_VOLTAGE, Reason.AIRBAG, Reason.HOT})
-_THERE_M: Final = 0.005
-"""Nearer than this it is there. [m]"""
 
 
 def only_body_work(plan: Plan, answer: Answer, record: Record) -> list[Section]:
@@ -82,7 +81,7 @@ def _lines(plan: Plan, answer: Answer) -> Iterator[str]:
     for one in answer.lies:
         if one.kind == KEEP_OUT:
             continue
-        far = f", {lengths.free(one.far_m)} off" if one.far_m >= _THERE_M else ""
+        far = f", {lengths.free(one.far_m)} off" if one.far_m >= AT_M else ""
         if one.kind != "cable":
             yield f"{one.kind if one.kind in {'device', 'hole'} else ''} {one.name}{far}".strip()
             continue
@@ -90,18 +89,11 @@ def _lines(plan: Plan, answer: Answer) -> Iterator[str]:
         spans = ", ".join(_stretch(lengths, a, b) for a, b in one.stretches_m)
         yield f"cable {one.name} ({cable.cable_class}), {spans} from {cable.from_port}{far}"
     if answer.asked is Asked.KEEP_OUT:
-        for name in answer.cables:
-            cable = cables[name]
-            checked = next(c.verified for c in plan.cables if c.cable.name == name)
-            if checked is not None:
-                off = lengths.free(checked.least_clearance_m[answer.name])
-                at = checked.least_clearance_at_m.get(answer.name)
-                where = "" if at is None else f" at {lengths.text(at)} from {cable.from_port}"
-                yield f"cable {name} ({cable.cable_class}), {off} off{where}"
+        yield from near_lines(plan, answer.name)
 
 
 def _stretch(lengths: Lengths, start_m: float, end_m: float) -> str:
-    if end_m - start_m < _THERE_M:
+    if end_m - start_m < AT_M:
         return f"at {lengths.text(start_m)}"
     return f"{lengths.number(start_m)} to {lengths.text(end_m)}"
 

@@ -147,16 +147,3 @@ def _edges(at: Floats, wish: Wish) -> tuple[Floats, Floats, Floats, Floats]:
     """Left, top, right and bottom of a label at each corner, in columns."""
     high = at + np.array(wish.size)
     return at[:, :1], at[:, 1:], high[:, :1], high[:, 1:]
-
-
-def overlap(
-    a: tuple[float, float, float, float], b: tuple[float, float, float, float], gap: float = 0.0
-) -> bool:
-    """Two boxes share a point, or come nearer than the gap.
-
-    Examples
-    --------
-    >>> overlap((0, 0, 2, 2), (1, 1, 3, 3)), overlap((0, 0, 2, 2), (3, 0, 4, 1))
-    (True, False)
-    """
-    return a[0] < b[2] + gap and b[0] < a[2] + gap and a[1] < b[3] + gap and b[1] < a[3] + gap

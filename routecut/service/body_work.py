@@ -96,28 +96,26 @@ def _from_named(plan: Plan, found: Answer) -> Far | None:
         )
     points = [np.array(p.at_m)[None] for p in found.places]
     if found.asked is Asked.TRIM:
-        points = [part for _, part in _stretches(plan, found.name)]
+        points = list(_behind(plan, found.name))
     if found.asked is Asked.CABLE:
-        points = [
-            r.points_m for c in plan.cables if c.cable.name == found.name and (r := c.route) is not None
-        ]
-        points = [in_steps(p, _STEP_M)[1] for p in points]
+        points = [p for planned, _, _, p in _stepped(plan) if planned.cable.name == found.name]
     if not points:
         return None
     tree = cKDTree(np.concatenate(points))
     return lambda asked: np.asarray(tree.query(asked)[0])
 
 
-def _stretches(plan: Plan, trim: str) -> Iterator[tuple[PlannedCable, Floats]]:
+def _behind(plan: Plan, trim: str) -> Iterator[Floats]:
     """The stretches of cables behind a piece of trim, and those clipped to it, in steps."""
     for planned, route, at, points in _stepped(plan):
         spans = [(c.from_m, c.to_m) for c in planned.covered if c.trim == trim]
         spans += [(start, end) for part, start, end in route.parts if part == trim]
         for start, end in spans:
-            yield planned, points[(at >= start) & (at <= end)]
+            yield points[(at >= start) & (at <= end)]
 
 
 def _stepped(plan: Plan) -> Iterator[tuple[PlannedCable, Route, Floats, Floats]]:
+    """Every cable that has a route, with its running lengths and points in steps."""
     for planned in plan.cables:
         if planned.route is not None:
             yield (planned, planned.route, *in_steps(planned.route.points_m, _STEP_M))

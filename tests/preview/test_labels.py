@@ -18,7 +18,7 @@ from routecut.model.as_built import AsBuilt
 from routecut.model.job import CableClass, Reason
 from routecut.model.record import Fact, Kind, Record, RecordLine, What
 from routecut.preview import lettering, window
-from routecut.preview.labels import Wish, overlap, place
+from routecut.preview.labels import Wish, place
 from routecut.scene import dashed
 from routecut.scene.palette import CLASS_COLOUR, CLASS_DASHES, REASON_MARK, REASON_TINT
 from tests.documents import sample
@@ -37,6 +37,11 @@ wishes = st.lists(
     ),
     max_size=25,
 )
+
+
+def overlap(a: tuple[float, float, float, float], b: tuple[float, float, float, float]) -> bool:
+    """Two boxes share a point."""
+    return a[0] < b[2] and b[0] < a[2] and a[1] < b[3] and b[1] < a[3]
 
 
 @given(wishes, st.lists(points, max_size=10))
