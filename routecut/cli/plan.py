@@ -115,14 +115,16 @@ def cannot_draw() -> str:
 def gather(planned: Plan, body: Body, pictures: Mapping[str, bytes]) -> dict[str, bytes]:
     """Every file of the plan folder by its path in it."""
     from routecut import documents
+    from routecut.service import later
 
+    told = later(documents.as_fitted(planned))
     files = {
         "plan.json": documents.plan_json(planned).encode(),
         "cut-list.csv": documents.cut_list_csv(planned).encode(),
         "order-list.csv": documents.order_list_csv(planned.order, planned.job.length_unit).encode(),
         "order-list.xlsx": documents.order_list_xlsx(planned.order, planned.job.length_unit),
         "tables.xlsx": documents.tables_xlsx(planned),
-        "pack.html": documents.pack_html(planned, pictures=pictures, body=body).encode(),
+        "pack.html": documents.pack_html(planned, pictures=pictures, body=body, later=told).encode(),
         "scene.glb": documents.scene_glb(planned, body),
     }
     files["harness.svg"] = documents.harness_svg(planned).encode()

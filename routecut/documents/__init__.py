@@ -5,6 +5,7 @@ Units      m in; the job's unit on paper, always printed with the figure
 Leaves     writing files, and drawing pictures: they come in as PNG bytes
 """
 
+from routecut.documents.built import as_fitted
 from routecut.documents.cautions import placed_cautions
 from routecut.documents.cut_list import cut_list_csv
 from routecut.documents.drill_json import study_json
@@ -28,6 +29,7 @@ from routecut.documents.template import template_files
 
 __all__ = [
     "answers_json",
+    "as_fitted",
     "cut_list_csv",
     "drill_schedule_csv",
     "harness_svg",

@@ -26,6 +26,7 @@ from routecut.documents.port_words import reword
 from routecut.documents.reading import revision_mark
 from routecut.documents.view_data import view_json
 from routecut.model.body import Body
+from routecut.model.fault import NOTHING_LATER, Later
 from routecut.model.plan import Plan
 from routecut.plain import plain
 
@@ -41,7 +42,9 @@ SCRIPTS: Final = (
 )
 
 
-def pack_html(plan: Plan, *, pictures: Mapping[str, bytes], body: Body | None = None) -> str:
+def pack_html(
+    plan: Plan, *, pictures: Mapping[str, bytes], body: Body | None = None, later: Later = NOTHING_LATER
+) -> str:
     """The job pack as one HTML file.
 
     Parameters
@@ -51,6 +54,8 @@ def pack_html(plan: Plan, *, pictures: Mapping[str, bytes], body: Body | None = 
         PNG pictures by the name of their view (`routecut.preview.stills`); may be empty.
     body : Body or None
         The body the plan was made on; without it there is no 3D view.
+    later : Later
+        What was worked out for years later: where to test, room in the holes.
 
     Returns
     -------
@@ -81,7 +86,7 @@ def pack_html(plan: Plan, *, pictures: Mapping[str, bytes], body: Body | None = 
         ("power", "Power and coax", power_and_coax(plan)),
         *([] if built is None else [("as-built", "As built", as_built_section(plan, built))]),
         ("order", "Order list", order_list(plan)),
-        ("service", "Service sheet", service(fitted)),
+        ("service", "Service sheet", service(fitted, later)),
         ("sums", "Lengths and checks", sums(plan)),
         ("figures", "Figures used", assumptions(plan)),
         ("findings", "Findings", findings(plan)),
@@ -99,7 +104,7 @@ def pack_html(plan: Plan, *, pictures: Mapping[str, bytes], body: Body | None = 
         + asset("print.css")
         + running_heads(plan)
         + (asset("view.css") if body is not None else ""),
-        body=[header(plan), el("div", menu, reword(find_panel(plan), words), class_="bar"), main],
+        body=[header(plan), el("div", menu, reword(find_panel(plan, later), words), class_="bar"), main],
         script="".join(map(asset, (PAGE_SCRIPT, *(SCRIPTS if body is not None else ())))),
         data={} if body is None else {"view-data": view_json(plan, body)},
     )

@@ -8,6 +8,7 @@ from xml.etree.ElementTree import Element
 from routecut.documents.built import as_fitted
 from routecut.documents.keep_out_words import kind_text
 from routecut.documents.markup import el
+from routecut.documents.pack_fault import fault_entries
 from routecut.documents.pack_keep_outs import keep_out_anchors
 from routecut.documents.pack_parts import anchor
 from routecut.documents.pack_power import fuse_anchors, volts_anchors
@@ -15,10 +16,11 @@ from routecut.documents.pack_reach import BODY_KEY, device_anchors
 from routecut.documents.pack_service import joint_anchors, trim_anchors
 from routecut.documents.reading import cable_numbers, hole_numbers, natural
 from routecut.model.drilled import was_drilled
+from routecut.model.fault import NOTHING_LATER, Later
 from routecut.model.plan import Plan
 
 
-def find_panel(plan: Plan) -> Element:
+def find_panel(plan: Plan, later: Later = NOTHING_LATER) -> Element:
     """A button that is always in reach, and behind it the list; the script narrows it down.
 
     Without scripts it is a list of links all the same.
@@ -30,12 +32,12 @@ def find_panel(plan: Plan) -> Element:
             "div",
             el(
                 "label",
-                "Cable, hole, device, fuse, joint, trim, keep-out, volts: a few letters",
+                "Cable, hole, device, fuse, joint, trim, keep-out, volts, dead, silent: a few letters",
                 for_="find-what",
             ),
             el("input", type="search", id="find-what", autocomplete="off"),
             el("p", id="find-told", role="status"),
-            el("ul", [el("li", entry) for entry in _entries(plan)], id="find-list"),
+            el("ul", [el("li", entry) for entry in _entries(plan, later)], id="find-list"),
             class_="find-panel",
         ),
         id="find",
@@ -43,7 +45,7 @@ def find_panel(plan: Plan) -> Element:
     )
 
 
-def _entries(plan: Plan) -> Iterator[Element]:
+def _entries(plan: Plan, later: Later) -> Iterator[Element]:
     numbers, kinds = cable_numbers(plan), {k.name: kind_text(k) for k in plan.job.keep_outs}
     cables = sorted((c.cable for c in plan.cables), key=lambda c: natural(c.name))
     ends = {c.name: f"{c.from_port} \N{RIGHTWARDS ARROW} {c.to_port}" for c in cables}
@@ -70,6 +72,8 @@ def _entries(plan: Plan) -> Iterator[Element]:
     for trim, key in trim_anchors(as_fitted(plan)).items():
         yield _entry(key, trim, "trim, on the service sheet")
     yield _entry(BODY_KEY, "welding, grinding, crash", "what to do before and after, on the service sheet")
+    for entry in fault_entries(later.searches):
+        yield _entry(*entry)
 
 
 def _entry(key: str, name: str, told: str) -> Element:

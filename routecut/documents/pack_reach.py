@@ -29,15 +29,18 @@ _LINKS: Final = (
     ("service-holes", "holes"),
     ("service-out", "everything out"),
     ("service-keep-outs", "keep-outs"),
+    ("service-fault", "dead or silent"),
     (BODY_KEY, "welding or a crash"),
 )
 
 
-def jump_links(plan: Plan) -> Iterator[Element]:
+def jump_links(plan: Plan, *, faults: bool) -> Iterator[Element]:
     """Links to the parts of the sheet that are there."""
     there = {"service-connectors", "service-joints", BODY_KEY}
     if plan.sizing is not None and any(e.fuse is not None for e in plan.sizing.electrical.values()):
         there.add("service-fuses")
+    if faults:
+        there.add("service-fault")
     if plan.job.keep_outs:
         there.add("service-keep-outs")
     if any(c.covered for c in plan.cables):

@@ -11,6 +11,7 @@ from routecut.documents.figures import Lengths
 from routecut.documents.fuse_words import below_text, fuse_reach
 from routecut.documents.markup import Child, el
 from routecut.documents.pack_as_built import recorded, recorded_texts
+from routecut.documents.pack_fault import fault_sheet
 from routecut.documents.pack_keep_outs import keep_outs_sheet
 from routecut.documents.pack_parts import anchor, fold, table
 from routecut.documents.pack_reach import (
@@ -26,6 +27,7 @@ from routecut.documents.reading import NO_TERMINATION, cable_numbers, natural
 from routecut.documents.service_body import AFTER, BEFORE
 from routecut.documents.service_reach import NOTHING_OFF, place_of, reach_text
 from routecut.documents.service_short import doubts, joined_text, joints, no_spare_text, told_whole
+from routecut.model.fault import NOTHING_LATER, Later
 from routecut.model.job import Access, Device, Port
 from routecut.model.plan import Plan, PlannedCable
 from routecut.model.record import NO_RECORD, Kind
@@ -44,11 +46,11 @@ _AS_PLANNED: Final = "As planned: what was done otherwise stands with whoever di
 _RECORDED: Final = "As built, as far as the record says; the rest, and what is spare, as planned."
 
 
-def service(plan: Plan) -> Element:
+def service(plan: Plan, later: Later = NOTHING_LATER) -> Element:
     """One sheet for whoever has to get at it again; of a plan as it was built (see `built.as_fitted`)."""
     parts: list[Child] = [
         el("p", f"{_AS_PLANNED if recorded(plan) is None else _RECORDED} {_PULL}"),
-        *jump_links(plan),
+        *jump_links(plan, faults=bool(later.searches)),
         _jumps(plan),
     ]
     if fuses := _fuses(plan):
@@ -76,7 +78,14 @@ def service(plan: Plan) -> Element:
         heads = ["trim", "to take off", "cables behind it"]
         shown = table(heads, off, kind="service")
         parts += [fold(el("h3", "What comes off, the quickest first"), shown, key="service-trim")]
-    return el("div", parts, *reach_sheets(plan), keep_outs_sheet(plan), _body_work())
+    return el(
+        "div",
+        parts,
+        *reach_sheets(plan),
+        keep_outs_sheet(plan),
+        fault_sheet(plan, later.searches),
+        _body_work(),
+    )
 
 
 def _body_work() -> Element:

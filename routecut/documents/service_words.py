@@ -17,6 +17,7 @@ from routecut.documents.reading import hole_numbers, natural
 from routecut.documents.record_text import fact_text
 from routecut.documents.service_body import only_body_work
 from routecut.documents.service_cautions import caution_lines, step_cautions
+from routecut.documents.service_fault import only_fault
 from routecut.documents.service_focus import only_built, only_reflected, place_lines
 from routecut.documents.service_lengths import length_lines, spare_text
 from routecut.documents.service_reach import Section, minutes_in_all, reach_text, trim_text
@@ -225,6 +226,7 @@ _FOCUSED: Final = {
     Focus.REFLECTED: only_reflected,
     Focus.BUILT: only_built,
     Focus.BODY: only_body_work,
+    Focus.FAULT: only_fault,
 }
 
 

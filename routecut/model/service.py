@@ -13,6 +13,7 @@ from enum import StrEnum
 from typing import Final
 
 from routecut.model.body_work import Lies
+from routecut.model.fault import FaultSearch
 from routecut.model.vehicle import Vec3
 
 UNKNOWN_MINUTES: Final = 60.0
@@ -253,6 +254,7 @@ class Focus(StrEnum):
     REFLECTED = "reflected"
     BUILT = "built"
     BODY = "body work"
+    FAULT = "fault"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -359,6 +361,8 @@ class Answer:
         The part of the vehicle that was asked about, by its sides, where nothing was named.
     lies : tuple of Lies
         Of work on the body: what is there, the nearest first.
+    searches : tuple of FaultSearch
+        Of something dead or silent: where to measure; without a device all there are.
     """
 
     asked: Asked
@@ -380,3 +384,4 @@ class Answer:
     focus: Focus | None = None
     sides: tuple[str, ...] = ()
     lies: tuple[Lies, ...] = ()
+    searches: tuple[FaultSearch, ...] = ()

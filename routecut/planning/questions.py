@@ -15,6 +15,7 @@ from typing import Final
 
 from routecut.errors import OutOfRangeError
 from routecut.model.body_work import SIDES
+from routecut.model.fault import Symptom
 from routecut.model.service import Asked, Focus
 from routecut.plain import nearest_name, shown
 
@@ -86,7 +87,7 @@ _OUT: Final = re.compile(
 )
 _HINTS: Final = {"behind": Asked.TRIM, "under": Asked.TRIM, "through": Asked.HOLE}
 _PLURAL: Final = {f"{kind}s": kind for kind in Asked}
-_SAME: Final = {"mic": "microphone", "mike": "microphone", "aerial": "antenna", "loudspeaker": "speaker"}
+SAME: Final = {"mic": "microphone", "mike": "microphone", "aerial": "antenna", "loudspeaker": "speaker"}
 _STOP: Final = frozenset(
     """
     a about again all and any are at be been behind by can cable cables change changing come comes connector
@@ -117,6 +118,8 @@ class Question:
         All of a kind are asked for, none by name.
     sides : tuple of str
         Of the vehicle, where work on the body was asked about and nothing was named.
+    symptom : Symptom or None
+        Of something dead or silent; `things` are the devices it may be then, none where none is named.
     taken : str
         How it was understood, where no whole name stands in it; to be said before the answer.
     """
@@ -125,6 +128,7 @@ class Question:
     focus: Focus | None = None
     listed: Asked | None = None
     sides: tuple[str, ...] = ()
+    symptom: Symptom | None = None
     taken: str = ""
 
 
@@ -153,7 +157,7 @@ def understood(called: Calls, text: str) -> Question:
     whole = folded(text)
     if whole in called:
         return Question(things=tuple(called[whole]))
-    words = [_SAME.get(word, word) for word in re.findall(r"[\w-]+", whole.replace("'s", ""))]
+    words = [SAME.get(word, word) for word in re.findall(r"[\w-]+", whole.replace("'s", ""))]
     if _BODY.search(whole):
         return _body_work(called, whole)
     focus = next((f for f, signs in _FOCUS.items() if signs & set(words)), None)
@@ -218,7 +222,7 @@ def _says_more_than_fuses(called: Calls, words: Iterable[str]) -> bool:
     known = {word for call in called for word in re.findall(r"[\w-]+", call)}
     known |= {part for word in known for part in re.findall(r"\w+", word)}
     alone = _ABOUT_FUSES | _FOCUS[Focus.FUSES] | set(_PLURAL) | {str(kind) for kind in Asked}
-    return any(word not in alone and not _nearest_word(word, known) for word in words)
+    return any(word not in alone and not nearest_word(word, known) for word in words)
 
 
 def _says_more(called: Calls, found: Sequence[Thing], asked: Sequence[str]) -> bool:
@@ -228,7 +232,7 @@ def _says_more(called: Calls, found: Sequence[Thing], asked: Sequence[str]) -> b
     spaces = {word for _, name in found for word in re.findall(r"\w+", folded(name))}
     names = [set(re.findall(r"\w+", call)) for call in called]
     known = {word for own in names for word in own}
-    hits = {hit for word in asked if (hit := _nearest_word(word, known))} - spaces
+    hits = {hit for word in asked if (hit := nearest_word(word, known))} - spaces
     return any(hits <= own and own & spaces for own in names) if hits else False
 
 
@@ -277,7 +281,7 @@ def _like(
                 of.setdefault(thing, set()).update(re.findall(r"\w+", call))
                 say[thing] = call if thing[0] is Asked.TRIM and "-" not in call else say.get(thing, thing[1])
     known = {word for own in of.values() for word in own}
-    hits = [hit for word in asked if (hit := _nearest_word(word, known))]
+    hits = [hit for word in asked if (hit := nearest_word(word, known))]
     guessed = any(re.search(r"\d", word) and word not in known for word in asked)
     if guessed or not hits or len(hits) * 2 < len(asked):
         raise OutOfRangeError(_unknown(text, called))
@@ -308,7 +312,7 @@ def _holders(of: Mapping[Thing, set[str]], word: str) -> int:
     return sum(word in own for own in of.values())
 
 
-def _nearest_word(word: str, known: set[str]) -> str:
+def nearest_word(word: str, known: set[str]) -> str:
     """A word of the names that this one is, but for its plural or a slip; empty where there is none."""
     for form in (word, word.removesuffix("s"), f"{word}s"):
         if form in known:

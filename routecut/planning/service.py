@@ -24,6 +24,7 @@ from routecut.model.service import Answer, Asked, Focus
 from routecut.planning.questions import Calls, Question, folded, understood
 from routecut.planning.stored import PLAN_FILE, plan_from_json, plan_text, stored_plan
 from routecut.planning.stored_built import with_record
+from routecut.planning.symptoms import fault_answers, fault_question
 from routecut.records.standing import read_record
 from routecut.service import answer, body_work, names
 from routecut.survey import survey_job
@@ -164,7 +165,8 @@ def question(plan: Plan, text: str) -> Question:
     OutOfRangeError
         Nothing is called that, or too much; the message has the nearest names.
     """
-    return understood({**calls(plan), **_coax(plan, text)}, text)
+    called = {**calls(plan), **_coax(plan, text)}
+    return fault_question(plan, called, text) or understood(called, text)
 
 
 def _coax(plan: Plan, text: str) -> dict[str, list[tuple[Asked, str]]]:
@@ -186,6 +188,8 @@ def answers(plan: Plan, text: str | Question) -> list[Answer]:
     asked = question(plan, text) if isinstance(text, str) else text
     if asked.focus is Focus.BODY:
         return [body_work(plan, kind, name, asked.sides) for kind, name in asked.things]
+    if asked.symptom is not None:
+        return fault_answers(plan, asked)
     return [replace(answer(plan, kind, name), focus=asked.focus) for kind, name in asked.things]
 
 

@@ -8,7 +8,19 @@ Safe side  trim of unknown time counts as an hour; what no hand was seen to reac
 from routecut.service.answer import answer, names
 from routecut.service.body_work import body_work
 from routecut.service.check import service_findings
+from routecut.service.fault import fault_answer, fault_searches
+from routecut.service.for_later import later
 from routecut.service.recorded import with_joints
 from routecut.service.study import service_study
 
-__all__ = ["answer", "body_work", "names", "service_findings", "service_study", "with_joints"]
+__all__ = [
+    "answer",
+    "body_work",
+    "fault_answer",
+    "fault_searches",
+    "later",
+    "names",
+    "service_findings",
+    "service_study",
+    "with_joints",
+]

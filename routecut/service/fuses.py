@@ -50,6 +50,19 @@ class Feeds:
             seen |= set(near)
         return self._out_of(device)
 
+    @property
+    def fed(self) -> tuple[str, ...]:
+        """The devices that a supply lead ends at."""
+        return tuple(dict.fromkeys(self._to.values()))
+
+    def leads_into(self, device: str) -> tuple[str, ...]:
+        """The supply leads that end at a device, fused or not."""
+        return tuple(name for name, fed in self._to.items() if fed == device)
+
+    def feeder_of(self, lead: str) -> str:
+        """The device that a supply lead comes from."""
+        return self._from[lead]
+
     def _out_of(self, device: str) -> tuple[str, ...]:
         """The fused cables that a source feeds: nothing makes a battery dead, but these its leads."""
         return tuple(name for name, feeds in self._from.items() if feeds == device and self._fused(name))
