@@ -51,7 +51,7 @@ def demo(
         _list(as_json=as_json)
         return
     copy_sample(folder, sample, force=force)
-    planned = plan_and_write(folder)
+    planned = plan_and_write(folder, tell=as_json)
     from routecut.documents import summary_text
 
     pack = folder / PLAN_FOLDER / "pack.html"

@@ -10,6 +10,7 @@ import typer
 
 from routecut.cli.arguments import JobArgument, JsonOption
 from routecut.cli.exits import ExitCode
+from routecut.cli.plan import PLAN_FOLDER
 from routecut.cli.printing import Progress, data, note, result
 from routecut.errors import OutOfRangeError
 
@@ -44,13 +45,16 @@ def drill(
     what each number of new holes buys. For each hole of the best choice: what lies behind, its size,
     and how to find it with a tape. Nothing is written; `routecut plan` puts the cards into the job pack.
 
-    With --move the study is made twice, as the job is and with the move, and the difference comes first.
+    Where nothing is to be drilled the plan in JOB/plan is used while job and mesh are unchanged; else the best choice
+    is planned here. With --move the study is made twice, as the job is and with the move, and the difference comes
+    first.
 
     Exit code 1 when a cable can't be reached or laid with the holes allowed.
 
     Example: routecut drill routecut-demo --at-most 1
     """
     from routecut.documents import moved_text, study_json, study_text
+    from routecut.planning import stored_plan
     from routecut.planning.drill import study_survey
     from routecut.planning.whatif import compare
     from routecut.survey import survey_job, survey_moved
@@ -63,14 +67,18 @@ def drill(
             before, after, moved = survey_moved(job, move)
             asked = after.job
             refuse_unknown(job, barred, [h.name for h in before.job.pass_throughs])
+            kept = stored_plan(job / PLAN_FOLDER, before)
             told, planned, what = compare(
-                before, after, moved, at_most=at_most, without=barred, progress=progress
+                before, after, moved, at_most=at_most, without=barred, progress=progress, kept=kept
             )
         else:
             surveyed = survey_job(job)
             asked = surveyed.job
             refuse_unknown(job, barred, [h.name for h in surveyed.job.pass_throughs])
-            told, planned = study_survey(surveyed, at_most=at_most, without=barred, progress=progress)
+            kept = stored_plan(job / PLAN_FOLDER, surveyed)
+            told, planned = study_survey(
+                surveyed, at_most=at_most, without=barred, progress=progress, kept=kept
+            )
     if as_json:
         data(study_json(told, planned, what))
     else:

@@ -39,7 +39,7 @@ def plan(job: JobArgument, as_json: JsonOption = False) -> None:
 
     Example: routecut plan routecut-demo
     """
-    planned = plan_and_write(job)
+    planned = plan_and_write(job, tell=as_json)
     from routecut.documents import plan_json, summary_text
 
     if as_json:
@@ -50,8 +50,14 @@ def plan(job: JobArgument, as_json: JsonOption = False) -> None:
     exit_incomplete(planned)
 
 
-def plan_and_write(job: Path) -> Plan:
-    """Plan a job and write its plan folder; what is wrong with the plan goes to stderr.
+def plan_and_write(job: Path, *, tell: bool) -> Plan:
+    """Plan a job and write its plan folder.
+
+    Parameters
+    ----------
+    job : Path
+    tell : bool
+        Print what is wrong with the plan to stderr: where no summary says it.
 
     Raises
     ------
@@ -73,7 +79,7 @@ def plan_and_write(job: Path) -> Plan:
         note(line)
     if trouble:
         note(trouble)
-    if broken := reasons(planned):
+    if tell and (broken := reasons(planned)):
         print_findings(broken)
     return planned
 

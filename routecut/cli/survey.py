@@ -57,5 +57,8 @@ def survey(
         data(json.dumps({"page": str(target), "rims": len(rims), "bytes": len(text.encode())}, indent=1))
         return
     result(f"open this in a browser   {target}")
-    result(f"{count(len(rims), 'round rim')} found in the mesh: three taps on one place a hole")
+    if rims:
+        result(f"{count(len(rims), 'round rim')} found in the mesh: three taps on one place a hole")
+    else:
+        result("no round rim found in the mesh: tap where the middle of a hole is, and type its diameter")
     result(f"what you save there      routecut add {shlex.quote(str(job))} picks.toml")

@@ -87,7 +87,7 @@ def view(
             planned = stored
             say_what_is_shown(job, planned, stored)
         else:  # to write the folder anew takes the whole plan, which is not read back
-            planned = plan_and_write(job)
+            planned = plan_and_write(job, tell=True)
         views = own_pictures(job)
         if as_json:
             data(json.dumps({"views": [str(p) for p in views]}, indent=1))

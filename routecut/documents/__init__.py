@@ -17,6 +17,7 @@ from routecut.documents.order_list import order_json, order_list_csv, order_list
 from routecut.documents.pack import pack_html
 from routecut.documents.pack_harness import harness_svg
 from routecut.documents.picks import picks_toml
+from routecut.documents.places_text import places_json, places_text
 from routecut.documents.plan_json import plan_json
 from routecut.documents.record_text import record_json, record_text
 from routecut.documents.scene_glb import scene_glb
@@ -45,6 +46,8 @@ __all__ = [
     "pack_html",
     "picks_toml",
     "placed_cautions",
+    "places_json",
+    "places_text",
     "plan_json",
     "record_json",
     "record_text",

@@ -35,7 +35,8 @@ def study_json(study: DrillStudy, plan: Plan, what: WhatIf | None = None) -> str
         row["cable_m"] = rounded(told.cable_m, _DECIMALS)
     found["others"] = [{"hole": n, "more_m": rounded(more, _DECIMALS)} for n, more in study.others]
     routed = {c.cable.name: c.route.length_m for c in plan.cables if c.route is not None}
-    found["routed_m"] = {name: rounded(length, _DECIMALS) for name, length in routed.items()}
+    # rounded as plan.json is, from which the routes may have been read
+    found["routed_m"] = {name: rounded(length) for name, length in routed.items()}
     found["complete"] = plan.complete
     if what is not None:
         found["what_if"] = plain_json(what) | {

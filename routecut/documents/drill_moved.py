@@ -10,7 +10,7 @@ import math
 from collections.abc import Iterator, Sequence
 from typing import Final
 
-from routecut.documents.figures import Lengths, count
+from routecut.documents.figures import Lengths, count, signed
 from routecut.model.plan import Plan
 from routecut.model.whatif import CableState, Moved, NewHole, WhatIf
 
@@ -118,8 +118,8 @@ def _total(what: WhatIf) -> str:
     old_cut, new_cut = (sum(pair[i].cut_m or 0.0 for pair in both) for i in (0, 1))
     only = "" if len(both) == len(what.cables) else f" ({count(len(both), 'cable')} laid both ways)"
     return (
-        f"{new:.2f} m of route instead of {old:.2f} m ({new - old:+.2f} m), {new_cut:.2f} m cut instead of "
-        f"{old_cut:.2f} m ({new_cut - old_cut:+.2f} m){only}"
+        f"{new:.2f} m of route instead of {old:.2f} m ({signed(new - old, 2)} m), {new_cut:.2f} m cut instead of "
+        f"{old_cut:.2f} m ({signed(new_cut - old_cut, 2)} m){only}"
     )
 
 

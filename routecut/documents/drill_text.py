@@ -22,12 +22,12 @@ from routecut.documents.drill_words import (
     tapes_text,
     why_size,
 )
-from routecut.documents.figures import Lengths, count
+from routecut.documents.figures import Lengths, count, signed
 from routecut.documents.look_first import NOT_SEEN, mounting_text, unchecked_text
 from routecut.documents.reading import all_findings
 from routecut.model.drilling import Change, ChoiceRow, DrillCard, DrillStudy, Place
 from routecut.model.finding import Severity
-from routecut.model.job import ANY, Job
+from routecut.model.job import ANY, HoleState, Job
 from routecut.model.plan import Plan
 
 
@@ -58,6 +58,8 @@ def _lines(study: DrillStudy, plan: Plan, asked: Job) -> Iterator[str]:
     for number, row in enumerate(study.rows):
         yield from _row(row, best, lengths, chosen=number == study.best)
     yield from _not_chosen(study, best, lengths)
+    if unused := _unused_candidates(study, asked):
+        yield f"  in none of these choices, though the job proposes to drill it: {', '.join(unused)}"
     for line in study.plugs:
         yield f"  {line}"
     if study.refused:
@@ -72,7 +74,13 @@ def _lines(study: DrillStudy, plan: Plan, asked: Job) -> Iterator[str]:
     yield ""
     yield from _routed(study, plan)
     cautions = placed_cautions(plan)
-    yield f"Looked at {study.looked_at} points of the panels; at {study.kept} a hole would keep its distances."
+    if study.looked_at:
+        yield f"Looked at {study.looked_at} points of the panels; at {study.kept} a hole would keep its distances."
+    else:
+        yield (
+            "No place was looked for: the job says of no panel that it may be drilled "
+            "(drill = true in its [[surface]])."
+        )
     if study.cards or mounting:
         topics = [
             Topic.DRILLING,
@@ -135,13 +143,19 @@ def _not_chosen(study: DrillStudy, best: ChoiceRow, lengths: Lengths) -> Iterato
             )
 
 
+def _unused_candidates(study: DrillStudy, asked: Job) -> list[str]:
+    """Candidates of the job that no row drills: else nothing is said of them."""
+    drilled = {name for row in study.rows for name in row.new} | set(study.refused)
+    return [h.name for h in asked.pass_throughs if h.state is HoleState.CANDIDATE and h.name not in drilled]
+
+
 def _change(change: Change, lengths: Lengths) -> str:
     word = "longer" if change.longer_m > 0 else "shorter"
     told = f"{change.cable} about {lengths.text(abs(change.longer_m))} {word}"
     if change.drop_percent is not None:
-        told += f", {change.drop_percent:+.1f} % drop"
+        told += f", {signed(change.drop_percent, 1)} % drop"
     if change.loss_db is not None:
-        told += f", {change.loss_db:+.2f} dB loss"
+        told += f", {signed(change.loss_db, 2)} dB loss"
     return told
 
 

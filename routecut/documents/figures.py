@@ -28,6 +28,17 @@ BAND_SOURCE: Final = (
 _BAND_HALF_WAVE: Final = 0.02
 
 
+def signed(value: float, decimals: int) -> str:
+    """A difference with its sign; of nothing it is plus, never a negative zero.
+
+    Examples
+    --------
+    >>> signed(-0.004, 2) == "+0.00", signed(-0.006, 2) == "-0.01"
+    (True, True)
+    """
+    return f"{round(value, decimals) + 0.0:+.{decimals}f}"
+
+
 @dataclass(frozen=True, slots=True)
 class Lengths:
     """Writes lengths in the unit of a job.

@@ -12,7 +12,7 @@ from collections import Counter
 from collections.abc import Sequence
 from typing import Any
 
-from routecut.documents.figures import Lengths, count
+from routecut.documents.figures import Lengths, count, signed
 from routecut.documents.rounding import rounded
 from routecut.model.learnt import FEWEST, LEVEL, Interval, Learnt, Lesson, Proposal, Stretches
 from routecut.units import from_m, to_m
@@ -65,7 +65,7 @@ def _percent(found: Interval) -> str:
 
 
 def _signed(found: Interval) -> str:
-    return f"{100 * found.value:+.2f} % ({100 * found.low:+.2f} to {100 * found.high:+.2f})"
+    return f"{signed(100 * found.value, 2)} % ({signed(100 * found.low, 2)} to {signed(100 * found.high, 2)})"
 
 
 def _stretch(found: Stretches, unit: str) -> str:

@@ -250,7 +250,7 @@ def _coax(plan: Plan, sizing: Sizing) -> Element:
         rows.append(
             [
                 el("div", el("b", name), el("br"), el("small", kind), *_built_otherwise(plan, name)),
-                f"{c.mhz:g} MHz",
+                f"{c.mhz:g}",
                 el("div", lengths.up(c.length_m), el("br"), el("small", half)),
                 el(
                     "div",
@@ -270,7 +270,7 @@ def _coax(plan: Plan, sizing: Sizing) -> Element:
     return table(
         [
             "cable",
-            "at",
+            "MHz",
             "length",
             "loss with connectors",
             "power left",

@@ -10,6 +10,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import replace
 from pathlib import Path
 
+from routecut.documents.rounding import rounded
 from routecut.drilling.study import study
 from routecut.model.drilling import Change, ChoiceRow, DrillStudy
 from routecut.model.plan import Plan
@@ -65,8 +66,13 @@ def study_survey(
     without: Sequence[str] = (),
     progress: Callable[[str], None] | None = None,
     roadmap: Roadmap | None = None,
+    kept: Plan | None = None,
 ) -> tuple[DrillStudy, Plan]:
-    """The study of a job that has been surveyed already, on a roadmap if it is there; see `drill_study`."""
+    """The study of a job that has been surveyed already; see `drill_study`.
+
+    `roadmap` and `kept` are what is there already: the roadmap of this body, and the plan of this very job. Where
+    nothing is to be drilled, as that plan has it, it is not made again.
+    """
     say = progress or (lambda _stage: None)
     job, body = surveyed.job, surveyed.body
     roadmap = (roadmap and roadmap.for_job(job)) or ready_roadmap(job, body, say)
@@ -76,15 +82,26 @@ def study_survey(
     types = {c.name: c.type for c in job.cables}
     held = replace(held, cables=tuple(replace(c, type=types[c.name]) for c in held.cables))
     best = told.rows[told.best]
-    opened = Opened(
-        refused=dict(told.refused),
-        worth={name: worth_text(more, job) for name, more in told.others},
-        reached=frozenset(best.ways),
-    )
-    plan, _ = plan_survey(replace(surveyed, job=held), progress=say, roadmap=roadmap, opened=opened)
+    if kept is not None and not without and _is_of(kept, best):
+        plan = kept
+    else:
+        opened = Opened(
+            refused=dict(told.refused),
+            worth={name: worth_text(more, job) for name, more in told.others},
+            reached=frozenset(best.ways),
+        )
+        plan, _ = plan_survey(replace(surveyed, job=held), progress=say, roadmap=roadmap, opened=opened)
     rows = tuple(replace(row, changes=_changes(row, best, plan)) for row in told.rows)
     # the cards of the plan are of the cables as they were really routed
     return replace(told, rows=rows, cards=plan.drilling), plan
+
+
+def _is_of(kept: Plan, best: ChoiceRow) -> bool:
+    """Whether a plan of the job is the one that the choice leads to: nothing drilled in either, all laid.
+
+    With holes to drill it is not looked into: a plan read back has no drill cards.
+    """
+    return not best.new and kept.complete and not any(hole.drill for hole in kept.holes)
 
 
 def _changes(row: ChoiceRow, best: ChoiceRow, plan: Plan) -> tuple[Change, ...]:
@@ -121,11 +138,11 @@ def _drop_percent(plan: Plan, name: str, longer_m: float) -> float | None:
         return None
     ohm = sized.resistance_ohm / sized.length_m * longer_m
     ways = 2 if sized.return_length_m > 0 else 1
-    return 100 * ways * ohm * sized.peak_amps / plan.sizing.limit("system_volts").value
+    return rounded(100 * ways * ohm * sized.peak_amps / plan.sizing.limit("system_volts").value, 2)
 
 
 def _loss_db(plan: Plan, name: str, longer_m: float) -> float | None:
     lost = plan.sizing.coax.get(name) if plan.sizing is not None else None
     if lost is None or lost.length_m <= 0:
         return None
-    return lost.cable_db / lost.length_m * longer_m
+    return rounded(lost.cable_db / lost.length_m * longer_m, 3)

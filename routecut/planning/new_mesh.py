@@ -34,6 +34,7 @@ KEPT: Final = "source-"
 OUTSIDE_M: Final = 0.5
 """So far round the body the space outside reaches. [m]"""
 
+_SAME_PLACE_M: Final = 0.0005
 _TAPED_PERCENT: Final = 0.5
 _UNTAPED_PERCENT: Final = 2.0
 _LATER: Final = (
@@ -114,6 +115,7 @@ def job_round_mesh(
         + " x ".join(f"{v:.2f}" for v in size.tolist())
         + " m (length, width, height)",
         *(f"tape: {tape}: {_off_text(off)}" for tape, off in zip(tapes, placing.off, strict=True)),
+        _counted_from(writer, placing),
         *([f"{mesh.specks} loose specks under 20 mm were left out"] if mesh.specks else []),
         f"{len(spaces)} space{'' if len(spaces) == 1 else 's'} proposed from the free air: check these",
         f"the file as it came is kept: {KEPT + source.name}",
@@ -155,6 +157,18 @@ def _quoted(text: str) -> str:
     return json.dumps(plain(text), ensure_ascii=False)
 
 
+def _counted_from(writer: _Writer, placing: Placing) -> str:
+    """Where 0 lies, for whoever reads a place off the file and writes it into the job."""
+    x, y, z = (writer.length(round(-v, 3) + 0.0) for v in placing.origin_m.tolist())  # no -0
+    middle = "the line from front to rear" if placing.pointed else "its middle"
+    moved = (
+        "as in the file"
+        if float(np.abs(placing.origin_m).max()) < _SAME_PLACE_M
+        else f"places of the file, once turned, moved by {x}, {y}, {z} {writer.unit}"
+    )
+    return f"0 of x is the foremost point of the mesh, of y {middle}, of z its lowest point: {moved}"
+
+
 def _off_text(off: float) -> str:
     if abs(off) < 0.0005:
         return "the mesh agrees"
@@ -176,6 +190,7 @@ def _head(
         f"mesh = {_quoted(BODY)}              # the file in metres, turned: x to the rear, y to the right, z up",
         'mesh_unit = "m"',
         f"axes = {_quoted(_AXES)}",
+        f"# {_counted_from(writer, placing)}",
     ]
     for tape, one in zip(tapes, placing.off, strict=True):
         lines.append(f"# By tape, {tape}: {_off_text(one)}.")

@@ -10,6 +10,7 @@ import re
 from collections.abc import Callable, Sequence
 from typing import Final
 
+from routecut.documents.rounding import rounded
 from routecut.model.drilling import DrillStudy
 from routecut.model.job import HoleState
 from routecut.model.plan import Plan, PlannedCable
@@ -31,6 +32,7 @@ def compare(
     at_most: int | None = None,
     without: Sequence[str] = (),
     progress: Callable[[str], None] | None = None,
+    kept: Plan | None = None,
 ) -> tuple[DrillStudy, Plan, WhatIf]:
     """Which holes to drill when devices or candidates are moved, and what that changes.
 
@@ -45,6 +47,8 @@ def compare(
         anew in each, so those in `without` are barred in the moved one alone.
     progress : callable, optional
         Told the name of each stage as it begins.
+    kept : Plan, optional
+        The plan of the job as it is, if it is there.
 
     Returns
     -------
@@ -62,6 +66,7 @@ def compare(
         without=[name for name in without if name in given],
         progress=lambda stage: say(f"as it is: {stage}"),
         roadmap=roadmap,
+        kept=kept,
     )
     told, now = study_survey(
         after,
@@ -96,11 +101,12 @@ def _state(plan: Plan, planned: PlannedCable) -> CableState:
     name, route, sizing = planned.cable.name, planned.route, plan.sizing
     wire = sizing.electrical.get(name) if sizing is not None else None
     coax = sizing.coax.get(name) if sizing is not None else None
+    # as plan.json has them, so that a plan read back says what one made anew says
     return CableState(
-        route_m=None if route is None else route.length_m,
-        cut_m=None if planned.cut is None else planned.cut.length_m,
+        route_m=None if route is None else rounded(route.length_m),
+        cut_m=None if planned.cut is None else rounded(planned.cut.length_m),
         holes=() if route is None else tuple(p.name for p in route.passages),
         type_name=planned.cable.type.name,
-        drop_percent=None if wire is None else wire.peak_drop_percent,
-        loss_db=None if coax is None else coax.loss_db,
+        drop_percent=None if wire is None else rounded(wire.peak_drop_percent, 2),
+        loss_db=None if coax is None else rounded(coax.loss_db, 3),
     )

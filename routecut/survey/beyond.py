@@ -17,6 +17,7 @@ from routecut.model.body import Body, Floats
 from routecut.model.finding import Severity
 from routecut.model.job import Job, Port, SurfaceKind
 from routecut.survey.faults import Collector
+from routecut.survey.seat import SPACE_MARGIN_M
 from routecut.survey.unseen import port_table
 from routecut.units import format_length
 
@@ -39,7 +40,7 @@ def check_beyond(job: Job, body: Body, sheets: Sheets, collector: Collector) -> 
     panel = body.faces_of_kind(SurfaceKind.PANEL)
     for device in job.devices:
         space, at = job.space(device.space), device.position.at_m
-        if not space.holds(at):
+        if not space.holds(at, SPACE_MARGIN_M):
             continue
         for port in (port for port in device.ports if not space.holds(port.position.at_m)):
             met = _first_met(sheets, np.array(at), np.array(port.position.at_m))

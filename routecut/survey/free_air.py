@@ -34,6 +34,21 @@ _WIDE_M: Final = 0.22
 _LEAST_M3: Final = 0.35
 _MOST: Final = 6
 _SEED_CLEAR_M: Final = 0.10
+_SHARES: Final = (
+    *((1.0, 0.0, 0.0), (0.0, 1.0, 0.0), (0.0, 0.0, 1.0), (1 / 3,) * 3),
+    *((0.5, 0.5, 0.0), (0.0, 0.5, 0.5), (0.5, 0.0, 0.5)),
+)
+"""Where a triangle is looked at: close enough for its pieces, which are at most two cells long."""
+
+_WALL_CELLS: Final = (1.5, 2.5)
+"""So far inward and outward of the side of a box its wall is looked for: what cells leave uncertain."""
+
+_WALL_SHARE: Final = 0.5
+"""So much of a side has to have a sheet before it, for that sheet to be its wall."""
+
+_FRAME: Final = 0.1
+"""Of a side, left out at each edge: there the neighbouring walls are."""
+
 _EDGE: Final = 1.5  # per cent of cells that lie outside the box of a space, on each side
 
 Bools = npt.NDArray[np.bool_]
@@ -63,9 +78,8 @@ def propose_spaces(vertices_m: Floats, faces: Ints) -> tuple[Proposed, ...]:
     shape = tuple((np.ceil((high - low) / cell).astype(int) + 3).tolist())
     solid = np.zeros(shape, dtype=bool)
     pieces, _ = split_to(vertices_m[faces], 2 * cell)
-    for share in ((1, 0, 0), (0, 1, 0), (0, 0, 1), (1 / 3,) * 3, (0.5, 0.5, 0), (0, 0.5, 0.5), (0.5, 0, 0.5)):
-        at = np.floor((np.einsum("c,ncd->nd", share, pieces) - start) / cell).astype(int)
-        solid[tuple(at.T)] = True
+    sheet = np.concatenate([np.einsum("c,ncd->nd", share, pieces) for share in _SHARES])
+    solid[tuple(np.floor((sheet - start) / cell).astype(int).T)] = True
     inside = _inside(solid)
     room = ndimage.distance_transform_edt(~solid) * cell
     cores, count = ndimage.label(inside & (room > _WIDE_M))
@@ -79,7 +93,8 @@ def propose_spaces(vertices_m: Floats, faces: Ints) -> tuple[Proposed, ...]:
         _box(np.argwhere(label == k), np.argwhere(cores == k), room, start, cell=cell, air_m3=float(air[k]))
         for k in wanted
     ]
-    return tuple(sorted(_apart(found), key=lambda one: one.low_m))
+    walled = [_to_walls(one, sheet, cell) for one in _apart(found)]
+    return tuple(sorted(walled, key=lambda one: one.low_m))
 
 
 def _inside(solid: Bools) -> Bools:
@@ -125,6 +140,34 @@ def _apart(found: list[Proposed]) -> list[Proposed]:
         Proposed(low_m=_vec(low), high_m=_vec(high), seed_m=one.seed_m, air_m3=one.air_m3)
         for one, (low, high) in zip(found, boxes, strict=True)
     ]
+
+
+def _to_walls(one: Proposed, sheet_m: Floats, cell: float) -> Proposed:
+    """The box with its sides on the panels before them.
+
+    A cable is laid on the panel: a box that stops a cell short of it would leave the cable in no space.
+    """
+    low, high = np.array(one.low_m), np.array(one.high_m)
+    ends = np.stack([low, high])
+    for axis in range(3):
+        across = [a for a in range(3) if a != axis]
+        frame = _FRAME * (high - low)[across]
+        framed = (
+            (sheet_m[:, across] > low[across] + frame) & (sheet_m[:, across] < high[across] - frame)
+        ).all(axis=1)
+        for end, outward in enumerate((-1.0, 1.0)):
+            beyond = (sheet_m[:, axis] - ends[end, axis]) * outward
+            near = framed & (beyond > -_WALL_CELLS[0] * cell) & (beyond < _WALL_CELLS[1] * cell)
+            columns = np.floor((sheet_m[near][:, across] - low[across]) / cell).astype(int)
+            every = np.prod(np.maximum((high - low)[across] - 2 * frame, cell) / cell)
+            seen, column = np.unique(columns, axis=0, return_inverse=True)
+            if len(seen) < _WALL_SHARE * every:
+                continue
+            # of several sheets one behind the other, the first one seen from inside
+            first = np.full(len(seen), np.inf)
+            np.minimum.at(first, column.ravel(), beyond[near])
+            ends[end, axis] += outward * float(np.median(first))
+    return Proposed(low_m=_vec(ends[0]), high_m=_vec(ends[1]), seed_m=one.seed_m, air_m3=one.air_m3)
 
 
 def _vec(values: Floats) -> Vec3:

@@ -80,7 +80,8 @@ class Tape:
 class Placing:
     """How a file becomes a body: metres of its unit, rows of the rotation, then where its origin comes to lie.
 
-    `off` says by what share the mesh is larger than each tape says.
+    `off` says by what share the mesh is larger than each tape says; `pointed`, that y = 0 is the line that was
+    pointed at, not the middle of the mesh.
     """
 
     unit: str
@@ -88,6 +89,7 @@ class Placing:
     origin_m: Floats
     off: tuple[float, ...] = ()
     axes_said: str = ""
+    pointed: bool = False
 
     def placed(self, points: Floats) -> Floats:
         """Points of the file in the vehicle's axes, (n, 3). [m]"""
@@ -335,6 +337,7 @@ def place(
         origin_m=np.array([low[0], middle, low[2]]) * in_m,
         off=tuple(size * in_m / tape.distance_m - 1 for size, tape in zip(sizes, tapes, strict=True)),
         axes_said=axes or "three points: front, rear, right",
+        pointed=bool(align),
     )
 
 

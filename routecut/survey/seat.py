@@ -179,7 +179,8 @@ def _check_device(device: Device, job: Job, sheets: Sheets, collector: Collector
             collector.add(
                 "wrong-space",
                 f"The point lies {f'in {really!r}' if really else 'in no space'}, not in {device.space!r}, "
-                f"where {device.name!r} is said to be.",
+                f"where {device.name!r} is said to be. Check the sign of y, the height, the box of the space, or name "
+                "the other space.",
                 severity=Severity.WARNING,
                 table=where,
                 key=key,

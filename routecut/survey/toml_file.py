@@ -94,4 +94,5 @@ def _figure(text: str) -> float:
 
 def _unreadable(file: Path, why: str, collector: Collector) -> None:
     allowed = f"a folder with a {JOB_FILE}" if file.name == JOB_FILE else "a TOML file with entries of a job"
-    collector.add("job-unreadable", f"{why} ({file})", allowed=allowed)
+    beside = "" if str(file) == file.name else f" ({file})"
+    collector.add("job-unreadable", why + beside, allowed=allowed)

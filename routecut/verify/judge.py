@@ -368,7 +368,8 @@ def _judge_spaces(
         report.add(
             "verify-space",
             first,
-            f"leaves {names} by more than {mm(SPACE_SLACK_M)} from {first:.2f} m to {last:.2f} m",
+            f"leaves {names} by more than {mm(SPACE_SLACK_M)}{_stretch(first, last)}; if it lies right there, the box "
+            "of that [[space]] stops short of the panel it is on: move that side",
         )
 
     report.add_some("verify-space", stretches(out & ~in_passage), say)
@@ -376,6 +377,11 @@ def _judge_spaces(
         here = np.flatnonzero((of_run == number) & ~out & ~in_passage)
         for first, last, seen in scene.sight.strayed(curve, here, names):
             report.add("verify-space", first, explain(names, seen, first, last))
+
+
+def _stretch(first_m: float, last_m: float) -> str:
+    """From where to where, where that is a stretch: the place alone stands before the message."""
+    return f" from {first_m:.2f} m to {last_m:.2f} m" if f"{first_m:.2f}" != f"{last_m:.2f}" else " there"
 
 
 def _judge_length(report: Report, curve: Curve, route: Route) -> None:

@@ -88,7 +88,7 @@ def test_on_a_terminal_it_asks(job: Path, file: Path, answer: str, code: int) ->
     ours, theirs = pty.openpty()
     os.write(ours, answer.encode())
     ended = subprocess.run(
-        [sys.executable, "-m", "routecut.cli", "add", str(job), str(file)],
+        [sys.executable, "-m", "routecut", "add", str(job), str(file)],
         stdin=theirs,
         stderr=theirs,
         stdout=subprocess.PIPE,

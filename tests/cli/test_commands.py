@@ -55,6 +55,25 @@ def test_check_as_json_is_a_list_of_findings_in_parts(run: Run, bad_job: Path) -
     assert any("pannel" in f["found"] for f in findings)
 
 
+def test_check_says_where_everything_came_to_lie(run: Run, job: Path) -> None:
+    ran = run("check", job, "--places")
+    head, titles, ruled, *rows = ran.out.split("\n\n")[0].splitlines()
+    assert head == "places in mm: x to the rear, y to the right, z up"
+    assert titles.split() == ["place", "x", "y", "z", "in"]
+    assert set(ruled) == {"-", " "}
+    told = json.loads(run("check", job, "--places", "--json").out)
+    assert told["findings"] == json.loads(run("check", job, "--json").out)
+    assert [row.split("  ")[0] for row in rows] == [p["name"] for p in told["places"]]
+    for row, one in zip(rows, told["places"], strict=True):
+        assert [int(v) for v in row.split()[1:4]] == [round(1000 * v) for v in one["at_m"]]
+    assert ran.out.endswith(run("check", job).out)
+
+
+def test_check_of_a_bad_job_has_no_places(run: Run, bad_job: Path) -> None:
+    assert run("check", bad_job, "--places").out == run("check", bad_job).out
+    assert json.loads(run("check", bad_job, "--places", "--json").out)["places"] is None
+
+
 def test_check_as_json_of_a_good_job_is_an_empty_list(run: Run, job: Path) -> None:
     told = json.loads(run("check", job, "--json").out)
     assert {f["code"] for f in told} <= {"job-incomplete", "measure-next"}
@@ -135,6 +154,12 @@ def test_a_cable_without_a_way_is_exit_1_with_the_reason_and_the_plan_is_written
     assert "[no-route]" in ran.err
     assert "C1" in ran.err
     assert json.loads(ran.out) == json.loads((blocked_job / "plan" / "plan.json").read_text(encoding="utf-8"))
+
+
+def test_what_is_wrong_with_a_plan_is_printed_once(run: Run, blocked_job: Path) -> None:
+    ran = run("plan", blocked_job)
+    assert ran.out.count("[no-route]") == 1
+    assert ran.err == "not done: C1; all other cables are planned\n"
 
 
 def test_a_bad_job_is_exit_2_with_all_faults_and_the_last_plan_stays(run: Run, job: Path) -> None:
@@ -382,3 +407,13 @@ def test_check_makes_the_sheets_to_route_on_once(
     monkeypatch.setattr(routecut.geometry.sheets.Sheets, "__init__", counted)
     assert run("check", job).code == 0
     assert len(made) == 1
+
+
+def test_the_survey_page_of_a_body_without_rims_says_what_to_do_about_holes(run: Run, job: Path) -> None:
+    ran = run("survey", job)
+    assert ran.code == ExitCode.DONE
+    assert (
+        "no round rim found in the mesh: tap where the middle of a hole is, and type its diameter\n"
+        in ran.out
+    )
+    assert "0 round rims" not in ran.out

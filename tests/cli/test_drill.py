@@ -5,9 +5,16 @@ from __future__ import annotations
 import json
 import re
 from pathlib import Path
+from typing import Any
 
 import pytest
 
+import routecut.planning.drill
+import routecut.planning.stages
+from routecut.model.body import Body
+from routecut.model.job import Job
+from routecut.model.plan import Plan
+from routecut.survey import Survey
 from tests.cli.conftest import Run, change, world, written
 
 
@@ -60,6 +67,64 @@ def test_a_wall_without_a_free_hole_gets_one_and_how_to_keep_it(run: Run, shut: 
     stem = f"templates/01-{hole['name'].replace(' ', '-')}"
     assert {"drill-schedule.csv", f"{stem}.svg", f"{stem}.pdf"} <= written(shut)
     assert json.loads(planned.out)["drilling"][0]["name"] == hole["name"]
+
+
+def test_a_plan_that_is_there_is_not_made_again_and_says_the_same(
+    run: Run, walled: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    text, told = run("drill", walled), run("drill", walled, "--json")
+    moved = run("drill", walled, "--move", "b=6,1500,900")
+    moved_told = run("drill", walled, "--move", "b=6,1500,900", "--json")
+    assert run("plan", walled).code == 0
+    made: list[Job] = []
+    really = routecut.planning.stages.plan_survey
+
+    def counted(surveyed: Survey, **known: Any) -> tuple[Plan, Body]:
+        made.append(surveyed.job)
+        return really(surveyed, **known)
+
+    monkeypatch.setattr(routecut.planning.drill, "plan_survey", counted)
+    assert run("drill", walled) == text
+    assert run("drill", walled, "--json") == told
+    assert not made
+    assert run("drill", walled, "--move", "b=6,1500,900") == moved
+    assert run("drill", walled, "--move", "b=6,1500,900", "--json") == moved_told
+    assert len(made) == 2  # what is asked about; the job as it is has its plan
+    # neither a hole that is not to be used nor another job is answered from it
+    assert run("drill", walled, "--without", "H2").code == 0
+    assert len(made) == 3
+    change(walled, "bridge = 0", "bridge = 40")
+    assert run("drill", walled).code == 0
+    assert len(made) == 4
+
+
+def test_holes_to_drill_have_their_cards_with_a_plan_there_too(run: Run, shut: Path) -> None:
+    with (shut / "job.toml").open("a", encoding="utf-8") as file:
+        file.write(
+            '[[pass_through]]\nname = "new"\nat = [0, 0, 900]\naxis = [1, 0, 0]\ndiameter = 20\n'
+            'state = "candidate"\njoins = ["front", "rear"]\n'
+        )
+    change(shut, "drill = true", "drill = false")  # no other place
+    before = run("drill", shut)
+    assert "Drill 1 hole: new." in before.out
+    assert run("plan", shut).code == 0
+    assert run("drill", shut) == before
+    assert "  stop  " in before.out
+
+
+def test_no_panel_to_drill_and_a_candidate_that_does_not_pay_are_said(run: Run, walled: Path) -> None:
+    change(walled, "drill = true", "drill = false")
+    with (walled / "job.toml").open("a", encoding="utf-8") as file:
+        file.write(
+            '[[pass_through]]\nname = "spare place"\nat = [0, -1900, -1900]\naxis = [1, 0, 0]\ndiameter = 20\n'
+            'state = "candidate"\njoins = ["front", "rear"]\n'
+        )
+    ran = run("drill", walled)
+    assert (
+        "No place was looked for: the job says of no panel that it may be drilled (drill = true in its"
+        in ran.out
+    )
+    assert "  in none of these choices, though the job proposes to drill it: spare place\n" in ran.out
 
 
 def test_at_most_none_is_exit_1_and_names_who_is_lost(run: Run, shut: Path) -> None:

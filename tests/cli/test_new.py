@@ -177,7 +177,7 @@ def test_on_a_terminal_each_measurement_is_asked_for(tmp_path: Path) -> None:
     typed = "".join(f"{text}\n" for key in keys for text in answers.get(key, [""]))
     os.write(hand, typed.encode())
     ran = subprocess.run(
-        [sys.executable, "-m", "routecut.cli", "new", str(tmp_path / "van"), *VAN],
+        [sys.executable, "-m", "routecut", "new", str(tmp_path / "van"), *VAN],
         stdin=terminal, stderr=terminal, stdout=subprocess.PIPE, text=True, check=False, timeout=120,
     )  # fmt: skip
     said = os.read(hand, 100_000).decode()

@@ -81,7 +81,7 @@ def test_on_a_terminal_it_asks_and_asks_again(scan: Path, tmp_path: Path) -> Non
     ours, theirs = pty.openpty()
     os.write(ours, f"sideways\n{SAID}\n\nyard\nin\n".encode())
     ended = subprocess.run(
-        [sys.executable, "-m", "routecut.cli", "new", str(tmp_path / "van"), "--mesh", str(scan)],
+        [sys.executable, "-m", "routecut", "new", str(tmp_path / "van"), "--mesh", str(scan)],
         stdin=theirs,
         stderr=theirs,
         stdout=subprocess.PIPE,

@@ -95,7 +95,7 @@ def test_a_reader_that_goes_away_is_no_error(job: Path) -> None:
     os.close(reader)
     try:
         ended = subprocess.run(
-            [sys.executable, "-m", "routecut.cli", "check", str(job)],
+            [sys.executable, "-m", "routecut", "check", str(job)],
             stdout=writer,
             stderr=subprocess.PIPE,
             check=False,
@@ -108,7 +108,7 @@ def test_a_reader_that_goes_away_is_no_error(job: Path) -> None:
 
 
 def test_no_progress_off_a_terminal(job: Path) -> None:
-    ended = python("-m", "routecut.cli", "check", str(job))
+    ended = python("-m", "routecut", "check", str(job))
     assert ended.stderr == ""
 
 
@@ -119,7 +119,7 @@ def test_stages_are_named_on_a_terminal_and_stdout_stays_clean(job: Path) -> Non
     ours, theirs = pty.openpty()
     try:
         ended = subprocess.run(
-            [sys.executable, "-m", "routecut.cli", "check", str(job)],
+            [sys.executable, "-m", "routecut", "check", str(job)],
             stdout=subprocess.PIPE,
             stderr=theirs,
             check=False,
@@ -140,7 +140,7 @@ def test_a_letter_the_terminal_cannot_show_ends_nothing(job: Path) -> None:
     )
     (job / "job.toml").write_text(text, encoding="utf-8")
     ended = python(
-        "-m", "routecut.cli", "check", str(job), env={**os.environ, "PYTHONIOENCODING": "ascii:strict"}
+        "-m", "routecut", "check", str(job), env={**os.environ, "PYTHONIOENCODING": "ascii:strict"}
     )
     assert ended.returncode == ExitCode.BAD_INPUT
     assert "\\xd8rsted" in ended.stdout

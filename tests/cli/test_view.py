@@ -62,7 +62,7 @@ def test_view_of_a_job_that_is_unchanged_does_not_plan_again(
 def test_a_plan_that_is_there_is_shown_with_what_is_wrong_with_it(
     run: Run, blocked_job: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    first = run("plan", blocked_job)
+    first = run("plan", blocked_job, "--json")
     monkeypatch.setattr(routecut.planning, "make_plan", lambda *_, **__: pytest.fail("it planned again"))
     again = run("view", blocked_job)
     assert first.code == again.code == ExitCode.NOT_AS_ASKED

@@ -79,6 +79,11 @@ def off_percent(found: Outcome, clean: Outcome) -> dict[str, float]:
     return {name: 100 * (found.length_m[name] / clean.length_m[name] - 1) for name in found.length_m}
 
 
+def _percent(off: float) -> str:
+    """To a hundredth, never a negative zero."""
+    return f"{round(off, 2) + 0.0:+.2f} %"
+
+
 def main() -> None:
     """Plan every case and write the page."""
     clean = outcome(CASES["clean"])
@@ -99,7 +104,7 @@ def main() -> None:
             continue
         found = outcome(case)
         off = off_percent(found, clean)
-        cells = [f"{off[n]:+.2f} %" if n in off else "no route" for n in ENDS]
+        cells = [_percent(off[n]) if n in off else "no route" for n in ENDS]
         lines.append(f"| {case.words} | " + " | ".join(cells) + f" | {len(found.violations)} |")
     lines += [
         "",

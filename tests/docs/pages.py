@@ -15,6 +15,7 @@ from routecut.cli import app
 from routecut.cli.exits import ExitCode
 from routecut.model.codes import CODES
 from routecut.tables.rules import BASE_PROFILE, profile_limits, profiles
+from tests.docs.axes_picture import axes_svg
 from tests.docs.job_keys import job_keys_page
 from tests.hostile.page import reliability_page
 
@@ -30,7 +31,7 @@ def command_names() -> list[str]:
 def help_text(*arguments: str) -> str:
     """What ``routecut ... --help`` prints on a terminal of 80 columns."""
     return subprocess.run(
-        [sys.executable, "-m", "routecut.cli", *arguments, "--help"],
+        [sys.executable, "-m", "routecut", *arguments, "--help"],
         env={**os.environ, "COLUMNS": "80", "TERM": "dumb"},
         capture_output=True,
         text=True,
@@ -122,12 +123,18 @@ def job_keys() -> str:
     return job_keys_page(NOTE)
 
 
+def axes() -> str:
+    """docs/images/axes.svg."""
+    return axes_svg(NOTE)
+
+
 PAGES = {
     "docs/cli.md": cli_page,
     "docs/findings.md": findings_page,
     "docs/rules.md": rules_page,
     "docs/reliability.md": reliability,
     "docs/job-keys.md": job_keys,
+    "docs/images/axes.svg": axes,
 }
 
 

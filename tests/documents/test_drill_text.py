@@ -51,6 +51,13 @@ def test_a_place_that_is_named_and_not_chosen_is_said_where_it_is() -> None:
     assert not any("place 1 is at" in line for line in lines)
 
 
+def test_places_looked_at_are_counted_where_there_were_any() -> None:
+    looked = DrillStudy(rows=STUDY.rows, best=0, others=(), places=(), looked_at=40, kept=3)
+    said = study_text(looked, plan_of(card()), asked=plan_of(card()).job)
+    assert "Looked at 40 points of the panels; at 3 a hole would keep its distances." in said
+    assert "No place was looked for" not in said
+
+
 def test_what_doing_without_costs_is_not_mistaken_for_cable_alone() -> None:
     study = DrillStudy(rows=STUDY.rows, best=1, others=(("place 2", 0.151),), places=STUDY.places)
     text = study_text(study, plan_of(card()), asked=plan_of(card()).job)

@@ -252,6 +252,9 @@ def test_what_can_not_be_true_is_said_with_what_to_type(codes_of: Check) -> None
 def test_a_port_beyond_a_panel_is_told_apart_from_one_whose_box_is_too_small(codes_of: Check) -> None:
     (said,) = [f for f in codes_of(*PROVOKED["port-beyond"]) if f.code == "port-beyond"]
     assert "'voice radio.aerial' lies 30 mm beyond 'body'" in said.message
+    # a device at the panel lies outside a box that stops short of it, and its port beyond all the same
+    short = [*PROVOKED["port-beyond"][0], ("[4000, 800, 1500]]]", "[3880, 800, 1500]]]")]
+    assert "port-beyond" in {f.code for f in codes_of(short, None)}
     # 30 mm outside the box of its space, and nothing between it and its device
     small = [("[[2000, -800, 0], [4000, 800, 1500]]", "[[2000, -800, 0], [4000, 530, 1500]]")]
     assert "port-beyond" not in {f.code for f in codes_of(small, None)}

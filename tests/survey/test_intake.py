@@ -199,6 +199,37 @@ def test_free_air_on_both_sides_of_a_bulkhead_is_two_spaces_with_seeds_in_them()
     assert front.seed_m[0] < 1.0 < rear.seed_m[0]
 
 
+def test_sides_of_a_space_lie_on_its_panels_not_a_cell_before_them() -> None:
+    """A cable on the far side of a bulkhead would else lie in no space: 70 mm off, where 60 are taken for inexact."""
+    box = trimesh.creation.box(bounds=[[0, -0.8, 0], [4.2, 0.8, 1.5]])
+    for wall_x in np.arange(0.9, 1.0, 0.013):  # wherever the cells happen to fall
+        wall = trimesh.creation.box(bounds=[[wall_x, -0.8, 0], [wall_x + 0.001, 0.8, 1.5]])
+        body = trimesh.util.concatenate([box, wall])
+        front, rear = propose_spaces(np.asarray(body.vertices), np.asarray(body.faces))
+        assert (*front.low_m, *front.high_m) == pytest.approx((0, -0.8, 0, wall_x, 0.8, 1.5), abs=0.011)
+        assert (*rear.low_m, *rear.high_m) == pytest.approx((wall_x, -0.8, 0, 4.2, 0.8, 1.5), abs=0.011)
+
+
+def test_a_post_before_a_wall_is_not_taken_for_it() -> None:
+    """What stands before less than half of a side is no wall of the space."""
+    box = trimesh.creation.box(bounds=[[0, -0.8, 0], [4, 0.8, 1.5]])
+    post = trimesh.creation.box(bounds=[[3.9, -0.8, 0.0], [3.95, -0.3, 1.5]])
+    body = trimesh.util.concatenate([box, post])
+    (one,) = propose_spaces(np.asarray(body.vertices), np.asarray(body.faces))
+    assert (one.low_m[0], one.high_m[0]) == pytest.approx((0.0, 4.0), abs=0.011)
+
+
+def test_a_side_that_is_mostly_open_is_not_pulled_to_a_lip() -> None:
+    box = trimesh.creation.box(bounds=[[0, -0.8, 0], [4, 0.8, 1.5]])
+    box.update_faces(
+        box.triangles_center[:, 0] < 3.99
+    )  # no rear: what is inside ends where roof and sides do
+    lip = trimesh.creation.box(bounds=[[3.90, -0.8, 1.2], [3.91, 0.8, 1.5]])
+    body = trimesh.util.concatenate([box, lip])
+    (one,) = propose_spaces(np.asarray(body.vertices), np.asarray(body.faces))
+    assert one.high_m[0] > 3.95
+
+
 def test_holes_of_a_scan_do_not_let_the_spaces_run_out() -> None:
     points, faces = trimesh.remesh.subdivide_to_size(vehicle().vertices, vehicle().faces, 0.05)
     random = np.random.default_rng(5)

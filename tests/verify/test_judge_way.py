@@ -179,7 +179,11 @@ def test_slipping_out_through_a_window_is_caught() -> None:
     )
     verified = judge((job, *scene[1:3], replace(scene[3], spaces=("cab",))))
     assert codes(verified) == {"verify-space"}
-    assert "leaves cab by more than 60 mm" in verified.findings[0].message
+    assert "leaves cab by more than 60 mm from 0." in verified.findings[0].message
+    assert (
+        "the box of that [[space]] stops short of the panel it is on: move that side"
+        in verified.findings[0].message
+    )
     # nor that it was always outside: where it runs on the inside of the wall is seen
     job = make_job(
         *scene[3].points_m[[0, -1]],

@@ -1,4 +1,4 @@
-"""``python -m routecut.cli``: the same as ``routecut``."""
+"""``python -m routecut``: the same as ``routecut``."""
 
 from routecut.cli import main
 
