@@ -26,7 +26,7 @@ from routecut.documents.port_words import reword
 from routecut.documents.reading import revision_mark
 from routecut.documents.view_data import view_json
 from routecut.model.body import Body
-from routecut.model.fault import NOTHING_LATER, Later
+from routecut.model.later import NOTHING_LATER, Later
 from routecut.model.plan import Plan
 from routecut.plain import plain
 

@@ -10,13 +10,14 @@ from routecut.documents.keep_out_words import kind_text
 from routecut.documents.markup import el
 from routecut.documents.pack_fault import fault_entries
 from routecut.documents.pack_keep_outs import keep_out_anchors
+from routecut.documents.pack_more import room_entries
 from routecut.documents.pack_parts import anchor
 from routecut.documents.pack_power import fuse_anchors, volts_anchors
 from routecut.documents.pack_reach import BODY_KEY, device_anchors
 from routecut.documents.pack_service import joint_anchors, trim_anchors
 from routecut.documents.reading import cable_numbers, hole_numbers, natural
 from routecut.model.drilled import was_drilled
-from routecut.model.fault import NOTHING_LATER, Later
+from routecut.model.later import NOTHING_LATER, Later
 from routecut.model.plan import Plan
 
 
@@ -32,7 +33,7 @@ def find_panel(plan: Plan, later: Later = NOTHING_LATER) -> Element:
             "div",
             el(
                 "label",
-                "Cable, hole, device, fuse, joint, trim, keep-out, volts, dead, silent: a few letters",
+                "Cable, hole, device, fuse, joint, trim, keep-out, volts, dead, silent, spare: a few letters",
                 for_="find-what",
             ),
             el("input", type="search", id="find-what", autocomplete="off"),
@@ -72,7 +73,7 @@ def _entries(plan: Plan, later: Later) -> Iterator[Element]:
     for trim, key in trim_anchors(as_fitted(plan)).items():
         yield _entry(key, trim, "trim, on the service sheet")
     yield _entry(BODY_KEY, "welding, grinding, crash", "what to do before and after, on the service sheet")
-    for entry in fault_entries(later.searches):
+    for entry in (*fault_entries(later.searches), *room_entries(later)):
         yield _entry(*entry)
 
 

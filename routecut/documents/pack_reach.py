@@ -14,6 +14,7 @@ from routecut.documents.pack_parts import anchor, fold, table
 from routecut.documents.reading import natural
 from routecut.documents.service_reach import minutes_in_all, reach_text, trim_text
 from routecut.documents.service_strip import strip_sections
+from routecut.model.later import Later
 from routecut.model.plan import Plan
 from routecut.model.record import NO_RECORD
 from routecut.model.service import Answer, Asked, PlaceKind, Removal, Service, ServicePlace
@@ -29,18 +30,21 @@ _LINKS: Final = (
     ("service-holes", "holes"),
     ("service-out", "everything out"),
     ("service-keep-outs", "keep-outs"),
+    ("service-room", "room for one more"),
     ("service-fault", "dead or silent"),
     (BODY_KEY, "welding or a crash"),
 )
 
 
-def jump_links(plan: Plan, *, faults: bool) -> Iterator[Element]:
+def jump_links(plan: Plan, later: Later) -> Iterator[Element]:
     """Links to the parts of the sheet that are there."""
     there = {"service-connectors", "service-joints", BODY_KEY}
     if plan.sizing is not None and any(e.fuse is not None for e in plan.sizing.electrical.values()):
         there.add("service-fuses")
-    if faults:
+    if later.searches:
         there.add("service-fault")
+    if later.holes:
+        there.add("service-room")
     if plan.job.keep_outs:
         there.add("service-keep-outs")
     if any(c.covered for c in plan.cables):

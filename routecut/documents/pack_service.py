@@ -13,6 +13,7 @@ from routecut.documents.markup import Child, el
 from routecut.documents.pack_as_built import recorded, recorded_texts
 from routecut.documents.pack_fault import fault_sheet
 from routecut.documents.pack_keep_outs import keep_outs_sheet
+from routecut.documents.pack_more import room_sheet
 from routecut.documents.pack_parts import anchor, fold, table
 from routecut.documents.pack_reach import (
     BODY_KEY,
@@ -27,8 +28,8 @@ from routecut.documents.reading import NO_TERMINATION, cable_numbers, natural
 from routecut.documents.service_body import AFTER, BEFORE
 from routecut.documents.service_reach import NOTHING_OFF, place_of, reach_text
 from routecut.documents.service_short import doubts, joined_text, joints, no_spare_text, told_whole
-from routecut.model.fault import NOTHING_LATER, Later
 from routecut.model.job import Access, Device, Port
+from routecut.model.later import NOTHING_LATER, Later
 from routecut.model.plan import Plan, PlannedCable
 from routecut.model.record import NO_RECORD, Kind
 from routecut.model.service import PlaceKind
@@ -50,7 +51,7 @@ def service(plan: Plan, later: Later = NOTHING_LATER) -> Element:
     """One sheet for whoever has to get at it again; of a plan as it was built (see `built.as_fitted`)."""
     parts: list[Child] = [
         el("p", f"{_AS_PLANNED if recorded(plan) is None else _RECORDED} {_PULL}"),
-        *jump_links(plan, faults=bool(later.searches)),
+        *jump_links(plan, later),
         _jumps(plan),
     ]
     if fuses := _fuses(plan):
@@ -83,6 +84,7 @@ def service(plan: Plan, later: Later = NOTHING_LATER) -> Element:
         parts,
         *reach_sheets(plan),
         keep_outs_sheet(plan),
+        room_sheet(plan, later),
         fault_sheet(plan, later.searches),
         _body_work(),
     )

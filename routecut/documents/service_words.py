@@ -20,6 +20,7 @@ from routecut.documents.service_cautions import caution_lines, step_cautions
 from routecut.documents.service_fault import only_fault
 from routecut.documents.service_focus import only_built, only_reflected, place_lines
 from routecut.documents.service_lengths import length_lines, spare_text
+from routecut.documents.service_more import only_room
 from routecut.documents.service_reach import Section, minutes_in_all, reach_text, trim_text
 from routecut.documents.service_readings import reading_lines
 from routecut.documents.service_short import in_short, no_spare_text, where_lines
@@ -86,6 +87,8 @@ def headline(plan: Plan, answer: Answer) -> str:
         return f"keep-out {name} ({kind_text(keep_out)}): what of this job lies near it"
     if answer.asked is Asked.STRIP:
         return f"{plan.job.title}: everything out, {count(len(plan.cables), 'cable')}"
+    if answer.one_more is not None:
+        return f"{plan.job.title}: one more cable, {answer.one_more.start} to {answer.one_more.end}"
     if answer.asked is Asked.JOB:
         return plan.job.title + (f", work on the body: {', '.join(answer.sides)}" if answer.sides else "")
     return f"{answer.asked} {name}" if answer.asked is Asked.CONNECTOR else name
@@ -227,6 +230,7 @@ _FOCUSED: Final = {
     Focus.BUILT: only_built,
     Focus.BODY: only_body_work,
     Focus.FAULT: only_fault,
+    Focus.ROOM: only_room,
 }
 
 

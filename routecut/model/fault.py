@@ -8,7 +8,6 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from enum import StrEnum
-from typing import Final
 
 
 class Symptom(StrEnum):
@@ -90,19 +89,3 @@ class FaultSearch:
     cables: tuple[str, ...] = ()
     tests: tuple[LiveTest, ...] = ()
     shut: tuple[str, ...] = ()
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Later:
-    """What the pack tells for years later beside the plan itself.
-
-    Attributes
-    ----------
-    searches : tuple of FaultSearch
-    """
-
-    searches: tuple[FaultSearch, ...] = ()
-
-
-NOTHING_LATER: Final = Later()
-"""Nobody looked."""

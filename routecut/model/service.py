@@ -14,6 +14,7 @@ from typing import Final
 
 from routecut.model.body_work import Lies
 from routecut.model.fault import FaultSearch
+from routecut.model.one_more import OneMore, SpareHole
 from routecut.model.vehicle import Vec3
 
 UNKNOWN_MINUTES: Final = 60.0
@@ -207,6 +208,7 @@ class Service:
     space has none. A space that is not in it is open. `plugs` are the holes its cables go through.
     `every` is the least trim to get at all places that can be got at, `strip` the same with all the trim
     that cables run behind, `stays` the devices that belong to the vehicle: sources and studs.
+    `unused` are both sides of the holes that are there and no cable goes through: no part of `places`.
     """
 
     trims: tuple[Trim, ...] = ()
@@ -217,6 +219,7 @@ class Service:
     strip: Removal = Removal()
     stays: tuple[str, ...] = ()
     rooms: Mapping[str, tuple[HoleRoom, ...]] = field(default_factory=dict)
+    unused: tuple[ServicePlace, ...] = ()
 
     def trim(self, name: str) -> Trim:
         """The trim of that name; KeyError when there is none."""
@@ -255,6 +258,7 @@ class Focus(StrEnum):
     BUILT = "built"
     BODY = "body work"
     FAULT = "fault"
+    ROOM = "room"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -363,6 +367,10 @@ class Answer:
         Of work on the body: what is there, the nearest first.
     searches : tuple of FaultSearch
         Of something dead or silent: where to measure; without a device all there are.
+    one_more : OneMore or None
+        The way of one more cable.
+    spare_holes : tuple of SpareHole
+        All holes that are there with their room, where that was asked for.
     """
 
     asked: Asked
@@ -385,3 +393,5 @@ class Answer:
     sides: tuple[str, ...] = ()
     lies: tuple[Lies, ...] = ()
     searches: tuple[FaultSearch, ...] = ()
+    one_more: OneMore | None = None
+    spare_holes: tuple[SpareHole, ...] = ()

@@ -120,6 +120,10 @@ class Question:
         Of the vehicle, where work on the body was asked about and nothing was named.
     symptom : Symptom or None
         Of something dead or silent; `things` are the devices it may be then, none where none is named.
+    diameter_m : float
+        Of one more cable that room is asked for; 0 where that is not said. [m]
+    cable_class : str
+        Of the same; empty where that is not said.
     taken : str
         How it was understood, where no whole name stands in it; to be said before the answer.
     """
@@ -129,6 +133,8 @@ class Question:
     listed: Asked | None = None
     sides: tuple[str, ...] = ()
     symptom: Symptom | None = None
+    diameter_m: float = 0.0
+    cable_class: str = ""
     taken: str = ""
 
 

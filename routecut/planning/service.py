@@ -21,6 +21,7 @@ from routecut.model.finding import Finding
 from routecut.model.job import CableClass
 from routecut.model.plan import Plan
 from routecut.model.service import Answer, Asked, Focus
+from routecut.planning.more_asked import more_answers, more_question
 from routecut.planning.questions import Calls, Question, folded, understood
 from routecut.planning.stored import PLAN_FILE, plan_from_json, plan_text, stored_plan
 from routecut.planning.stored_built import with_record
@@ -166,7 +167,7 @@ def question(plan: Plan, text: str) -> Question:
         Nothing is called that, or too much; the message has the nearest names.
     """
     called = {**calls(plan), **_coax(plan, text)}
-    return fault_question(plan, called, text) or understood(called, text)
+    return fault_question(plan, called, text) or more_question(plan, called, text) or understood(called, text)
 
 
 def _coax(plan: Plan, text: str) -> dict[str, list[tuple[Asked, str]]]:
@@ -190,6 +191,8 @@ def answers(plan: Plan, text: str | Question) -> list[Answer]:
         return [body_work(plan, kind, name, asked.sides) for kind, name in asked.things]
     if asked.symptom is not None:
         return fault_answers(plan, asked)
+    if asked.focus is Focus.ROOM:
+        return more_answers(plan, asked)
     return [replace(answer(plan, kind, name), focus=asked.focus) for kind, name in asked.things]
 
 

@@ -36,6 +36,7 @@ def service_from_json(found: dict[str, Any] | None) -> Service | None:
         strip=_removal(found["strip"]),
         stays=tuple(found["stays"]),
         rooms={cable: tuple(HoleRoom(**r) for r in rooms) for cable, rooms in found["rooms"].items()},
+        unused=tuple(_place(p) for p in found.get("unused", ())),  # plans of before have none
     )
 
 

@@ -10,17 +10,22 @@ from routecut.service.body_work import body_work
 from routecut.service.check import service_findings
 from routecut.service.fault import fault_answer, fault_searches
 from routecut.service.for_later import later
+from routecut.service.one_more import all_ways, more_answer, one_more, spare_holes
 from routecut.service.recorded import with_joints
 from routecut.service.study import service_study
 
 __all__ = [
+    "all_ways",
     "answer",
     "body_work",
     "fault_answer",
     "fault_searches",
     "later",
+    "more_answer",
     "names",
+    "one_more",
     "service_findings",
     "service_study",
+    "spare_holes",
     "with_joints",
 ]

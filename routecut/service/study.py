@@ -22,6 +22,7 @@ from routecut.model.job import (
     CableClass,
     Device,
     Exposure,
+    HoleState,
     Job,
     PassThrough,
     Polarity,
@@ -94,6 +95,10 @@ def service_study(
         plugs=_plugs(job, holes, sizes or {}),
         stays=_stays(job, cables, sizing),
         rooms=rooms_of(holes, cables),
+        unused=tuple(
+            replace(place, removal=removal_of(found, [place]))
+            for place in _holes(job, cables, hands, used=False)
+        ),
     )
 
 
@@ -241,13 +246,16 @@ def _fuses(
         yield place_at(PlaceKind.FUSE, name, fuse.space, point, cables=[planned.cable.name], ways=ways)
 
 
-def _holes(job: Job, cables: Sequence[PlannedCable], hands: Hands) -> Iterator[ServicePlace]:
+def _holes(
+    job: Job, cables: Sequence[PlannedCable], hands: Hands, *, used: bool = True
+) -> Iterator[ServicePlace]:
+    """Both sides of the holes that cables go through, or of those that are there and nothing goes through."""
     through: Mapping[str, list[str]] = {h.name: [] for h in job.pass_throughs}
     for planned in cables:
         for name in dict.fromkeys(p.name for p in planned.route.passages) if planned.route else ():
             through[name].append(planned.cable.name)
     for hole in job.pass_throughs:
-        if not through[hole.name]:
+        if bool(through[hole.name]) is not used or (not used and hole.state is not HoleState.EXISTING):
             continue
         for space, point in _sides(job, hole):
             ways = ways_of(job, hands, space, point)
