@@ -33,14 +33,17 @@ def fault_sheet(plan: Plan, searches: Sequence[FaultSearch]) -> Element | None:
         el("h3", "Dead, low volts or silent: where to test"),
         el("p", "Before a probe (common practice, no source):"),
         el("ol", [el("li", line) for line in LIVE]),
-        [
-            fold(
-                el("h4", f"{search.device}: {_SAID[search.symptom]}"),
-                *_one(plan, search, searches, keys, record),
-                key=keys[search.device, search.symptom],
-            )
-            for search in searches
-        ],
+        el(  # a link to the whole opens what is right below it: these stay folded on a phone
+            "div",
+            [
+                fold(
+                    el("h4", f"{search.device}: {_SAID[search.symptom]}"),
+                    *_one(plan, search, searches, keys, record),
+                    key=keys[search.device, search.symptom],
+                )
+                for search in searches
+            ],
+        ),
         el("p", f"When it is found: {FOUND}"),
         key=FAULT_KEY,
     )
@@ -80,4 +83,8 @@ def fault_entries(searches: Sequence[FaultSearch]) -> Iterator[tuple[str, str, s
         yield FAULT_KEY, "dead, no power, low volts, silent", "where to test, on the service sheet"
     keys = fault_anchors(searches)
     for search in searches:
-        yield keys[search.device, search.symptom], _SAID[search.symptom], f"{search.device}: where to test"
+        yield (
+            keys[search.device, search.symptom],
+            f"{search.device}: {_SAID[search.symptom]}",
+            "where to test",
+        )
