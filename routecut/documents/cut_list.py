@@ -141,7 +141,7 @@ def notes(plan: Plan, planned: PlannedCable) -> list[str]:
     if cable.ready_made:
         found.append("comes ready made: don't cut it")
         if planned.lead is not None:
-            found += _lead_notes(plan.job, planned.lead)
+            found += _lead_notes(plan.job, planned.lead, planned.cable.from_port)
     found += [
         f"BARE END at {port}: no plug or lug is named or ordered; settle it before you cut, put it on in the vehicle"
         for name, port in bare_ends(plan)
@@ -175,22 +175,22 @@ def measure_text(lengths: Lengths, cut: CutLength) -> str:
     )
 
 
-def _lead_notes(job: Job, lead: Lead) -> list[str]:
+def _lead_notes(job: Job, lead: Lead, start: str) -> list[str]:
     lengths = Lengths(job.length_unit)
     if not lead.lengths_m:
         return ["NO LEAD IN STOCK IS LONG ENOUGH"]
     found = [lead.parked or f"{lengths.free(lead.surplus_m)} to spare"]
-    return found + [joint_note(job, j) for j in lead.joints]
+    return found + [joint_note(job, j, start) for j in lead.joints]
 
 
-def joint_note(job: Job, joint: LeadJoint) -> str:
-    """Where a joint lies, what it takes to reach it, and how far it can be shifted."""
+def joint_note(job: Job, joint: LeadJoint, start: str) -> str:
+    """Where a joint lies along the run from a port, what it takes to reach it, and how far it can be shifted."""
     lengths = Lengths(job.length_unit)
     holes = {hole.name for hole in job.pass_throughs}
     behind = (
         joint.behind if joint.behind in holes else spoken(joint.behind, spaces=[s.name for s in job.spaces])
     )
-    at = f"joint at {lengths.text(joint.at_route_m)} in {joint.space} (access: {joint.access}"
+    at = f"joint {lengths.text(joint.at_route_m)} along the run from {start}, in {joint.space} (access: {joint.access}"
     at += f", behind {behind}" if behind else ""
     if joint.access == "sealed":
         at += ", OUT OF REACH"

@@ -121,7 +121,10 @@ def _joints(plan: Plan) -> Iterator[Element]:
             if place.kind is PlaceKind.JOINT and name in place.cables
         ]
         if planned.lead is not None:
-            told += [el("div", joint_note(plan.job, joint)) for joint in planned.lead.joints]
+            told += [
+                el("div", joint_note(plan.job, joint, planned.cable.from_port))
+                for joint in planned.lead.joints
+            ]
         if name in keys or not told_whole(plan, name, record):
             rows.append([el("b", name, id=keys[name]) if name in keys else el("b", name), el("div", told)])
         else:

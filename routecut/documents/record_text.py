@@ -42,8 +42,10 @@ def _said(fact: Fact, job: Job) -> str:
         case What.MOVED:
             return f"is at {place_text(fact.position, job)}"
         case What.JOINT:
-            where = f" in {fact.space}" if fact.space else ""
-            return f"joint {lengths.text(length)} along the run{where}"
+            where = f", in {fact.space}" if fact.space else ""
+            starts = [c.from_port for c in job.cables if c.name == fact.name]
+            end = f" from {starts[0]}" if starts else ""
+            return f"joint {lengths.text(length)} along the run{end}{where}"
         case What.STRING:
             return f"{fact.from_name} to {fact.to_name} measured with a string: {lengths.text(length)}"
         case What.SWAPPED:

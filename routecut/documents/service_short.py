@@ -168,10 +168,12 @@ def joints(plan: Plan, cables: Iterable[str], record: Record) -> list[str]:
         built = record.all_told(What.JOINT, name)
         for fact in built:
             where = f", in {fact.space}" if fact.space else ""
-            found.append(f"{name} {lengths.text(fact.length_m or 0.0)} from {start}{where}, by the record")
+            found.append(
+                f"{name} {lengths.text(fact.length_m or 0.0)} along the run from {start}{where}, by the record"
+            )
         if not built and planned.lead is not None:
             found += [
-                f"{name} {lengths.text(j.at_route_m)} from {start}, in {j.space}, as planned"
+                f"{name} {lengths.text(j.at_route_m)} along the run from {start}, in {j.space}, as planned"
                 for j in planned.lead.joints
             ]
     return found

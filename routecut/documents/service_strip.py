@@ -9,7 +9,8 @@ from __future__ import annotations
 from collections.abc import Iterator, Set
 from typing import Final
 
-from routecut.documents.figures import Lengths, millimetres
+from routecut.documents.figures import Lengths, count, millimetres
+from routecut.documents.pull_words import clips_along, clips_of
 from routecut.documents.reading import pulling_order
 from routecut.documents.service_reach import Section, reach_text
 from routecut.documents.service_short import joints_of, odd_lengths
@@ -31,8 +32,9 @@ def strip_sections(plan: Plan, answer: Answer, record: Record = NO_RECORD) -> It
     """What follows once the trim is off: cables, devices, holes."""
     lengths = Lengths(plan.job.length_unit)
     shut = {p.name for p in answer.blocked if p.kind is PlaceKind.CONNECTOR}
+    yield Section("Not in the minutes of the trim", (_not_counted(plan),))
     out = [
-        f"{c.cable.name}: {_undone(plan, c, shut)}{_drawn(c)}"
+        f"{c.cable.name}: {_undone(plan, c, shut)}{_unclipped(plan, c)}{_drawn(c)}"
         + _joined(plan, c, record)
         + _long(plan, lengths, c, record)
         for c in reversed(pulling_order(plan))
@@ -69,6 +71,21 @@ def strip_sections(plan: Plan, answer: Answer, record: Record = NO_RECORD) -> It
             "Holes antennas sit in, screw holes of devices and clips: look for them, and plug or seal each.",
         ),
     )
+
+
+def _not_counted(plan: Plan) -> str:
+    """What the minutes leave out, with how much of it there is: no job says how long it takes."""
+    clips, ties = len(clips_of(plan)), len(plan.bundles)
+    left = [f"opening {count(clips, 'clip')}"] if clips else []
+    left += [f"untying {count(ties, 'bundle')}"] if ties else []
+    left += ["undoing plugs", "drawing cables out", "taking devices off"]
+    return f"Not counted, the job gives no time for them: {', '.join(left)}."
+
+
+def _unclipped(plan: Plan, planned: PlannedCable) -> str:
+    """How many clips hold it; a clip that several cables lie under is told with each of them."""
+    clips = len(clips_along(plan, planned.cable.name))
+    return f", open its {count(clips, 'clip')}" if clips else ""
 
 
 def _held(plan: Plan, device: str, shut: Set[str]) -> str:

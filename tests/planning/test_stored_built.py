@@ -236,7 +236,7 @@ def test_a_joint_of_the_record_is_got_at_on_paper_and_on_screen(made: tuple[Path
     assert told in pack_html(plan, pictures={})
     assert kept.as_built is not None
     text = " ".join(service_text(kept, strip(kept), kept.as_built.record).split())
-    assert "part it at its joint 200 mm from a.p" in text
+    assert "part it at its joint 200 mm along the run from a.p" in text
 
 
 def test_a_cable_in_another_type_is_told_by_what_it_asks_for_not_by_what_was_planned(

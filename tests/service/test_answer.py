@@ -416,7 +416,7 @@ def test_what_the_hands_need_stands_first() -> None:
             "Fuse: pull 10 A of P2, in room; battery off first.",
             "Off: nothing.",
             "Disturbed: no other cable of this job.",
-            "Joints on its cables: C1 200 mm from radio.p3, in room, by the record.",
+            "Joints on its cables: C1 200 mm along the run from radio.p3, in room, by the record.",
             "Volts at radio: measured 13.1 V at duty, 12.4 V at peak; expected 12.9 V at duty, 12.5 V at peak.",
         ),
     )
@@ -427,7 +427,7 @@ def test_what_the_hands_need_stands_first() -> None:
         for x in readings.lines
     )
     lengths = next(s for s in sections(plan, answer(plan, Asked.CABLE, "C1"), record) if s.title == "Lengths")
-    assert "1 joint: 200 mm from radio.p3, in room, by the record" in lengths.lines
+    assert "1 joint: 200 mm along the run from radio.p3, in room, by the record" in lengths.lines
 
 
 def test_a_hole_that_was_moved_is_told_where_it_is_and_a_cable_how_long_it_is(plan: Plan) -> None:

@@ -1,0 +1,36 @@
+"""Everything out: what the minutes leave out, the clips of each cable; and where a joint lies."""
+
+from __future__ import annotations
+
+from routecut.documents import cut_list_csv
+from routecut.documents.markup import html as written
+from routecut.documents.pack_service import service
+from routecut.documents.pull_words import clips_along, clips_of
+from routecut.documents.record_text import fact_text
+from routecut.documents.service_short import joints
+from routecut.documents.service_strip import strip_sections
+from routecut.model.plan import Plan
+from routecut.model.record import NO_RECORD, Fact, Kind, Record, RecordLine, What
+from routecut.model.service import Answer, Asked
+
+
+def test_the_clips_are_told_with_each_cable_and_that_their_time_is_not_counted(plan: Plan) -> None:
+    told = {s.title: s.lines for s in strip_sections(plan, Answer(asked=Asked.STRIP, name=""))}
+    (left,) = told["Not in the minutes of the trim"]
+    assert f"opening {len(clips_of(plan))} clips, untying {len(plan.bundles)} bundles, undoing plugs" in left
+    for line in told["Then the cables, last in first out; mark what is used again"]:
+        clips = len(clips_along(plan, line.partition(":")[0]))
+        assert (f"open its {clips} clip" in line) is (clips > 0)
+
+
+def test_a_joint_says_from_which_end_and_along_what_it_is_measured(plan: Plan) -> None:
+    (d1,) = [c.cable for c in plan.cables if c.cable.name == "D1"]
+    where = f"along the run from {d1.from_port}, in "
+    (planned,) = joints(plan, ["D1"], NO_RECORD)
+    assert f"3000 mm {where}" in planned
+    assert f"joint 3000 mm {where}" in cut_list_csv(plan)
+    assert f"joint 3000 mm {where}" in written(service(plan))
+    fact = Fact(what=What.JOINT, kind=Kind.CABLE, name="D1", length_m=2.3, space="cab")
+    assert fact_text(fact, plan.job) == f"cable D1: joint 2300 mm {where}cab"
+    (built,) = joints(plan, ["D1"], Record(lines=(RecordLine(number=1, fact=fact),)))
+    assert built == f"D1 2300 mm {where}cab, by the record"
