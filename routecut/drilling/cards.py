@@ -19,7 +19,7 @@ from routecut.drilling.tapes import fix
 from routecut.drilling.words import towards
 from routecut.model.body import Floats
 from routecut.model.drilling import DrillCard, HoleSide, Outline, TapeFix
-from routecut.model.job import Exposure, PassThrough, Vec3
+from routecut.model.job import Exposure, PassThrough, vec3
 from routecut.units import format_length
 
 STOP_SPARE_M: Final = 0.003
@@ -228,10 +228,10 @@ def _outline(scene: Scene, hole: PassThrough, side: HoleSide, mark: Floats) -> O
         ):
             holes.append((float(x), float(y), other.diameter_m, other.name))
     return Outline(
-        across=_vec(across),
-        up=_vec(up),
-        across_word=towards(_vec(across)),
-        up_word=towards(_vec(up)),
+        across=vec3(across),
+        up=vec3(up),
+        across_word=towards(vec3(across)),
+        up_word=towards(vec3(up)),
         lines=tuple(sorted(set(lines))),
         holes=tuple(sorted(holes)),
     )
@@ -257,8 +257,3 @@ def _clipped(start: Floats, end: Floats) -> tuple[tuple[float, float], tuple[flo
         (round(float(one[0]), 5), round(float(one[1]), 5)),
         (round(float(other[0]), 5), round(float(other[1]), 5)),
     )
-
-
-def _vec(values: Floats) -> Vec3:
-    x, y, z = (float(v) for v in values)
-    return (x, y, z)

@@ -27,7 +27,7 @@ from routecut.drilling.ways import with_plug
 from routecut.geometry.keep_out import KEEP_OUT_MARGIN_M
 from routecut.geometry.triangles import dot
 from routecut.model.body import Floats, Ints
-from routecut.model.job import ANY, Cable, HoleState, PassThrough, Position
+from routecut.model.job import ANY, Cable, HoleState, PassThrough, Position, vec3
 from routecut.roadmap.sample import spread, thin
 from routecut.roadmap.spaces import NOWHERE
 from routecut.routes.chains import COST
@@ -296,8 +296,8 @@ def find_places(
         found.append(
             PassThrough(
                 name=name,
-                position=Position(at_m=_vec(spots.at_m[i])),
-                axis=_vec(spots.axis[i]),
+                position=Position(at_m=vec3(spots.at_m[i], 5)),
+                axis=vec3(spots.axis[i], 5),
                 diameter_m=float(spots.clear_m[i]),
                 state=HoleState.FOUND,
                 joins=(one, other),
@@ -321,8 +321,3 @@ def _sound(scene: Scene, harness: Harness, spots: Spots, i: int) -> bool:
     )
     _, _, refused = sides(scene, low, high)
     return refused is None and not too_close(scene, spots.at_m[i], drilled / 2)
-
-
-def _vec(values: Floats) -> tuple[float, float, float]:
-    x, y, z = (round(float(v), 5) for v in values)
-    return (x, y, z)

@@ -54,6 +54,7 @@ from routecut.model.vehicle import (
     TapeCheck,
     Vec3,
     Vehicle,
+    vec3,
 )
 
 __all__ = [
@@ -99,6 +100,7 @@ __all__ = [
     "TapeCheck",
     "Vec3",
     "Vehicle",
+    "vec3",
 ]
 
 

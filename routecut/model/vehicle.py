@@ -8,12 +8,25 @@ Source     the job format in `docs/job-format.md`
 from __future__ import annotations
 
 import math
-from collections.abc import Collection
+from collections.abc import Collection, Iterable
 from dataclasses import dataclass
 from enum import StrEnum
 from typing import Final
 
 Vec3 = tuple[float, float, float]
+
+
+def vec3(values: Iterable[float], decimals: int | None = None) -> Vec3:
+    """Three numbers, of an array or whatever, as a point of the model; rounded where that is asked.
+
+    Examples
+    --------
+    >>> vec3([1, 2.006, 3], 2)
+    (1.0, 2.01, 3.0)
+    """
+    x, y, z = (float(v) if decimals is None else round(float(v), decimals) for v in values)
+    return (x, y, z)
+
 
 ANY: Final = "*"
 """In a list of classes or part globs: all of them."""

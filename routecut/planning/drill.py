@@ -8,7 +8,6 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import replace
-from pathlib import Path
 
 from routecut.documents.rounding import rounded
 from routecut.drilling.study import study
@@ -19,44 +18,9 @@ from routecut.planning.holes import Opened, worth_text
 from routecut.planning.open_sizes import as_laid, first_sizes
 from routecut.planning.stages import plan_survey
 from routecut.roadmap.build import Roadmap
-from routecut.survey import Survey, survey_job
+from routecut.survey import Survey
 
 _SAME_M = 0.01
-
-
-def drill_study(
-    path: Path | str,
-    *,
-    at_most: int | None = None,
-    without: Sequence[str] = (),
-    progress: Callable[[str], None] | None = None,
-) -> tuple[DrillStudy, Plan]:
-    """Which holes to drill in a job folder, and the plan that results.
-
-    Parameters
-    ----------
-    path : Path or str
-        The job folder or the ``job.toml`` in it.
-    at_most : int, optional
-        New holes; any number where left out.
-    without : sequence of str
-        Holes that are not to be used.
-    progress : callable, optional
-        Told the name of each stage as it begins.
-
-    Returns
-    -------
-    DrillStudy, Plan
-        The plan is of the job with the holes of the best choice and no other new ones.
-
-    Raises
-    ------
-    JobError
-        With every finding, if the job can't be used.
-    """
-    say = progress or (lambda _stage: None)
-    say("reading the job")
-    return study_survey(survey_job(path), at_most=at_most, without=without, progress=say)
 
 
 def study_survey(
@@ -68,10 +32,26 @@ def study_survey(
     roadmap: Roadmap | None = None,
     kept: Plan | None = None,
 ) -> tuple[DrillStudy, Plan]:
-    """The study of a job that has been surveyed already; see `drill_study`.
+    """Which holes to drill in a surveyed job, and the plan that results.
 
-    `roadmap` and `kept` are what is there already: the roadmap of this body, and the plan of this very job. Where
-    nothing is to be drilled, as that plan has it, it is not made again.
+    Parameters
+    ----------
+    surveyed : Survey
+    at_most : int, optional
+        New holes; any number where left out.
+    without : sequence of str
+        Holes that are not to be used.
+    progress : callable, optional
+        Told the name of each stage as it begins.
+    roadmap : Roadmap, optional
+        Of this body, where it is there already.
+    kept : Plan, optional
+        Of this very job, where it is there already. It is not made again if nothing is to be drilled, as it has it.
+
+    Returns
+    -------
+    DrillStudy, Plan
+        The plan is of the job with the holes of the best choice and no other new ones.
     """
     say = progress or (lambda _stage: None)
     job, body = surveyed.job, surveyed.body

@@ -25,7 +25,7 @@ from routecut.documents.reading import job_digest
 from routecut.documents.record_text import line_json
 from routecut.model.as_built import Difference
 from routecut.model.finding import Finding, Severity
-from routecut.model.job import Cable, CableType, HoleState, Job, Vec3
+from routecut.model.job import Cable, CableType, HoleState, Job, vec3
 from routecut.model.plan import (
     Covered,
     CutLength,
@@ -205,8 +205,8 @@ def plan_from_json(text: str, job: Job) -> Plan:
                 pass_through=through[found["name"]],
                 state=HoleState(found["state"]),
                 drill=found["drill"],
-                at_m=_vec(found["at_m"]),
-                axis=_vec(found["axis"]),
+                at_m=vec3(found["at_m"]),
+                axis=vec3(found["axis"]),
                 cables=tuple(found["cables"]),
                 behind_m=found["behind_m"],
                 refused=found["refused"],
@@ -349,8 +349,3 @@ def _verified(found: dict[str, Any] | None) -> Verification | None:
 def _far(value: float | None) -> float:
     """What is written as null has no end: a straight curve's bend radius."""
     return math.inf if value is None else value
-
-
-def _vec(found: list[float]) -> Vec3:
-    x, y, z = found
-    return (x, y, z)

@@ -43,7 +43,7 @@ def compare(
     moved : tuple of Moved
         From there too.
     at_most, without
-        As for `routecut.planning.drill.drill_study`, for both studies; places found are numbered
+        As for `routecut.planning.drill.study_survey`, for both studies; places found are numbered
         anew in each, so those in `without` are barred in the moved one alone.
     progress : callable, optional
         Told the name of each stage as it begins.

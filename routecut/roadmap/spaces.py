@@ -21,7 +21,7 @@ from scipy.spatial import cKDTree
 
 from routecut.geometry.sheets import Sheets
 from routecut.model.body import Floats, Ints
-from routecut.model.job import Box, Space, Vec3
+from routecut.model.job import Box, Space, vec3
 
 NOWHERE = -1
 """The label of what lies in no space."""
@@ -90,12 +90,7 @@ def _within(box: Box, limits: Box) -> Box | None:
     """What two boxes have in common, None where that has no volume."""
     low = np.maximum(box.low_m, limits.low_m)
     high = np.minimum(box.high_m, limits.high_m)
-    return Box(low_m=_vec(low), high_m=_vec(high)) if (low < high).all() else None
-
-
-def _vec(values: Floats) -> Vec3:
-    x, y, z = (float(v) for v in values)
-    return (x, y, z)
+    return Box(low_m=vec3(low), high_m=vec3(high)) if (low < high).all() else None
 
 
 def _step_m(boxes: Sequence[Box]) -> float:
@@ -163,8 +158,8 @@ def label_nodes(sheets: Sheets, spaces: Sequence[Space], nodes_m: Floats, links:
     if not len(nodes_m):
         return np.zeros(0, dtype=np.int64)
     around = Box(
-        low_m=_vec(known.min(axis=0) - _BEYOND_M),
-        high_m=_vec(known.max(axis=0) + _BEYOND_M),
+        low_m=vec3(known.min(axis=0) - _BEYOND_M),
+        high_m=vec3(known.max(axis=0) + _BEYOND_M),
     )
     air = [_air_of(sheets, spaces, i, around) for i in range(len(spaces))]
     air.append(_air_of_nowhere(sheets, spaces, around))

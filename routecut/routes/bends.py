@@ -19,6 +19,7 @@ import numpy as np
 
 from routecut.geometry.triangles import dot, unit
 from routecut.model.body import Floats, Ints
+from routecut.model.job import vec3
 from routecut.routes.cones import Planes
 from routecut.routes.curvature import lay
 from routecut.routes.polyline import points_at, running_m
@@ -278,6 +279,5 @@ def left_over(strands: Sequence[Strand]) -> list[TightBend]:
         bent[strand.bend_m * turn**2 / 8 <= _KINK_M] = 0.0
         worst = int(bent.argmax())
         if bent[worst] > _OVER / strand.bend_m:
-            x, y, z = points[inner[worst]].tolist()
-            tight.append(TightBend(i, (x, y, z), float(1 / bent[worst])))
+            tight.append(TightBend(i, vec3(points[inner[worst]]), float(1 / bent[worst])))
     return tight

@@ -21,7 +21,7 @@ from routecut.geometry.packing import pack
 from routecut.geometry.triangles import unit
 from routecut.model.body import Floats
 from routecut.model.company import Bundle, Group, Member, group_of
-from routecut.model.job import Cable, Vec3
+from routecut.model.job import Cable, vec3
 from routecut.model.plan import Route
 from routecut.routes.company import ALONGSIDE
 from routecut.routes.polyline import in_steps
@@ -166,11 +166,6 @@ def _bundle(name: str, leader: _Curve, pairs: Sequence[_Pair], first: int, last:
         length_m=float(leader.run_m[last] - leader.run_m[first]),
         diameter_m=packing.diameter_m,
         bend_radius_m=bend_radius_m(packing.diameter_m, [(t.diameter_m, t.min_bend_radius_m) for t in types]),
-        from_at_m=_vec(leader.at_m[first]),
-        to_at_m=_vec(leader.at_m[last]),
+        from_at_m=vec3(leader.at_m[first]),
+        to_at_m=vec3(leader.at_m[last]),
     )
-
-
-def _vec(point: Floats) -> Vec3:
-    x, y, z = point.tolist()
-    return (x, y, z)

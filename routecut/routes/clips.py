@@ -11,6 +11,7 @@ from itertools import pairwise
 import numpy as np
 
 from routecut.geometry.triangles import unit
+from routecut.model.job import vec3
 from routecut.routes.polyline import in_steps, points_at, running_m
 from routecut.routes.search import CLIP_M
 from routecut.routes.strands import Strand
@@ -62,8 +63,7 @@ def spans(surface: Surface, strand: Strand, longest_m: float) -> list[Span]:
     found = []
     for a, b in pairwise(np.flatnonzero(held).tolist()):
         if at[b] - at[a] > longest_m:
-            x, y, z = curve[(a + b) // 2].tolist()
-            found.append(Span(float(at[a]), float(at[b]), (x, y, z)))
+            found.append(Span(float(at[a]), float(at[b]), vec3(curve[(a + b) // 2])))
     return found
 
 

@@ -9,7 +9,7 @@ import numpy as np
 import trimesh
 
 from routecut.model.body import Body
-from routecut.model.job import Vec3
+from routecut.model.job import Vec3, vec3
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -49,6 +49,4 @@ def picked(body: Body, at_m: Vec3, eye_m: Vec3) -> Picked | None:
     normal /= np.linalg.norm(normal) or 1.0
     if normal @ (np.array(eye_m) - point) < 0.0:
         normal = -normal
-    x, y, z = (float(v) for v in point)
-    nx, ny, nz = (float(v) for v in normal)
-    return Picked(at_m=(x, y, z), part=body.parts[int(body.face_part[face])], normal=(nx, ny, nz))
+    return Picked(at_m=vec3(point), part=body.parts[int(body.face_part[face])], normal=vec3(normal))

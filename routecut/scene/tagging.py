@@ -15,7 +15,7 @@ from typing import Final
 import numpy as np
 import numpy.typing as npt
 
-from routecut.model.job import HoleState, Job, Reason, Vec3
+from routecut.model.job import HoleState, Job, Reason, Vec3, vec3
 from routecut.model.rim import Rim
 from routecut.scene.picked import Picked
 
@@ -86,8 +86,8 @@ class Tag:
         """Where its name is put in a picture. [m]"""
         values = self.values
         if "low" in values:
-            return _vec((np.array(values["low"]) + np.array(values["high"])) / 2)
-        return _vec(np.array(values["at"] if "at" in values else values["first"]))
+            return vec3((np.array(values["low"]) + np.array(values["high"])) / 2)
+        return vec3(np.array(values["at"] if "at" in values else values["first"]))
 
 
 @dataclass(slots=True)
@@ -147,7 +147,7 @@ class Tagger:
             near = off <= max(RIM_NEAR * radius, RIM_NEAR_M) and off < least
             if 0.0 < depth <= far + RIM_BEFORE_M and near:
                 normal = -axis if slope > 0.0 else axis
-                best, least = Picked(at_m=_vec(point), part=rim.part, normal=_vec(normal)), off
+                best, least = Picked(at_m=vec3(point), part=rim.part, normal=vec3(normal)), off
         return best
 
     def _made(self, picks: Sequence[Picked]) -> tuple[Tag | None, str]:
@@ -186,7 +186,7 @@ class Tagger:
             if circle is None:
                 return None, "These three lie in one line: tap three points far apart on the rim."
             template, (at, diameter) = "taps", circle
-        mouths = [self.job.space_at(_out(_vec(at), _vec(axis), sign)) for sign in (-1.0, 1.0)]
+        mouths = [self.job.space_at(_out(vec3(at), vec3(axis), sign)) for sign in (-1.0, 1.0)]
         return self._tag(
             template, name=name, at=at, axis=axis, diameter=diameter, state="existing", first=mouths[0],
             second=mouths[1], **more,
@@ -268,14 +268,8 @@ def circle_through(points: Sequence[Floats], axis: Floats) -> tuple[Floats, floa
 
 
 def _out(at_m: Vec3, way: Vec3, sign: float = 1.0) -> Vec3:
-    x, y, z = (a + sign * MOUTH_M * w for a, w in zip(at_m, way, strict=True))
-    return (x, y, z)
+    return vec3(a + sign * MOUTH_M * w for a, w in zip(at_m, way, strict=True))
 
 
 def _alike(way: Floats, other: Floats) -> Floats:
     return way if float(way @ other) >= 0 else -way
-
-
-def _vec(values: Floats) -> Vec3:
-    x, y, z = (float(v) for v in values)
-    return (x, y, z)

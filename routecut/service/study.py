@@ -30,6 +30,7 @@ from routecut.model.job import (
     Reason,
     Space,
     SurfaceKind,
+    vec3,
 )
 from routecut.model.plan import PlannedCable, PlannedHole
 from routecut.model.service import PlaceKind, Plug, Room, Service, ServicePlace, Trim, Way
@@ -171,8 +172,7 @@ def place_at(
     kind: PlaceKind, name: str, space: str, point: Floats, *, cables: Iterable[str], ways: tuple[Way, ...]
 ) -> ServicePlace:
     """A place, without what has to come off for it."""
-    x, y, z = (float(v) for v in point)
-    return ServicePlace(kind=kind, name=name, space=space, at_m=(x, y, z), cables=tuple(cables), ways=ways)
+    return ServicePlace(kind=kind, name=name, space=space, at_m=vec3(point), cables=tuple(cables), ways=ways)
 
 
 def _connectors(job: Job, cables: Sequence[PlannedCable], hands: Hands) -> Iterator[ServicePlace]:

@@ -14,7 +14,7 @@ from typing import Final
 import numpy as np
 
 from routecut.errors import OutOfRangeError
-from routecut.model.job import Vec3
+from routecut.model.job import Vec3, vec3
 from routecut.plain import shown
 
 DIRECTIONS: Final[dict[str, Vec3]] = {
@@ -80,9 +80,4 @@ def parse_axes(text: str) -> tuple[Vec3, Vec3, Vec3]:
         raise OutOfRangeError("these axes are left-handed and would mirror the vehicle; one sign is wrong")
     # adding zero turns -0.0 into 0.0
     rows = [tuple(float(v) + 0.0 for v in row) for row in matrix]
-    return (_vec(rows[0]), _vec(rows[1]), _vec(rows[2]))
-
-
-def _vec(row: tuple[float, ...]) -> Vec3:
-    x, y, z = row
-    return (x, y, z)
+    return (vec3(rows[0]), vec3(rows[1]), vec3(rows[2]))

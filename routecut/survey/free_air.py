@@ -19,7 +19,7 @@ from scipy import ndimage
 
 from routecut.geometry.triangles import split_to
 from routecut.model.body import Floats, Ints
-from routecut.model.job import Vec3
+from routecut.model.job import Vec3, vec3
 
 _CELLS: Final = 80
 """Along the longest side of the body."""
@@ -112,8 +112,8 @@ def _box(cells: Ints, core: Ints, room: Floats, start: Floats, *, cell: float, a
     deepest = core[int(room[tuple(core.T)].argmax())]
     # the walls lie half a cell further out
     corners = [start + cell * (low - 0.5), start + cell * (high + 0.5), start + cell * (deepest + 0.5)]
-    (a, b, c), (d, e, f), (x, y, z) = (corner.round(2).tolist() for corner in corners)
-    return Proposed(low_m=(a, b, c), high_m=(d, e, f), seed_m=(x, y, z), air_m3=air_m3)
+    low_m, high_m, seed_m = (vec3(corner, 2) for corner in corners)
+    return Proposed(low_m=low_m, high_m=high_m, seed_m=seed_m, air_m3=air_m3)
 
 
 def _apart(found: list[Proposed]) -> list[Proposed]:
@@ -137,7 +137,7 @@ def _apart(found: list[Proposed]) -> list[Proposed]:
         boxes[first][1][axis] = middle
         boxes[second][0][axis] = middle
     return [
-        Proposed(low_m=_vec(low), high_m=_vec(high), seed_m=one.seed_m, air_m3=one.air_m3)
+        Proposed(low_m=vec3(low, 2), high_m=vec3(high, 2), seed_m=one.seed_m, air_m3=one.air_m3)
         for one, (low, high) in zip(found, boxes, strict=True)
     ]
 
@@ -167,9 +167,4 @@ def _to_walls(one: Proposed, sheet_m: Floats, cell: float) -> Proposed:
             first = np.full(len(seen), np.inf)
             np.minimum.at(first, column.ravel(), beyond[near])
             ends[end, axis] += outward * float(np.median(first))
-    return Proposed(low_m=_vec(ends[0]), high_m=_vec(ends[1]), seed_m=one.seed_m, air_m3=one.air_m3)
-
-
-def _vec(values: Floats) -> Vec3:
-    x, y, z = (round(float(v), 2) for v in values)
-    return (x, y, z)
+    return Proposed(low_m=vec3(ends[0], 2), high_m=vec3(ends[1], 2), seed_m=one.seed_m, air_m3=one.air_m3)

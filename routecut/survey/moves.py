@@ -14,7 +14,7 @@ from dataclasses import replace
 import numpy as np
 
 from routecut.model.body import Body
-from routecut.model.job import Cable, Device, HoleState, Job, PassThrough, Port, Position, Vec3
+from routecut.model.job import Cable, Device, HoleState, Job, PassThrough, Port, Position, Vec3, vec3
 from routecut.model.whatif import Moved
 from routecut.plain import nearest_name, shown
 from routecut.survey.faults import Collector, listed
@@ -205,8 +205,7 @@ def _moved_device(job: Job, device: Device, at: Vec3) -> tuple[Device, Moved]:
         if port.offset_m is None:
             ports.append(port)
         else:
-            x, y, z = (a + b for a, b in zip(at, port.offset_m, strict=True))
-            ports.append(replace(port, position=_at(port.position, (x, y, z))))
+            ports.append(replace(port, position=_at(port.position, vec3(np.add(at, port.offset_m)))))
     space = _space_of(job, device, at)
     new = replace(device, position=_at(device.position, at), ports=tuple(ports), space=space)
     return new, Moved(

@@ -30,6 +30,7 @@ from routecut.model.job import (
     Stock,
     Surplus,
     Vec3,
+    vec3,
 )
 from routecut.plain import nearest_name, shown
 from routecut.survey.positions import Places, read_position
@@ -76,9 +77,9 @@ def _port(fields: Fields, places: Places, device: Device) -> Port:
             fields.fault("not-allowed", "offset", "at and offset are both given; one of them is wanted.")
     else:
         offset = fields.point("offset", _NOWHERE)
-        x, y, z = (a + b for a, b in zip(device.position.at_m, offset, strict=True))
+        at_m = vec3(a + b for a, b in zip(device.position.at_m, offset, strict=True))
         # it goes where its device goes; a snap of the device moves its ports along
-        position = replace(device.position, at_m=(x, y, z), snap=fields.flag("snap"))
+        position = replace(device.position, at_m=at_m, snap=fields.flag("snap"))
     port = Port(
         device=device.name,
         name=name,

@@ -29,6 +29,7 @@ from routecut.model.job import (
     Space,
     Sphere,
     Vec3,
+    vec3,
 )
 from routecut.plain import shown
 from routecut.survey.positions import Places, as_position, read_points, read_position
@@ -52,8 +53,7 @@ _SHAPES: Final = ("box", "capsule", "sphere", "part")
 
 def middle_of(box: Box) -> Vec3:
     """The middle of a box. [m]"""
-    x, y, z = ((low + high) / 2 for low, high in zip(box.low_m, box.high_m, strict=True))
-    return (x, y, z)
+    return vec3((low + high) / 2 for low, high in zip(box.low_m, box.high_m, strict=True))
 
 
 def read_space(fields: Fields) -> Space:

@@ -23,6 +23,7 @@ from scipy.spatial import cKDTree
 
 from routecut.geometry.triangles import dot, plane_axes, unit
 from routecut.model.body import Body, Floats, Ints
+from routecut.model.job import vec3
 from routecut.model.rim import Rim
 
 SMALLEST_M: Final = 0.006
@@ -135,11 +136,9 @@ def _fitted(body: Body, loop: Ints, beyond: Floats, tree: cKDTree, part: str) ->
     turn = np.sort(np.arctan2(*(flat - centre).T[::-1]))
     if float(np.diff(turn, append=turn[0] + 2 * np.pi).max()) > _WIDEST_GAP:
         return None
-    x, y, z = (float(v) for v in low + centre[0] * across + centre[1] * up)
-    ax, ay, az = (float(v) + 0.0 for v in _signed(axis))
     return Rim(
-        at_m=(x, y, z),
-        axis=(ax, ay, az),
+        at_m=vec3(low + centre[0] * across + centre[1] * up),
+        axis=vec3(_signed(axis) + 0.0),  # no negative zero
         diameter_m=2 * radius,
         edges=len(loop),
         off_m=rms,

@@ -111,19 +111,6 @@ def smoothed(vertices_m: Floats, faces: Ints, sigma_m: float) -> Floats:
     return points
 
 
-def excess(vertices_m: Floats, faces: Ints, sigma_m: float) -> float:
-    r"""By what share a straight line over sheets of that noise is longer than over smooth ones. [-]
-
-    Notes
-    -----
-    Between two points an edge e apart the line climbs by their difference, whose mean square is
-    :math:`2\sigma^2`; it gets longer by :math:`\sigma^2 / e^2`.
-    """
-    edge = _edges(faces)
-    length = np.linalg.norm(vertices_m[edge[:, 0]] - vertices_m[edge[:, 1]], axis=1)
-    return (sigma_m / float(np.median(length))) ** 2 if len(length) else 0.0
-
-
 def _crosses(vertices_m: Floats, faces: Ints) -> Floats:
     a, b, c = (vertices_m[faces[:, k]] for k in range(3))
     return np.cross(b - a, c - a)

@@ -25,6 +25,7 @@ from routecut.model.job import (
     Position,
     SurfaceKind,
     Vec3,
+    vec3,
 )
 from routecut.survey.faults import Collector
 from routecut.survey.seat_holes import seat_pass_throughs
@@ -109,8 +110,7 @@ def _snapped(position: Position, sheets: Sheets, job: Job, table: str, collector
         key="snap",
         found=format_length(distance, job.length_unit),
     )
-    x, y, z = (float(v) for v in place)
-    return replace(position, at_m=(x, y, z), snapped_m=distance)
+    return replace(position, at_m=vec3(place), snapped_m=distance)
 
 
 def _snapped_device(device: Device, sheets: Sheets, job: Job, collector: Collector) -> Device:
@@ -120,8 +120,7 @@ def _snapped_device(device: Device, sheets: Sheets, job: Job, collector: Collect
     for port in device.ports:
         own = port.position
         if port.offset_m is not None:
-            x, y, z = (a + b for a, b in zip(position.at_m, port.offset_m, strict=True))
-            own = replace(own, at_m=(x, y, z))
+            own = replace(own, at_m=vec3(np.add(position.at_m, port.offset_m)))
         own = _snapped(own, sheets, job, f'{table}, [[device.port]] "{port.name}"', collector)
         ports.append(replace(port, position=own))
     return replace(device, position=position, ports=tuple(ports))
@@ -212,10 +211,7 @@ def _check_joins(hole: PassThrough, job: Job, collector: Collector) -> None:
     """Do the two mouths lie in the two spaces, whichever way round the axis points?"""
     reach = hole.depth_m / 2 + _BEYOND_MOUTH_M
     centre, axis = np.array(hole.position.at_m), np.array(hole.axis)
-    mouths: list[Vec3] = []
-    for sign in (-1.0, 1.0):
-        x, y, z = (float(v) for v in centre + sign * reach * axis)
-        mouths.append((x, y, z))
+    mouths = [vec3(centre + sign * reach * axis) for sign in (-1.0, 1.0)]
     first, second = hole.joins
     straight = _in_space(job, first, mouths[0]) and _in_space(job, second, mouths[1])
     turned = _in_space(job, second, mouths[0]) and _in_space(job, first, mouths[1])

@@ -17,7 +17,7 @@ import numpy.typing as npt
 
 from routecut.geometry.triangles import plane_axes
 from routecut.model.finding import Severity
-from routecut.model.job import Job, PassThrough, Vec3
+from routecut.model.job import Job, PassThrough, vec3
 from routecut.survey.faults import Collector
 from routecut.survey.sheets import Hits, Sheets
 from routecut.units import format_length
@@ -101,7 +101,7 @@ def _seated(hole: PassThrough, sheets: Sheets, job: Job, collector: Collector) -
             allowed=f"{further} or more, if it passes both sheets",
         )
     at = centre + seat.along_m * axis
-    return replace(hole, position=replace(hole.position, at_m=_vec(at)), axis=_vec(new_axis))
+    return replace(hole, position=replace(hole.position, at_m=vec3(at)), axis=vec3(new_axis))
 
 
 def _find(
@@ -216,8 +216,3 @@ def _middle(along: Floats, window_m: float) -> float:
 def _angle(a: Floats, b: Floats) -> float:
     """Angle between two unit vectors. [deg]"""
     return math.degrees(math.atan2(float(np.linalg.norm(np.cross(a, b))), float(a @ b)))
-
-
-def _vec(values: Floats) -> Vec3:
-    x, y, z = (float(v) for v in values)
-    return (x, y, z)

@@ -19,7 +19,7 @@ import numpy.typing as npt
 from scipy.optimize import least_squares
 
 from routecut.errors import RoutecutError
-from routecut.model.job import Vec3
+from routecut.model.job import Vec3, vec3
 from routecut.units import format_length
 
 Floats = npt.NDArray[np.float64]
@@ -162,9 +162,8 @@ def _refine(names: Sequence[str], anchors: Floats, distances: Floats, start: Flo
 
     solved = least_squares(misfit, start, xtol=1e-14, ftol=1e-14, gtol=1e-14)
     left = misfit(solved.x)
-    x, y, z = (float(v) for v in solved.x)
     return Fix(
-        at_m=(x, y, z),
+        at_m=vec3(solved.x),
         residual_m=float(np.sqrt(np.mean(left**2))),
         worst=names[int(np.argmax(np.abs(left)))],
     )
