@@ -53,6 +53,7 @@ def as_fitted(plan: Plan) -> Plan:
         bundles=built.bundles if built.relaid else plan.bundles,
         beside=built.beside if built.relaid else plan.beside,
         sizing=built.sizing or plan.sizing,
+        as_built=replace(built, planned_sizing=plan.sizing),
         service=built.service or plan.service,
         pulled=tuple(c.cable.name for c in pulling_order(plan)),
     )

@@ -24,6 +24,8 @@ OMEGA: Final = "\N{GREEK CAPITAL LETTER OMEGA}"
 def sides(row: Difference, job: Job) -> tuple[str, str]:
     """Both sides of a row, planned and as built; empty for none."""
     before, after = (_value(value, row, job) for value in (row.before, row.after))
+    if row.planned is not None and (own := _value(row.planned, row, job)) != before:
+        before = f"{own}; as built {before} expected"
     return before, after
 
 
@@ -81,7 +83,7 @@ def row_json(row: Difference) -> dict[str, Any]:
         "unit": "m" if isinstance(row.before or row.after, tuple) else row.unit,
         "marked": row.marked,
         "why": row.why,
-    }
+    } | ({} if row.planned is None else {"planned": rounded(row.planned)})
 
 
 def _bare(value: Value) -> Any:

@@ -12,10 +12,11 @@ from routecut.documents.limit_words import limits_table
 from routecut.documents.markup import Child, el
 from routecut.documents.pack_as_built import measured
 from routecut.documents.pack_parts import anchor, fold, table
+from routecut.documents.planned_built import both_text, built_sizing
 from routecut.documents.reading import natural
 from routecut.model.plan import Plan
 from routecut.model.record import Kind, What
-from routecut.model.sizing import Electrical, Sizing
+from routecut.model.sizing import Electrical, Sizing, Supply
 
 WRITE: str = "________"
 """Room for a reading taken by hand."""
@@ -70,6 +71,8 @@ def _names(named: dict[str, object]) -> list[str]:
 def _power(plan: Plan, sizing: Sizing) -> Element:
     lengths = Lengths(plan.job.length_unit)
     rows: list[list[Child]] = []
+    now = built_sizing(plan)
+    built = {} if now is None else now.electrical
     for name in _names(dict(sizing.electrical)):
         e = sizing.electrical[name]
         carries = e.ampacity.allowed_a >= (e.least_fuse_a if e.fuse is None else e.fuse.rating_a)
@@ -93,10 +96,16 @@ def _power(plan: Plan, sizing: Sizing) -> Element:
                 el(
                     "div",
                     _drop(e),
+                    _as_built(e, built.get(name, e)),
                     el("br"),
                     el("small", f"{verdict}; {e.max_drop_percent:g} % allowed at peak"),
                 ),
-                f"{e.resistance_ohm * 1000:.1f} m\N{GREEK CAPITAL LETTER OMEGA}",
+                both_text(
+                    e.resistance_ohm * 1000,
+                    built.get(name, e).resistance_ohm * 1000,
+                    1,
+                    "m\N{GREEK CAPITAL LETTER OMEGA}",
+                ),
                 el(
                     "div",
                     measured(plan, What.RESISTANCE, name) or f"{WRITE} m\N{GREEK CAPITAL LETTER OMEGA}",
@@ -135,6 +144,11 @@ def _holds(holds: bool) -> str:
 
 def _drop(e: Electrical) -> str:
     return f"{e.drop_v:.2f} / {e.peak_drop_v:.2f} V ({e.drop_percent:.1f} / {e.peak_drop_percent:.1f} %)"
+
+
+def _as_built(planned: Electrical, built: Electrical) -> Element | None:
+    """The drop as built, where it prints otherwise."""
+    return None if _drop(planned) == _drop(built) else el("div", el("b", f"as built {_drop(built)}"))
 
 
 def fuse_anchors(plan: Plan) -> dict[str, str]:
@@ -187,6 +201,8 @@ def _ends(plan: Plan, name: str) -> str:
 
 
 def _supplies(plan: Plan, sizing: Sizing) -> Element:
+    now = built_sizing(plan)
+    built = {} if now is None else {s.device: s for s in now.supplies}
     at_battery = sizing.limit("test_volts").value
     keys = volts_anchors(plan)
     rows: list[list[Child]] = [
@@ -204,7 +220,14 @@ def _supplies(plan: Plan, sizing: Sizing) -> Element:
                 if s.peak_body_v > 0.0
                 else None,
             ),
-            el("div", f"{s.volts:.1f} / {s.peak_volts:.1f} V", None if s.ok else el("b", " LOSES TOO MUCH")),
+            el(
+                "div",
+                _volts(s),
+                None if s.ok else el("b", " LOSES TOO MUCH"),
+                None
+                if _volts(built.get(s.device, s)) == _volts(s)
+                else el("div", el("b", f"as built {_volts(built[s.device])}")),
+            ),
             measured(plan, What.VOLTS, s.device, kind=Kind.DEVICE) or f"{WRITE} / {WRITE}",
         ]
         for s in sizing.supplies
@@ -220,6 +243,10 @@ def _supplies(plan: Plan, sizing: Sizing) -> Element:
         rows,
         kind="supplies",
     )
+
+
+def _volts(supply: Supply) -> str:
+    return f"{supply.volts:.1f} / {supply.peak_volts:.1f} V"
 
 
 def _built_otherwise(plan: Plan, name: str) -> Iterator[Element]:

@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 from typing import Final
 
+from routecut.documents.planned_built import both_text, planned_sizing
 from routecut.documents.reading import natural
 from routecut.documents.reading_marks import reading_marks
 from routecut.documents.record_text import ohm_text, power_text, volts_text
@@ -41,26 +42,31 @@ def _planned(plan: Plan, cables: Iterable[str], devices: Iterable[str]) -> Itera
     sizing = plan.sizing
     if sizing is None:
         return
+    own = planned_sizing(plan) or sizing
+    was = {s.device: s for s in own.supplies}
     asked = set(devices)
     for supply in (s for s in sizing.supplies if s.device in asked):
-        volts = sizing.limit("test_volts").value
+        volts, before = sizing.limit("test_volts").value, was.get(supply.device, supply)
         yield (
             Kind.DEVICE,
             supply.device,
             (
-                f"{supply.volts:.1f} V at duty ({supply.amps:g} A), {supply.peak_volts:.1f} V at peak "
+                f"{both_text(before.volts, supply.volts, 1, 'V')} at duty ({supply.amps:g} A), "
+                f"{both_text(before.peak_volts, supply.peak_volts, 1, 'V')} at peak "
                 f"({supply.peak_amps:g} A), with {volts:g} V at the battery"
             ),
         )
     for name in cables:
         if name in sizing.electrical:
             e = sizing.electrical[name]
+            p = own.electrical.get(name, e)
             yield (
                 Kind.CABLE,
                 name,
                 (
-                    f"{e.resistance_ohm * 1000:.1f} {_OHM} end to end, cold and unplugged; loses "
-                    f"{e.drop_v:.2f} V at duty, {e.peak_drop_v:.2f} V at peak"
+                    f"{both_text(p.resistance_ohm * 1000, e.resistance_ohm * 1000, 1, _OHM)} end to end, cold and "
+                    f"unplugged; loses {both_text(p.drop_v, e.drop_v, 2, 'V')} at duty, "
+                    f"{both_text(p.peak_drop_v, e.peak_drop_v, 2, 'V')} at peak"
                 ),
             )
         elif name in sizing.coax:

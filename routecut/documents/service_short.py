@@ -11,6 +11,7 @@ from collections.abc import Iterable, Iterator
 
 from routecut.documents.figures import Lengths, count
 from routecut.documents.look_first import NOT_SEEN_SENTENCE
+from routecut.documents.planned_built import both_text, planned_sizing
 from routecut.documents.reading import natural
 from routecut.documents.reading_marks import reading_marks
 from routecut.documents.record_text import volts_text
@@ -225,6 +226,8 @@ def _volts(plan: Plan, answer: Answer, record: Record) -> Iterator[str]:
     if answer.asked in {Asked.HOLE, Asked.TRIM, Asked.SPACE}:
         return
     supplies = {} if plan.sizing is None else {s.device: s for s in plan.sizing.supplies}
+    own = planned_sizing(plan)
+    planned = {} if own is None else {s.device: s for s in own.supplies}
     for name in answer.devices:
         supply, fact = supplies.get(name), record.told(What.VOLTS, name)
         told = []
@@ -233,6 +236,10 @@ def _volts(plan: Plan, answer: Answer, record: Record) -> Iterator[str]:
             odd = ", NOT AS EXPECTED" if reading_marks(rows, What.VOLTS, Kind.DEVICE, name) else ""
             told.append(f"measured {volts_text(fact)}{odd}")
         if supply is not None:
-            told.append(f"expected {supply.volts:.1f} V at duty, {supply.peak_volts:.1f} V at peak")
+            was = planned.get(name, supply)
+            told.append(
+                f"expected {both_text(was.volts, supply.volts, 1, 'V')} at duty, "
+                f"{both_text(was.peak_volts, supply.peak_volts, 1, 'V')} at peak"
+            )
         if told:
             yield f"{name}: {'; '.join(told)}"

@@ -72,6 +72,8 @@ class Difference:
         Said beside it.
     up : bool
         A length that is at least wanted: never printed shorter than it is.
+    planned : float or None
+        What the plan had, where `before` is what is expected of what lies there and is another.
     """
 
     about: str
@@ -82,6 +84,7 @@ class Difference:
     marked: bool = True
     why: str = ""
     up: bool = False
+    planned: float | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -106,6 +109,8 @@ class AsBuilt:
         How everything is got at where it is now; None as for `sizing`.
     fills : mapping of str to float
         How full holes are with what is in them, by name; as for `sizing`.
+    planned_sizing : Sizing or None
+        The plan's, in a plan that has the figures as built in its place; None in any other.
     """
 
     record: Record
@@ -117,3 +122,4 @@ class AsBuilt:
     sizing: Sizing | None = None
     service: Service | None = None
     fills: Mapping[str, float] = field(default_factory=dict)
+    planned_sizing: Sizing | None = None

@@ -22,6 +22,10 @@ SAME_M: Final = 0.001
 """Lengths nearer than a tape is read are the same. [m]"""
 
 
+_SAME: Final = 1e-3
+"""Figures that differ by no more than this share are told as one."""
+
+
 def rows(plan: Plan, built: AsBuilt) -> tuple[Difference, ...]:
     """Everything that was recorded beside what was planned for it."""
     found: list[Difference] = []
@@ -88,12 +92,13 @@ def _relaid(about: str, planned: PlannedCable, relaid: Relaid) -> Iterator[Diffe
 
 def _readings(plan: Plan, built: AsBuilt, name: str, about: str) -> Iterator[Difference]:
     record, sizing = built.record, built.sizing or plan.sizing
+    planned = None if plan.sizing is None else plan.sizing.electrical.get(name)
     wire = None if sizing is None else sizing.electrical.get(name)
     coax = None if sizing is None else sizing.coax.get(name)
     bond = None if sizing is None else sizing.bonds.get(name)
     volts = record.told(What.VOLTS, name)
     if volts is not None and volts.kind is Kind.CABLE:
-        yield from _lost(about, volts, wire)
+        yield from _lost(about, volts, wire, planned)
     ohm = record.told(What.RESISTANCE, name)
     if ohm is not None and ohm.ohm is not None:
         before, judged = None, readings.AS_EXPECTED
@@ -107,7 +112,8 @@ def _readings(plan: Plan, built: AsBuilt, name: str, about: str) -> Iterator[Dif
             ):  # of the wire that lies there, not of what was planned
                 before *= lies_m / wire.length_m
             judged = readings.resistance(ohm.ohm, before)
-        yield _reading(about, RESISTANCE, (before, ohm.ohm), "ohm", judged)
+        was = None if planned is None or bond is not None else planned.resistance_ohm
+        yield _reading(about, RESISTANCE, (before, ohm.ohm), "ohm", judged, planned=was)
     power = record.told(What.POWER, name)
     if power is not None and power.forward and power.reflected is not None:
         watts = None if coax is None else coax.watts
@@ -121,34 +127,54 @@ def _readings(plan: Plan, built: AsBuilt, name: str, about: str) -> Iterator[Dif
 
 
 def _reading(
-    about: str, what: str, figures: tuple[float | None, float], unit: str, judged: readings.Judged
+    about: str,
+    what: str,
+    figures: tuple[float | None, float],
+    unit: str,
+    judged: readings.Judged,
+    *,
+    planned: float | None = None,
 ) -> Difference:
-    """A row of a reading; `figures` are what was expected and what was read."""
+    """A row of a reading; `figures` are what was expected of what lies there and what was read."""
     before, after = figures
+    other = planned is not None and before is not None and not math.isclose(planned, before, rel_tol=_SAME)
     return Difference(
-        about=about, what=what, before=before, after=after, unit=unit, marked=judged.marked, why=judged.why
+        about=about,
+        what=what,
+        before=before,
+        after=after,
+        unit=unit,
+        marked=judged.marked,
+        why=judged.why,
+        planned=planned if other else None,
     )
 
 
-def _lost(about: str, fact: Fact, wire: Electrical | None) -> Iterator[Difference]:
+def _lost(
+    about: str, fact: Fact, wire: Electrical | None, planned: Electrical | None
+) -> Iterator[Difference]:
     """Volts lost over a lead."""
     most = None
     if wire is not None and wire.peak_drop_percent > 0.0:
         most = wire.max_drop_percent * wire.peak_drop_v / wire.peak_drop_percent
     expected = (None, None) if wire is None else (wire.drop_v, wire.peak_drop_v)
-    for when, before, after in zip(("duty", "peak"), expected, (fact.duty, fact.peak), strict=True):
+    was = (None, None) if planned is None else (planned.drop_v, planned.peak_drop_v)
+    for when, before, after, own in zip(("duty", "peak"), expected, (fact.duty, fact.peak), was, strict=True):
         if after is not None:
             judged = readings.volts_lost(after, before, most)
-            yield _reading(about, f"{VOLTS} lost at {when}", (before, after), "V", judged)
+            yield _reading(about, f"{VOLTS} lost at {when}", (before, after), "V", judged, planned=own)
 
 
-def _there(about: str, fact: Fact, supply: Supply | None, battery_v: float | None) -> Iterator[Difference]:
+def _there(
+    about: str, fact: Fact, supply: Supply | None, battery_v: float | None, planned: Supply | None
+) -> Iterator[Difference]:
     """Volts at a device."""
     expected = (None, None) if supply is None else (supply.volts, supply.peak_volts)
-    for when, before, after in zip(("duty", "peak"), expected, (fact.duty, fact.peak), strict=True):
+    was = (None, None) if planned is None else (planned.volts, planned.peak_volts)
+    for when, before, after, own in zip(("duty", "peak"), expected, (fact.duty, fact.peak), was, strict=True):
         if after is not None:
             judged = readings.volts_there(after, before, None if supply is None else battery_v)
-            yield _reading(about, f"{VOLTS} there at {when}", (before, after), "V", judged)
+            yield _reading(about, f"{VOLTS} there at {when}", (before, after), "V", judged, planned=own)
 
 
 def _device(plan: Plan, built: AsBuilt, name: str) -> Iterator[Difference]:
@@ -164,7 +190,9 @@ def _device(plan: Plan, built: AsBuilt, name: str) -> Iterator[Difference]:
         supply = next((s for s in supplies if s.device == name), None)
         limits = () if sizing is None else sizing.limits
         battery_v = next((x.value for x in limits if x.name == "test_volts"), None)
-        yield from _there(about, volts, supply, battery_v)
+        own = () if plan.sizing is None else plan.sizing.supplies
+        planned = next((s for s in own if s.device == name), None)
+        yield from _there(about, volts, supply, battery_v, planned)
     serial = record.told(What.SERIAL, name)
     if serial is not None:
         yield Difference(about=about, what="serial number", before=None, after=serial.text, marked=False)

@@ -109,7 +109,10 @@ def test_a_cable_that_ended_short_is_told_however_long_it_was_cut(plan: Plan) ->
 def test_every_card_says_whether_its_cable_is_in_one_piece(plan: Plan) -> None:
     """And the service sheet says it of all at once; a recorded joint stands in place of "no joint"."""
     joint = Fact(what=What.JOINT, kind=Kind.CABLE, name="P1", length_m=1.2, space="cab")
-    for told, said in ((plan, "no joint: in one piece from"), (built(plan, joint), "1 joint: 1200 mm from")):
+    for told, said in (
+        (plan, "no joint: in one piece from"),
+        (built(plan, joint), "1 joint: 1200 mm along the run from"),
+    ):
         cards = written(cable_cards(told, placed_cautions(told))).split("<article")[1:]
         assert all(card.count("<b>Joints: </b>") == 1 for card in cards)
         (card,) = [c for c in cards if f'id="cable-{cable_numbers(plan)["P1"]}"' in c]
@@ -117,7 +120,7 @@ def test_every_card_says_whether_its_cable_is_in_one_piece(plan: Plan) -> None:
         sheet = written(service(told))
         (whole,) = re.findall(r"no joint and no fuse holder: ([^<]+)\.</p>", sheet)
         assert ("P1" in whole.split(", ")) == (told is plan)
-        assert ("1200 mm from" in sheet) == (told is not plan)
+        assert ("1200 mm along the run from" in sheet) == (told is not plan)
 
 
 def test_a_card_begins_with_the_length_that_lies_there_and_says_what_contradicts_it(plan: Plan) -> None:
