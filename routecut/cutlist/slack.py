@@ -14,7 +14,7 @@ from typing import Final
 from routecut.model.job import Cable, Exposure, Job, Port
 from routecut.model.plan import Route, SumLine
 from routecut.routes.polyline import running_m
-from routecut.tables import limits_in_force, read_rows
+from routecut.tables import how_known, limits_in_force, read_rows
 from routecut.units import format_length, to_m
 
 RE_TERMINATIONS: Final = 2
@@ -71,7 +71,9 @@ def used_by_termination(port: Port) -> tuple[float, str]:
         return port.length_used_by_termination_m, THE_JOB
     for row in read_rows("terminations"):
         if port.termination and fnmatchcase(port.termination.lower(), row["termination"]):
-            return to_m(float(row["length_used_mm"]), "mm"), f"{row['source']} ({row['provenance']})"
+            return to_m(
+                float(row["length_used_mm"]), "mm"
+            ), f"{row['source']} ({how_known(row['provenance'])})"
     return 0.0, ""
 
 

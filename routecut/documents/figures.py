@@ -8,6 +8,7 @@ Safe side  what is cut or ordered is rounded up, what is free is rounded down; b
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 from dataclasses import dataclass
 from fractions import Fraction
@@ -26,6 +27,22 @@ BAND_SOURCE: Final = (
     "as a cable maker republishes them; cut to half waves, a fiftieth of one (common practice, no source)"
 )
 _BAND_HALF_WAVE: Final = 0.02
+
+
+_BEFORE_UNIT: Final = re.compile(
+    r"(?<=\d) (?=(?:mm\u00b2|mm|cm|m|in|ft|m\u03a9|\u03a9|V|A|W|dB|MHz|%|\u00b0C|C)(?!\w))"
+)
+
+
+def unbroken(text: str) -> str:
+    r"""A text whose figures stay on a line with their units.
+
+    Examples
+    --------
+    >>> unbroken("0.4 V lost of 12 V in 3 cables").replace("\N{NO-BREAK SPACE}", "_")
+    '0.4_V lost of 12_V in 3 cables'
+    """
+    return _BEFORE_UNIT.sub("\N{NO-BREAK SPACE}", text)
 
 
 def signed(value: float, decimals: int) -> str:

@@ -9,6 +9,7 @@ from routecut.documents.figures import Lengths
 from routecut.documents.markup import Child, el
 from routecut.documents.pack_parts import table
 from routecut.model.sizing import Limit, Sizing
+from routecut.tables import how_known
 
 NAMES: Final = {
     "system_volts": "system voltage",
@@ -40,8 +41,6 @@ NAMES: Final = {
     "reflected_percent": "reflected power",
 }
 """What each limit is called in the pack; its key in the job stands small at the end."""
-
-_PROVENANCE: Final = {"published-read": "read there", "from-memory": "from memory"}
 
 _LEAST: Final = frozenset(["fuel_mm", "fuel_least_mm", "separation_mm"])
 """Distances to be kept at least: printed rounded up."""
@@ -78,7 +77,7 @@ def limits_table(sizing: Sizing, lengths: Lengths) -> Element:
             el(
                 "div",
                 "DEVIATION: " if limit.deviation else "",
-                f"{limit.source} ({_PROVENANCE.get(limit.provenance, limit.provenance)}) ",
+                f"{limit.source} ({how_known(limit.provenance)}) ",
                 el("small", el("code", limit.name)),
             ),
         ]

@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from typing import Final
 from xml.etree.ElementTree import Element
 
 from routecut.documents.built import deviation_text
-from routecut.documents.figures import Lengths
+from routecut.documents.figures import Lengths, unbroken
 from routecut.documents.fuse_words import asked_text, below_text, fuse_reach
 from routecut.documents.limit_words import limits_table
 from routecut.documents.markup import Child, el
@@ -63,6 +64,8 @@ _COAX = (
     "of what the antenna throws back, so the figure is lower than the limit at the antenna."
 )
 
+_HELD: Final = "\N{NO-BREAK SPACE}"
+
 
 def _names(named: dict[str, object]) -> list[str]:
     return sorted(named, key=natural)
@@ -77,7 +80,7 @@ def _power(plan: Plan, sizing: Sizing) -> Element:
         e = sizing.electrical[name]
         carries = e.ampacity.allowed_a >= (e.least_fuse_a if e.fuse is None else e.fuse.rating_a)
         verdict = _holds(e.peak_drop_percent <= e.max_drop_percent)
-        way = f"{lengths.up(e.length_m)}"
+        way = lengths.up(e.length_m)
         if e.return_length_m:
             way += f" and {lengths.up(e.return_length_m)} back"
         rows.append(
@@ -90,7 +93,7 @@ def _power(plan: Plan, sizing: Sizing) -> Element:
                     el("br"),
                     el("small", f"{'picked: ' if e.picked else ''}{e.type_name}"),
                 ),
-                way,
+                unbroken(way),
                 f"{e.amps:g} / {e.peak_amps:g} A",
                 el("div", f"{e.ampacity.allowed_a:.0f} A", None if carries else el("b", " TOO LITTLE")),
                 el(
@@ -133,7 +136,8 @@ def _power(plan: Plan, sizing: Sizing) -> Element:
 def _reasons(sizing: Sizing) -> Element:
     """Why each conductor is what it is, and its drop piece by piece."""
     rows: list[list[Child]] = [
-        [el("b", name), "; ".join(sizing.electrical[name].why)] for name in _names(dict(sizing.electrical))
+        [el("b", name), unbroken("; ".join(sizing.electrical[name].why))]
+        for name in _names(dict(sizing.electrical))
     ]
     return table(["cable", "why"], rows, kind="reasons")
 
@@ -143,7 +147,12 @@ def _holds(holds: bool) -> str:
 
 
 def _drop(e: Electrical) -> str:
-    return f"{e.drop_v:.2f} / {e.peak_drop_v:.2f} V ({e.drop_percent:.1f} / {e.peak_drop_percent:.1f} %)"
+    # breaks before the bracket, where it has to
+    volts, share = (
+        f"{e.drop_v:.2f} / {e.peak_drop_v:.2f} V",
+        f"({e.drop_percent:.1f} / {e.peak_drop_percent:.1f} %)",
+    )
+    return f"{volts.replace(' ', _HELD)} {share.replace(' ', _HELD)}"
 
 
 def _as_built(planned: Electrical, built: Electrical) -> Element | None:
@@ -278,17 +287,19 @@ def _coax(plan: Plan, sizing: Sizing) -> Element:
             [
                 el("div", el("b", name), el("br"), el("small", kind), *_built_otherwise(plan, name)),
                 f"{c.mhz:g}",
-                el("div", lengths.up(c.length_m), el("br"), el("small", half)),
+                el("div", unbroken(lengths.up(c.length_m)), el("br"), el("small", unbroken(half))),
                 el(
                     "div",
                     f"{c.loss_db:.2f} dB",
                     el("br"),
                     el(
                         "small",
-                        f"{c.low_db:.2f} to {c.high_db:.2f} dB; {verdict}, {c.max_loss_db:g} dB allowed",
+                        unbroken(
+                            f"{c.low_db:.2f} to {c.high_db:.2f} dB; {verdict}, {c.max_loss_db:g} dB allowed"
+                        ),
                     ),
                 ),
-                el("div", left, el("br"), el("small", rated)),
+                el("div", unbroken(left), el("br"), el("small", unbroken(rated))),
                 f"at most {c.reflected_percent:.1f} % of forward; {c.open_percent:.0f} % with no antenna",
                 measured(plan, What.POWER, name)
                 or el("div", f"forward {WRITE} W", el("br"), f"reflected {WRITE} W"),

@@ -19,7 +19,7 @@ from typing import Final
 from routecut.errors import OutOfRangeError
 from routecut.model.job import CableType
 from routecut.model.sizing import Conductor
-from routecut.tables import read_rows
+from routecut.tables import how_known, read_rows
 
 COPPER_OHM_MM2_PER_M: Final = 1.0 / 58.0
 """Annealed copper at 20 degrees C, exact by convention. [ohm mm2/m]"""
@@ -165,7 +165,7 @@ def sae_conductor(gauge: str, *, insulation_c: float) -> Conductor:
         area_mm2=area,
         r20_ohm_per_m=max(candidates),
         insulation_c=insulation_c,
-        source=f"{row['source']} ({row['provenance']}); {STRANDING:g} x solid copper",
+        source=f"{row['source']} ({how_known(row['provenance'])}); {STRANDING:g} x solid copper",
     )
 
 
@@ -192,7 +192,7 @@ def thin_wall_conductor(size: str) -> Conductor:
         r20_ohm_per_m=r20,
         insulation_c=105.0,
         rated_a=float(row["nominal_amps"]),
-        source=f"{row['source']} ({row['provenance']}); IEC 60228 class 5",
+        source=f"{row['source']} ({how_known(row['provenance'])}); IEC 60228 class 5",
     )
 
 

@@ -16,6 +16,7 @@ from routecut.model.job import Access, CableType, Job
 from routecut.model.sizing import Fuse
 from routecut.sizing.circuit import COMMON, SOURCE, Circuit, Leg
 from routecut.sizing.names import is_battery, is_fuse_holder, is_fused
+from routecut.tables import how_known
 
 TERMINATIONS: Final = 3
 """Made at the terminal: the first one and two more (FAA AC 43.13-1B par. 11-118)."""
@@ -65,7 +66,7 @@ def place_fuse(
     near = job.device_of(leg.near_port)
     battery = leg.near in {SOURCE, COMMON} and is_battery(near)
     amps, series, provenance = rating
-    marked = "" if provenance == "published-read" else f" (series {provenance})"
+    marked = "" if provenance == "published-read" else f" (series {how_known(provenance)})"
     if at_far_end(job, circuit, leg, limit_m):
         at, distance, in_block = leg.far_port, leg.length_m, False
         why = f"in the holder the lead ends at{marked}"

@@ -18,6 +18,17 @@ from routecut.model.job import CableClass, CableType
 from routecut.units import to_m
 
 
+def how_known(provenance: str) -> str:
+    """How far a printed figure can be trusted, in words; `SOURCES.md` says what each means.
+
+    Examples
+    --------
+    >>> how_known("published-read"), how_known("the job")
+    ('read there', 'the job')
+    """
+    return {"published-read": "read there", "from-memory": "from memory"}.get(provenance, provenance)
+
+
 @cache
 def read_rows(name: str) -> tuple[Mapping[str, str], ...]:
     """The rows of a shipped table, as text, in the order of the file.

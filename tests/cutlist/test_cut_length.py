@@ -443,7 +443,7 @@ def test_what_a_terminal_takes_is_known_by_its_name() -> None:
     job = replace(job, devices=(replace(job.devices[0], ports=(ring,)), job.devices[1]))
     found = {line.what: line for line in cut(job, make_route(2.0)).lines}
     assert found["re-terminations at radio.p"].length_m == pytest.approx(0.020)
-    assert "from-memory" in found["re-terminations at radio.p"].source
+    assert "from memory" in found["re-terminations at radio.p"].source
     assert found["re-terminations at battery.p"].length_m == pytest.approx(0.030)
     assert found["re-terminations at battery.p"].source.endswith("the job")
 

@@ -102,11 +102,13 @@ def test_a_plan_without_sizing_says_so() -> None:
     assert read["rules"] is None
     assert read["supplies"] == []
     assert all("electrical" not in c for c in read["cables"])
-    assert "Nothing in this job was sized" in "".join(power_and_coax(plan).itertext())
+    assert "Nothing in this job was sized" in "".join(power_and_coax(plan).itertext()).replace(
+        "\N{NO-BREAK SPACE}", " "
+    )
 
 
 def test_the_pack_prints_what_does_not_hold_and_leaves_room() -> None:
-    text = " ".join(power_and_coax(made()).itertext())
+    text = " ".join(power_and_coax(made()).itertext()).replace("\N{NO-BREAK SPACE}", " ")
     assert "DOES NOT HOLD" in text
     assert text.count("________ / ________ V") == 4  # volts lost over each lead
     for room in ("________ mΩ", "forward ________ W", "reflected ________ W"):
@@ -133,7 +135,7 @@ def test_limits_stand_in_words_with_their_keys() -> None:
     sizing = made().sizing
     assert sizing is not None
     assert {limit.name for limit in sizing.limits} <= set(NAMES)  # none without words
-    text = " ".join(limits_table(sizing, Lengths("in")).itertext())
+    text = " ".join(limits_table(sizing, Lengths("in")).itertext()).replace("\N{NO-BREAK SPACE}", " ")
     for limit in sizing.limits:
         assert limit.name in text
         assert NAMES[limit.name] in text
@@ -150,7 +152,7 @@ def test_limits_stand_in_words_with_their_keys() -> None:
 def test_what_nobody_has_checked_is_said() -> None:
     """The coax has no power rating, the fuses no breaking capacity: no figures were read."""
     plan = made()
-    text = " ".join(power_and_coax(plan).itertext())
+    text = " ".join(power_and_coax(plan).itertext()).replace("\N{NO-BREAK SPACE}", " ")
     assert "Power rating of X1: no table of it was read" in text
     assert "Breaking capacity of the fuses" in text
     assert plan.sizing is not None
@@ -158,7 +160,9 @@ def test_what_nobody_has_checked_is_said() -> None:
     assert x1.bears_watts is not None
     assert f"by its heat, worked out: about {x1.bears_watts:.0f} W in 30 \N{DEGREE SIGN}C" in text
     rated = replace(x1, rating_watts=20.0, bears_watts=None)
-    text = " ".join(power_and_coax(replace(plan, sizing=replace(plan.sizing, coax={"X1": rated}))).itertext())
+    text = " ".join(
+        power_and_coax(replace(plan, sizing=replace(plan.sizing, coax={"X1": rated}))).itertext()
+    ).replace("\N{NO-BREAK SPACE}", " ")
     assert "Power rating of" not in text
     assert "rated for 20 W; DOES NOT HOLD" in text
     assert "by its heat" not in text
@@ -178,8 +182,29 @@ def test_a_row_of_coax_says_that_it_is_of_the_plan_where_another_way_was_built()
     name = next(iter(plan.sizing.coax))
     route = next(c.route for c in plan.cables if c.cable.name == name)
     relaid = Relaid(why="coax-58 was fitted", route=route)
-    assert "this row is of the plan" not in "".join(power_and_coax(plan).itertext())
+    assert "this row is of the plan" not in "".join(power_and_coax(plan).itertext()).replace(
+        "\N{NO-BREAK SPACE}", " "
+    )
     otherwise = replace(plan, as_built=AsBuilt(record=NO_RECORD, relaid={name: relaid}))
-    page = "".join(power_and_coax(otherwise).itertext())
+    page = "".join(power_and_coax(otherwise).itertext()).replace("\N{NO-BREAK SPACE}", " ")
     assert "DEVIATES, as built: coax-58 was fitted" in page
     assert page.count("this row is of the plan") == 1
+
+
+def test_a_figure_and_its_unit_are_not_parted_where_a_column_is_narrow() -> None:
+    plan = made()
+    assert plan.sizing is not None
+    held = "\N{NO-BREAK SPACE}"
+    text = "".join(power_and_coax(plan).itertext())
+    p2 = plan.sizing.electrical["P2"]
+    assert f"{p2.drop_v:.2f}{held}/{held}{p2.peak_drop_v:.2f}{held}V (" in text
+    assert f"{held}V lost at {p2.peak_amps:g}{held}A" in text
+    coax = text[text.index("loss with connectors") :]
+    assert f"{plan.sizing.coax['X1'].mhz:g}" in coax
+    assert " MHz" not in coax.split("Not checked")[0]
+
+
+def test_how_far_a_source_is_trusted_is_said_in_words() -> None:
+    text = "".join(power_and_coax(made()).itertext())
+    assert "published-read" not in text
+    assert "(read there); " in text
