@@ -13,9 +13,9 @@ from typing import Final
 from routecut.documents.figures import Lengths, count, millimetres, share
 from routecut.documents.pull_words import clips_along, leading_end
 from routecut.documents.reading import natural, plugs_pass
+from routecut.model.one_more import HoleRoom
 from routecut.model.plan import Plan, PlannedCable
 from routecut.model.record import NO_RECORD, Record
-from routecut.model.service import HoleRoom
 
 _ARROW: Final = " \N{RIGHTWARDS ARROW} "
 

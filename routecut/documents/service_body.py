@@ -13,12 +13,13 @@ from typing import Final
 from routecut.documents.cautions import AT_M
 from routecut.documents.figures import Lengths
 from routecut.documents.keep_out_words import kind_text, near_lines
+from routecut.documents.reading import natural
 from routecut.documents.service_cautions import caution_lines
 from routecut.documents.service_reach import Section, trim_text
 from routecut.documents.service_readings import reading_lines
 from routecut.documents.service_short import fuse_line
 from routecut.model.body_work import KEEP_OUT, NEAR_WORK_M
-from routecut.model.job import PartShape, Reason
+from routecut.model.job import CableClass, PartShape, Reason
 from routecut.model.plan import Plan
 from routecut.model.record import Record
 from routecut.model.service import Answer, Asked
@@ -58,14 +59,17 @@ def only_body_work(plan: Plan, answer: Answer, record: Record) -> list[Section]:
     """What lies there, the fuses, before and after; readings of what is concerned."""
     lengths = Lengths(plan.job.length_unit)
     near = lengths.free(NEAR_WORK_M)
-    if answer.asked is Asked.JOB:
+    part = f", {' and '.join(answer.sides)} third" if answer.sides else ""
+    if answer.at_m is not None:
+        title = f"Lies within {near} of this point, straight (common practice, no source), the nearest first"
+    elif answer.asked is Asked.JOB:
         title = f"Lies in the outer third of the spaces, {' and '.join(answer.sides)}"
     elif answer.asked is Asked.KEEP_OUT:
         title = "Lies near it"
     else:
-        title = f"Lies within {near} of it, straight (common practice, no source), the nearest first"
+        title = f"Lies within {near} of it{part}, straight (common practice, no source), the nearest first"
     return [
-        Section("In short", (f"Fuse: {fuse_line(plan, answer)}.",)),
+        Section("In short", (f"Fuse: {fuse_line(plan, answer)}.", *_unplug(plan, answer))),
         Section(title, tuple(_lines(plan, answer)) or (_none(plan, answer),)),
         Section("Of the vehicle itself, there or near these stretches", tuple(_hazards(plan, answer))),
         Section("Before heat, sparks or a cut (common practice, no source)", BEFORE, numbered=True),
@@ -73,6 +77,31 @@ def only_body_work(plan: Plan, answer: Answer, record: Record) -> list[Section]:
         Section("Readings to compare", tuple(reading_lines(plan, answer.cables, answer.devices, record))),
         Section("Mind", () if answer.asked is Asked.JOB else tuple(caution_lines(plan, answer))),
     ]
+
+
+def _unplug(plan: Plan, answer: Answer) -> Iterator[str]:
+    """The devices that lie there, not what was there before; of those at the far ends what has electronics in it.
+
+    That is what has a supply lead, or speaks over a control or data lead: no speaker, antenna or block.
+    """
+    stays = set(() if plan.service is None else plan.service.stays)
+    electronics = {s.device for s in plan.sizing.supplies} if plan.sizing is not None else set()
+    electronics |= {
+        plan.job.device_of(end).name
+        for c in plan.cables
+        if c.cable.cable_class in {CableClass.CONTROL, CableClass.DATA}
+        for end in (c.cable.from_port, c.cable.to_port)
+    }
+    ends: dict[str, None] = {}
+    for c in plan.cables:
+        if c.cable.name in answer.cables:
+            ends |= {plan.job.device_of(end).name: None for end in (c.cable.from_port, c.cable.to_port)}
+    there = [name for name in answer.devices if name not in stays]
+    beyond = sorted((name for name in ends if name in electronics and name not in there), key=natural)
+    if there:
+        yield f"Unplug, they lie there: {', '.join(there)}."
+    if beyond:
+        yield f"Unplug at the other ends of the cables there: {', '.join(beyond)}."
 
 
 def _lines(plan: Plan, answer: Answer) -> Iterator[str]:

@@ -151,11 +151,16 @@ def where_lines(plan: Plan, hole: PlannedHole, record: Record) -> Iterator[str]:
 
 def _where(plan: Plan, at_m: Vec3) -> str:
     lengths = Lengths(plan.job.length_unit)
-    x, y, z = (lengths.text(v) for v in at_m)
     mark = min(plan.job.landmarks, key=lambda m: math.dist(m.position.at_m, at_m), default=None)
     far = "" if mark is None else lengths.text(math.dist(mark.position.at_m, at_m))
     near = "" if mark is None else f"; about {far} from {mark.name}, straight"
-    return f"X {x}, Y {y}, Z {z} (to the rear, to the right, up){near}"
+    return f"{point_text(plan, at_m)} (to the rear, to the right, up){near}"
+
+
+def point_text(plan: Plan, at_m: Vec3) -> str:
+    """A point in the axes of the vehicle."""
+    x, y, z = (Lengths(plan.job.length_unit).text(v) for v in at_m)
+    return f"X {x}, Y {y}, Z {z}"
 
 
 def joints(plan: Plan, cables: Iterable[str], record: Record) -> list[str]:

@@ -23,7 +23,7 @@ from routecut.documents.service_lengths import length_lines, spare_text
 from routecut.documents.service_more import only_room
 from routecut.documents.service_reach import Section, minutes_in_all, reach_text, trim_text
 from routecut.documents.service_readings import reading_lines
-from routecut.documents.service_short import in_short, no_spare_text, where_lines
+from routecut.documents.service_short import in_short, no_spare_text, point_text, where_lines
 from routecut.documents.service_strip import strip_sections
 from routecut.model.job import Access
 from routecut.model.plan import Plan
@@ -90,7 +90,8 @@ def headline(plan: Plan, answer: Answer) -> str:
     if answer.one_more is not None:
         return f"{plan.job.title}: one more cable, {answer.one_more.start} to {answer.one_more.end}"
     if answer.asked is Asked.JOB:
-        return plan.job.title + (f", work on the body: {', '.join(answer.sides)}" if answer.sides else "")
+        where = ", ".join(answer.sides) if answer.at_m is None else point_text(plan, answer.at_m)
+        return plan.job.title + (f", work on the body: {where}" if where else "")
     return f"{answer.asked} {name}" if answer.asked is Asked.CONNECTOR else name
 
 

@@ -10,6 +10,36 @@ from dataclasses import dataclass
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class HoleRoom:
+    """How full a hole is, and what still goes in.
+
+    Attributes
+    ----------
+    hole : str
+    filled, most : float
+        Share of its area that is taken, with what was in it before; and what may be.
+    with_one_more : float
+        The same beside one more of the cable that was asked about.
+    most_with : float
+        What may be taken then: it goes by the number of cables.
+    largest_m : float
+        The thickest cable that still goes in beside what is there; 0 where none does. [m]
+    """
+
+    hole: str
+    filled: float
+    most: float
+    with_one_more: float = 0.0
+    most_with: float = 1.0
+    largest_m: float = 0.0
+
+    @property
+    def fits(self) -> bool:
+        """One more goes in beside what is there."""
+        return self.with_one_more <= self.most_with
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class SpareHole:
     """A hole that is there, and what still goes in.
 

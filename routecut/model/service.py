@@ -14,7 +14,7 @@ from typing import Final
 
 from routecut.model.body_work import Lies
 from routecut.model.fault import FaultSearch
-from routecut.model.one_more import OneMore, SpareHole
+from routecut.model.one_more import HoleRoom, OneMore, SpareHole
 from routecut.model.vehicle import Vec3
 
 UNKNOWN_MINUTES: Final = 60.0
@@ -168,36 +168,6 @@ class Plug:
     drilled: bool = False
     wet: tuple[str, ...] = ()
     in_use_m: float = 0.0
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class HoleRoom:
-    """How full a hole is, and what still goes in.
-
-    Attributes
-    ----------
-    hole : str
-    filled, most : float
-        Share of its area that is taken, with what was in it before; and what may be.
-    with_one_more : float
-        The same beside one more of the cable that was asked about.
-    most_with : float
-        What may be taken then: it goes by the number of cables.
-    largest_m : float
-        The thickest cable that still goes in beside what is there; 0 where none does. [m]
-    """
-
-    hole: str
-    filled: float
-    most: float
-    with_one_more: float = 0.0
-    most_with: float = 1.0
-    largest_m: float = 0.0
-
-    @property
-    def fits(self) -> bool:
-        """One more goes in beside what is there."""
-        return self.with_one_more <= self.most_with
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -362,7 +332,9 @@ class Answer:
     focus : Focus or None
         What of it was asked for; all of it when None.
     sides : tuple of str
-        The part of the vehicle that was asked about, by its sides, where nothing was named.
+        The part of the vehicle, or of what was named, that was asked about.
+    at_m : Vec3 or None
+        A point that was asked about. [m]
     lies : tuple of Lies
         Of work on the body: what is there, the nearest first.
     searches : tuple of FaultSearch
@@ -391,6 +363,7 @@ class Answer:
     rooms: tuple[HoleRoom, ...] = ()
     focus: Focus | None = None
     sides: tuple[str, ...] = ()
+    at_m: Vec3 | None = None
     lies: tuple[Lies, ...] = ()
     searches: tuple[FaultSearch, ...] = ()
     one_more: OneMore | None = None

@@ -17,6 +17,7 @@ from routecut.errors import OutOfRangeError
 from routecut.model.body_work import SIDES
 from routecut.model.fault import Symptom
 from routecut.model.service import Asked, Focus
+from routecut.model.vehicle import Vec3
 from routecut.plain import nearest_name, shown
 
 Thing = tuple[Asked, str]
@@ -48,7 +49,7 @@ _ABOUT_FUSES: Final = frozenset(
 _NEW: Final = re.compile(r"\b(pull|lay|run|put|pulling|laying|running)\b.*\b(a )?(new|another|second)\b")
 """The same in other words; "draw it out" and "renew the radio" are not asked that way of a cable."""
 
-_BODY: Final = re.compile(
+BODY: Final = re.compile(
     r"\b(weld(s|ed|er|ing)?|braz(e|es|ed|ing)|grind(s|er|ing)?|(cutting )?torch|hot work|body ?(shop|work)"
     r"|panel beat\w*|crash(ed)?|accident|collision|(side|front|rear) impact|dent(s|ed)?|crush(ed)?|rammed"
     r"|rear.ended|hit|(was|been|got|were) struck|(drove|driven|backed|reversed) into)\b"
@@ -117,13 +118,15 @@ class Question:
     listed : Asked or None
         All of a kind are asked for, none by name.
     sides : tuple of str
-        Of the vehicle, where work on the body was asked about and nothing was named.
+        Of the vehicle, or of what was named, where work on the body was asked about.
     symptom : Symptom or None
         Of something dead or silent; `things` are the devices it may be then, none where none is named.
     diameter_m : float
         Of one more cable that room is asked for; 0 where that is not said. [m]
     cable_class : str
         Of the same; empty where that is not said.
+    at_m : Vec3 or None
+        A point where the body is worked on. [m]
     taken : str
         How it was understood, where no whole name stands in it; to be said before the answer.
     """
@@ -135,6 +138,7 @@ class Question:
     symptom: Symptom | None = None
     diameter_m: float = 0.0
     cable_class: str = ""
+    at_m: Vec3 | None = None
     taken: str = ""
 
 
@@ -164,7 +168,7 @@ def understood(called: Calls, text: str) -> Question:
     if whole in called:
         return Question(things=tuple(called[whole]))
     words = [SAME.get(word, word) for word in re.findall(r"[\w-]+", whole.replace("'s", ""))]
-    if _BODY.search(whole):
+    if BODY.search(whole):
         return _body_work(called, whole)
     focus = next((f for f, signs in _FOCUS.items() if signs & set(words)), None)
     if focus is None and _NEW.search(whole):
@@ -211,9 +215,17 @@ def _body_work(called: Calls, whole: str) -> Question:
             and own <= words
         }
         found = [thing for thing, size in trims.items() if size == max(trims.values())] or found
-    if found:
-        return Question(things=tuple(found), focus=Focus.BODY)
     sides = {_SIDE.get(word, word) for word in words} & set(SIDES)
+    if found:
+        # "the front of the left sill": the left is of its name, the front is a part of it
+        own = {
+            word
+            for call, things in called.items()
+            if set(things) & set(found)
+            for word in re.findall(r"\w+", call)
+        }
+        part = sides - {_SIDE.get(word, word) for word in own}
+        return Question(things=tuple(found), focus=Focus.BODY, sides=tuple(s for s in SIDES if s in part))
     if not sides:
         raise OutOfRangeError(
             f"it is not said where in {shown(whole)}: name a piece of trim, a space, a device or a keep-out, or a "

@@ -21,6 +21,7 @@ from routecut.model.finding import Finding
 from routecut.model.job import CableClass
 from routecut.model.plan import Plan
 from routecut.model.service import Answer, Asked, Focus
+from routecut.planning.by_number import by_number, sided
 from routecut.planning.more_asked import more_answers, more_question
 from routecut.planning.questions import Calls, Question, folded, understood
 from routecut.planning.stored import PLAN_FILE, plan_from_json, plan_text, stored_plan
@@ -166,8 +167,11 @@ def question(plan: Plan, text: str) -> Question:
     OutOfRangeError
         Nothing is called that, or too much; the message has the nearest names.
     """
-    called = {**calls(plan), **_coax(plan, text)}
-    return fault_question(plan, called, text) or more_question(plan, called, text) or understood(called, text)
+    called, text = {**calls(plan), **_coax(plan, text)}, sided(plan.job, text)
+    for asked in (by_number, fault_question, more_question):
+        if (found := asked(plan, called, text)) is not None:
+            return found
+    return understood(called, text)
 
 
 def _coax(plan: Plan, text: str) -> dict[str, list[tuple[Asked, str]]]:
@@ -188,7 +192,7 @@ def answers(plan: Plan, text: str | Question) -> list[Answer]:
     """Answers to a text, or to what it was understood to ask; see `question`."""
     asked = question(plan, text) if isinstance(text, str) else text
     if asked.focus is Focus.BODY:
-        return [body_work(plan, kind, name, asked.sides) for kind, name in asked.things]
+        return [body_work(plan, kind, name, asked.sides, at_m=asked.at_m) for kind, name in asked.things]
     if asked.symptom is not None:
         return fault_answers(plan, asked)
     if asked.focus is Focus.ROOM:

@@ -9,7 +9,8 @@ from __future__ import annotations
 from typing import Any
 
 from routecut.model.company import Bundle, Member
-from routecut.model.service import HoleRoom, PlaceKind, Plug, Removal, Room, Service, ServicePlace, Trim, Way
+from routecut.model.one_more import HoleRoom
+from routecut.model.service import PlaceKind, Plug, Removal, Room, Service, ServicePlace, Trim, Way
 
 
 def service_from_json(found: dict[str, Any] | None) -> Service | None:

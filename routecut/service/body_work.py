@@ -31,6 +31,7 @@ from routecut.model.service import (
     PlaceKind,
     Service,
 )
+from routecut.model.vehicle import Vec3
 from routecut.routes.polyline import in_steps
 from routecut.service.answer import answer
 from routecut.service.fuses import Feeds
@@ -49,8 +50,13 @@ _OUTER: Final = 1.0 / 3.0
 Far = Callable[[Floats], Floats]
 """From points (n, 3) to how far each is from what is worked on. [m]"""
 
+Within = Callable[[Floats], npt.NDArray[np.bool_]]
+"""From points (n, 3) to whether each is where the work is."""
 
-def body_work(plan: Plan, asked: Asked, name: str, sides: Sequence[str] = ()) -> Answer:
+
+def body_work(
+    plan: Plan, asked: Asked, name: str, sides: Sequence[str] = (), *, at_m: Vec3 | None = None
+) -> Answer:
     """What lies where the body is worked on, and what to do about it before.
 
     Parameters
@@ -61,11 +67,17 @@ def body_work(plan: Plan, asked: Asked, name: str, sides: Sequence[str] = ()) ->
     name : str
         As for `answer`; of a whole job, `sides` say where.
     sides : sequence of str
-        Of `model.body_work.SIDES`; those of one axis are each enough, of two axes both are wanted.
+        Of `model.body_work.SIDES`; those of one axis are each enough, of two axes both are wanted. Of something
+        that is named only its outer third on these sides counts.
+    at_m : Vec3, optional
+        A point, in place of all that. [m]
     """
     service = plan.service or Service()
     found = answer(plan, asked, name)
-    far = _sides(plan, sides) if asked is Asked.JOB else _from_named(plan, found)
+    if at_m is not None:
+        far = _from_points([np.array(at_m)[None]], ())
+    else:
+        far = _sides(plan, sides) if asked is Asked.JOB else _from_named(plan, found, sides)
     lies = tuple(sorted(_lies(plan, service, far), key=lambda x: (x.far_m, x.kind, x.name))) if far else ()
     cables = [x.name for x in lies if x.kind == "cable"] or list(
         found.cables if asked is not Asked.JOB else ()
@@ -75,6 +87,7 @@ def body_work(plan: Plan, asked: Asked, name: str, sides: Sequence[str] = ()) ->
         found,
         focus=Focus.BODY,
         sides=tuple(sides),
+        at_m=at_m,
         lies=lies,
         cables=tuple(cables),
         devices=tuple(x.name for x in lies if x.kind == "device"),
@@ -82,12 +95,15 @@ def body_work(plan: Plan, asked: Asked, name: str, sides: Sequence[str] = ()) ->
     )
 
 
-def _from_named(plan: Plan, found: Answer) -> Far | None:
+def _from_named(plan: Plan, found: Answer, sides: Sequence[str]) -> Far | None:
     """How far from what was named; None where the plan does not tell its place."""
     if found.asked is Asked.KEEP_OUT:
         return None  # judged against its own shape by the verifier, which the cables of the answer are from
     if found.asked is Asked.SPACE:
         boxes = plan.job.space(found.name).boxes
+        if sides:
+            within = _outer(boxes, sides)
+            return lambda points: np.where(within(points), 0.0, np.inf)
         lows, highs = np.array([b.low_m for b in boxes]), np.array([b.high_m for b in boxes])
         return lambda points: np.asarray(
             np.linalg.norm(
@@ -99,9 +115,19 @@ def _from_named(plan: Plan, found: Answer) -> Far | None:
         points = list(_behind(plan, found.name))
     if found.asked is Asked.CABLE:
         points = [p for planned, _, _, p in _stepped(plan) if planned.cable.name == found.name]
+    return _from_points(points, sides)
+
+
+def _from_points(points: Sequence[Floats], sides: Sequence[str]) -> Far | None:
+    """How far from the nearest of some points, of those on these sides of them all; None where there are none."""
     if not points:
         return None
-    tree = cKDTree(np.concatenate(points))
+    known = np.concatenate(points)
+    if sides:
+        known = known[_on_sides(known.min(axis=0), known.max(axis=0), sides)(known)]
+    if not len(known):
+        return None
+    tree = cKDTree(known)
     return lambda asked: np.asarray(tree.query(asked)[0])
 
 
@@ -126,7 +152,18 @@ def _sides(plan: Plan, sides: Sequence[str]) -> Far | None:
     boxes = [box for space in plan.job.spaces for box in space.boxes]
     if not boxes or not sides:
         return None
+    within = _outer(boxes, sides)
+    return lambda points: np.where(within(points), 0.0, np.inf)
+
+
+def _outer(boxes: Sequence[Box], sides: Sequence[str]) -> Within:
+    """Whether points lie in the outer third of what some boxes take up, on those sides."""
     low, high = np.min([b.low_m for b in boxes], axis=0), np.max([b.high_m for b in boxes], axis=0)
+    return _on_sides(low, high, sides)
+
+
+def _on_sides(low: Floats, high: Floats, sides: Sequence[str]) -> Within:
+    """Whether points lie in the outer third between two corners; of one axis one side is enough."""
     third = (high - low) * _OUTER
     wanted = {
         "front": lambda p: p[:, 0] <= low[0] + third[0],
@@ -140,14 +177,14 @@ def _sides(plan: Plan, sides: Sequence[str]) -> Far | None:
         [s for s in pair if s in sides] for pair in (("front", "rear"), ("left", "right"), ("floor", "roof"))
     ]
 
-    def far(points: Floats) -> Floats:
-        inside = np.ones(len(points), dtype=bool)
+    def inside(points: Floats) -> npt.NDArray[np.bool_]:
+        found = np.ones(len(points), dtype=bool)
         for pair in axes:
             if pair:
-                inside &= np.any([wanted[side](points) for side in pair], axis=0)
-        return np.where(inside, 0.0, np.inf)
+                found &= np.any([wanted[side](points) for side in pair], axis=0)
+        return found
 
-    return far
+    return inside
 
 
 def _lies(plan: Plan, service: Service, far: Far) -> Iterator[Lies]:

@@ -10,8 +10,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Final
 
+from routecut.model.one_more import HoleRoom
 from routecut.model.plan import PlannedCable, PlannedHole
-from routecut.model.service import HoleRoom
 from routecut.routes.harness import fill
 
 _STEP_M: Final = 0.0001

@@ -111,7 +111,7 @@ CALLED = {
 @pytest.mark.parametrize(
     ("text", "names", "sides"),
     [
-        ("the body shop wants to weld at the front of the left sill", ["sill-trim-left"], ()),
+        ("the body shop wants to weld at the front of the left sill", ["sill-trim-left"], ("front",)),
         ("left B-pillar was crushed", ["b-post-trim-left"], ()),
         ("grinding beside the fuel tank", ["fuel tank"], ()),
         ("welding in the cab", ["cab"], ()),
