@@ -10,6 +10,7 @@ from routecut.documents.keep_out_words import kind_text
 from routecut.documents.markup import el
 from routecut.documents.pack_fault import fault_entries
 from routecut.documents.pack_keep_outs import keep_out_anchors
+from routecut.documents.pack_leak import leak_entries
 from routecut.documents.pack_more import room_entries
 from routecut.documents.pack_parts import anchor
 from routecut.documents.pack_power import fuse_anchors, volts_anchors
@@ -73,7 +74,7 @@ def _entries(plan: Plan, later: Later) -> Iterator[Element]:
     for trim, key in trim_anchors(as_fitted(plan)).items():
         yield _entry(key, trim, "trim, on the service sheet")
     yield _entry(BODY_KEY, "welding, grinding, crash", "what to do before and after, on the service sheet")
-    for entry in (*fault_entries(later.searches), *room_entries(later)):
+    for entry in (*fault_entries(later.searches), *room_entries(later), *leak_entries(plan)):
         yield _entry(*entry)
 
 

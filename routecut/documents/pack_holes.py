@@ -25,6 +25,7 @@ from routecut.documents.pack_parts import (
     tick,
 )
 from routecut.documents.reading import hole_numbers, holes_left, holes_to_drill, holes_used, state_text
+from routecut.documents.service_leak import seal_lines
 from routecut.documents.service_reach import NOTHING_OFF, reach_text
 from routecut.model.drilled import was_drilled
 from routecut.model.job import ANY, HoleState, PassThrough, Vec3
@@ -46,7 +47,7 @@ _THERE: Final = (
 _MORE: Final = frozenset(
     [
         *("error", "trust", "better", "why that size", "passage", "other cables in it", "filled"),
-        *("only for", "why", "position"),
+        *("only for", "why", "position", "against water"),
     ]
 )
 """What is asked once, not while the hand is at the hole."""
@@ -113,6 +114,8 @@ def _card(plan: Plan, placed: Sequence[Placed], hole: PlannedHole, number: int) 
         entries += drill_entries(plan, card)
     if hole.drill or hole.cables:
         entries += _reached(plan, through.name, sheets=0 if card is None else card.size.sheets)
+    if hole.cables and (seal := list(seal_lines(plan, hole))):
+        entries.append(("against water", el("div", [el("div", line) for line in seal])))
     if through.depth_m > 0.0:
         entries.append(("passage", _depth(lengths, through.depth_m, drilled=card is not None)))
     if through.in_use_m > 0.0:

@@ -12,6 +12,7 @@ from xml.etree.ElementTree import Element
 from routecut.documents.markup import Child, el
 from routecut.documents.pack_parts import anchor, fold, table
 from routecut.documents.reading import natural
+from routecut.documents.service_leak import wet_holes
 from routecut.documents.service_reach import minutes_in_all, reach_text, trim_text
 from routecut.documents.service_strip import strip_sections
 from routecut.model.later import Later
@@ -30,6 +31,7 @@ _LINKS: Final = (
     ("service-holes", "holes"),
     ("service-out", "everything out"),
     ("service-keep-outs", "keep-outs"),
+    ("service-leak", "water"),
     ("service-room", "room for one more"),
     ("service-fault", "dead or silent"),
     (BODY_KEY, "welding or a crash"),
@@ -43,6 +45,8 @@ def jump_links(plan: Plan, later: Later) -> Iterator[Element]:
         there.add("service-fuses")
     if later.searches:
         there.add("service-fault")
+    if wet_holes(plan):
+        there.add("service-leak")
     if later.holes:
         there.add("service-room")
     if plan.job.keep_outs:

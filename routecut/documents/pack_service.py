@@ -13,6 +13,7 @@ from routecut.documents.markup import Child, el
 from routecut.documents.pack_as_built import recorded, recorded_texts
 from routecut.documents.pack_fault import fault_sheet
 from routecut.documents.pack_keep_outs import keep_outs_sheet
+from routecut.documents.pack_leak import leak_sheet
 from routecut.documents.pack_more import room_sheet
 from routecut.documents.pack_parts import anchor, fold, table
 from routecut.documents.pack_reach import (
@@ -84,6 +85,7 @@ def service(plan: Plan, later: Later = NOTHING_LATER) -> Element:
         parts,
         *reach_sheets(plan),
         keep_outs_sheet(plan),
+        leak_sheet(plan),
         room_sheet(plan, later),
         fault_sheet(plan, later.searches),
         _body_work(),

@@ -19,6 +19,7 @@ from routecut.documents.service_body import only_body_work
 from routecut.documents.service_cautions import caution_lines, step_cautions
 from routecut.documents.service_fault import only_fault
 from routecut.documents.service_focus import only_built, only_reflected, place_lines
+from routecut.documents.service_leak import only_leak
 from routecut.documents.service_lengths import length_lines, spare_text
 from routecut.documents.service_more import only_room
 from routecut.documents.service_reach import Section, minutes_in_all, reach_text, trim_text
@@ -232,6 +233,7 @@ _FOCUSED: Final = {
     Focus.BODY: only_body_work,
     Focus.FAULT: only_fault,
     Focus.ROOM: only_room,
+    Focus.LEAK: only_leak,
 }
 
 

@@ -229,6 +229,7 @@ class Focus(StrEnum):
     BODY = "body work"
     FAULT = "fault"
     ROOM = "room"
+    LEAK = "leak"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

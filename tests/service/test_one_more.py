@@ -52,6 +52,10 @@ def as_planned(hole: PassThrough, *users: str, drill: bool = False) -> PlannedHo
 
 @pytest.fixture(scope="module")
 def plan() -> Plan:
+    return emptied()
+
+
+def emptied() -> Plan:
     """D1 goes from the room through H1 into the cavity; the conduit beside it and the slot into the duct are empty."""
     devices = [device("radio", (0.5, 0.0, 0.0)), device("beacon", (-0.5, 0.0, 0.0), "cavity")]
     one = cable("D1", "radio.p1", "beacon.p1")
