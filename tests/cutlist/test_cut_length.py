@@ -245,6 +245,13 @@ def test_a_drip_loop_wherever_wet_meets_dry(spaces: tuple[str, ...], loops: int)
     assert found.length_m == pytest.approx(2.0 + 0.075 * loops, abs=1e-12)
 
 
+@pytest.mark.parametrize("spaces", [("cab", "outside"), ("outside", "cab")])
+def test_a_drip_loop_says_which_side_is_wet_whichever_end_comes_first(spaces: tuple[str, ...]) -> None:
+    (drip,) = [d for d in cut(make_job(drip_loop_m=0.075), make_route(2.0, spaces)).lines if "drip" in d.what]
+    assert "comes from outside, which is wet, into cab" in drip.why
+    assert drip.what == "drip loop at the border of outside and cab"
+
+
 def test_each_drip_loop_names_its_own_hole() -> None:
     """In by one hole, out by another between the same two spaces: two loops, two names."""
     passages = (
