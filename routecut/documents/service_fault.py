@@ -44,7 +44,8 @@ ENGINE_OFF: Final = (
 )
 FOUND: Final = (
     "Battery off, negative first, before a lead is undone or a fuse holder changed; a fuse of the same rating, never a "
-    "larger one: a fuse that blows again has a short behind it."
+    "larger one. One that blows again has a short or too much load behind it: with both ends of its lead undone, ohms "
+    "from the lead to the body (open, or it is chafed: look at holes, clips and screws), then device by device."
 )
 """Said after the last test."""
 

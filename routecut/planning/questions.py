@@ -56,6 +56,14 @@ BODY: Final = re.compile(
 )
 """Work on the body itself, and what makes it needed."""
 
+_RANGE: Final = re.compile(
+    r"\b((poor|bad|short|weak|no|little|less|worse|reduced) (range|reception|signal|coverage)"
+    r"|(range|reception|signal|coverage) (is |has (got|become) |got )?(too )?(poor|bad|short|weak|worse|low|gone)"
+    r"|(nobody|no one|no-one|they) (can |can't |can not |cannot |don't |do not )?hears? (me|us)"
+    r"|(can't|cannot|can not) (reach|hear) (anyone|anybody|the base|them))\b"
+)
+"""What a bad antenna or coax does, in the words of who uses the radio."""
+
 _PART: Final = frozenset(["trim", "cover", "panel", "lining"])
 _SIDE: Final = {
     "back": "rear",
@@ -93,12 +101,13 @@ _STOP: Final = frozenset(
     """
     a about again all and any are at be been behind by can cable cables change changing come comes connector
     connectors dead device devices do does fails feed feeds find fit fix for from get gets go goes got has
-    have hidden hole holes how i in into is it its job joint joints kept length list lie lies long loose lost
-    make many map me mend much must my need needs new no not of off on one open or other out over part piece
-    protect protected pull re-terminate reach
-    remove repair replace run runs second show silent sit sits space spaces stop
+    have hidden history hole holes how i in into is it its job joint joints kept last length list lie lies long loose
+    lost make many map me mend much must my need needs new no not of off on one open or other out over part
+    piece protect protected pull re-terminate reach record recorded serial
+    remove repair replace run runs second should show silent sit sits space spaces stop
     stops supplies swap take
-    tell terminate test that the them there this through to trim trims under unplug up van vehicle want was
+    tell terminate test that the them there this through to trim trims under unplug up van vehicle volt voltage
+    volts want was
     what when where which who why will wire wires with work works you
     """.split()  # noqa: SIM905 - a word a line would be a page
 )
@@ -171,6 +180,13 @@ def understood(called: Calls, text: str) -> Question:
     if BODY.search(whole):
         return _body_work(called, whole)
     focus = next((f for f, signs in _FOCUS.items() if signs & set(words)), None)
+    if focus is None and _RANGE.search(whole):
+        named = [t for t in meant(called, text) if t[0] in {Asked.DEVICE, Asked.CABLE}]
+        return Question(
+            things=tuple(named) or ((Asked.JOB, "everything"),),
+            focus=Focus.REFLECTED,
+            taken='taken to be about the antenna and its coax; of a microphone ask "the microphone is dead"',
+        )
     if focus is None and _NEW.search(whole):
         focus = Focus.DRAW
     if focus is None and _BUILT.search(whole):

@@ -34,6 +34,10 @@ _DEAD: Final = re.compile(
     r"|(cuts|drops|switches|turns) (itself )?(out|off)"
     r"|(keeps )?(resets?|resetting|restarts?|restarting|rebooting|reboots?))\b"
 )
+_BLOWS: Final = re.compile(
+    r"\b(keeps?|kept) (on )?(blowing|tripping|popping)\b|\b(blows?|blew|trips?|pops?) again\b"
+)
+"""A fuse that was changed and opened again: the fault is behind it."""
 _NOT: Final = re.compile(
     r"\b(what|who|which|everything) (is|are|goes|else is|else goes) dead\b|\bdead (then|when|if)\b"
 )
@@ -62,6 +66,8 @@ def symptom_of(text: str) -> Symptom | None:
     whole = folded(text)
     if _SILENT.search(whole):
         return Symptom.SOUND
+    if _BLOWS.search(whole):
+        return Symptom.POWER
     if _DEAD.search(whole) and not _NOT.search(whole):
         return Symptom.POWER
     return None
@@ -95,7 +101,8 @@ def suspects(called: Calls, kinds: Mapping[str, str], text: str) -> tuple[str, .
 def fault_question(plan: Plan, called: Calls, text: str) -> Question | None:
     """What a text asks of something dead or silent; None where it tells of no symptom, or asks for fuses."""
     symptom = symptom_of(text)
-    if symptom is None or folded(text) in called or re.search(r"\bfuses?\b", folded(text)):
+    whole = folded(text)
+    if symptom is None or whole in called or (re.search(r"\bfuses?\b", whole) and not _BLOWS.search(whole)):
         return None
     on = [name for kind, name in meant(called, text) if kind in {Asked.CABLE, Asked.FUSE, Asked.CONNECTOR}]
     devices = _hang_on(plan, on, symptom)

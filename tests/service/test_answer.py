@@ -658,6 +658,23 @@ def test_reflected_power_and_what_was_built_otherwise_are_told_alone(plan: Plan)
     assert one.lines[0] == "cable D1, cut length: 2600 mm, planned 2440 mm"
 
 
+@pytest.mark.parametrize(
+    ("text", "names_"),
+    [
+        ("range is poor on the voice radio", ["voice radio"]),
+        ("the voice radio has no reception", ["voice radio"]),
+        ("nobody hears me when I transmit", ["everything"]),
+        ("weak signal", ["everything"]),
+    ],
+)
+def test_poor_range_is_looked_for_at_the_antenna(text: str, names_: list[str]) -> None:
+    found = understood(CALLED, text)
+    assert ([name for _, name in found.things], found.focus) == (names_, Focus.REFLECTED)
+    assert "antenna and its coax" in found.taken
+    last = understood(CALLED, "who touched the hailer last")
+    assert [name for _, name in last.things] == ["hailer amplifier", "hailer switches"]
+
+
 def test_an_antenna_that_reflects_badly_names_its_bond_and_no_other() -> None:
     devices = [
         device("radio", (0.5, 0.0, 0.0), loops=(0.2,)),

@@ -126,6 +126,8 @@ def test_a_speaker_is_told_from_its_pair_and_from_what_drives_it(wired: Plan) ->
         ("P2 has no volts", ["radio"], Symptom.POWER),
         ("P3 has no volts", ["amp"], Symptom.POWER),
         ("the amp cuts out when I transmit", ["amp"], Symptom.POWER),
+        ("fuse of P2 keeps blowing", ["radio"], Symptom.POWER),
+        ("the fuse of the amp blew again", ["amp"], Symptom.POWER),
         ("silent speaker", ["speaker"], Symptom.SOUND),
         ("the loudspeaker is dead", ["speaker"], Symptom.SOUND),
         ("no sound from the radio", ["radio"], Symptom.SOUND),
@@ -153,7 +155,13 @@ def test_without_a_device_all_it_could_be_are_listed(wired: Plan) -> None:
 
 
 @pytest.mark.parametrize(
-    "text", ["what is dead when I pull P2", "which fuse: the radio is dead", "replace the radio"]
+    "text",
+    [
+        "what is dead when I pull P2",
+        "which fuse: the radio is dead",
+        "replace the radio",
+        "what voltage should the radio get",
+    ],
 )
 def test_what_is_no_symptom_is_answered_as_before(wired: Plan, text: str) -> None:
     assert all(a.focus is not Focus.FAULT for a in answers(wired, text))
