@@ -43,6 +43,7 @@ class Company:
         self._taken = {group: np.zeros(len(hops.a), dtype=np.int16) for group in Group}
         self._near = {group: np.zeros(len(hops.a), dtype=np.int16) for group in Group}
         self._lying: dict[str, tuple[Group, Ints, Ints]] = {}
+        self._known: dict[bytes, Ints] = {}
         self._tree: cKDTree | None = None
 
     def lie(self, name: str, cable_class: CableClass, hops: Ints) -> None:
@@ -77,10 +78,40 @@ class Company:
         """What each hop costs a cable less where its own group lies, (n,). [m]."""
         return np.where(self._taken[group_of(cable_class)] > 0, SHARED * cost_m, 0.0)
 
+    def of_lying_m(self, name: str, hops: Ints, cost_m: Floats) -> tuple[Floats, Floats]:
+        """What each hop of a cable that lies saves it beside its own group, and costs it beside foreign ones. [m].
+
+        As `discount_m` and `charge_m` with that cable taken up, for its own hops of `cost_m` alone.
+        """
+        group = self._lying[name][0]
+        saved = np.where(self._taken[group][hops] > 1, SHARED * cost_m, 0.0)
+        beside = np.zeros(len(hops), dtype=bool)
+        for other in Group:
+            if foreign(group, other):
+                beside |= self._near[other][hops] > 0
+        return saved, np.where(beside, BESIDE * self._hops.length_m[hops], 0.0)
+
+    def beside_m(self, name: str, hops: Ints) -> float:
+        """Length of a cable that lies within the separation of hops, and along them. [m]"""
+        near = np.intersect1d(self._alongside(hops), self._lying[name][1])
+        return float(self._hops.length_m[near].sum())
+
+    def shared_m(self, one: str, other: str) -> float:
+        """Length of the hops that two cables that lie both take. [m]"""
+        both = np.intersect1d(self._lying[one][1], self._lying[other][1])
+        return float(self._hops.length_m[both].sum())
+
     def _alongside(self, rows: Ints) -> Ints:
         """Hops within the separation of some others and along them, by row."""
         if not len(rows):
             return rows
+        # Cables are taken up and put back where they lay many times.
+        key = rows.tobytes()
+        if key not in self._known:
+            self._known[key] = self._look_alongside(rows)
+        return self._known[key]
+
+    def _look_alongside(self, rows: Ints) -> Ints:
         if self._tree is None:
             self._tree = cKDTree((self._at[self._hops.a] + self._at[self._hops.b]) / 2)
         start, along = (

@@ -4,7 +4,7 @@ In the first round each cable chooses in turn, thickest first, as if it were alo
 the room in the holes. In each further round every cable is taken up and chooses anew with the others where
 they lie: beside its own kind it is cheaper, beside a foreign one dearer, and a hole that
 holds too much gets dearer from round to round. Choosing one at a time ends in a circle
-sooner or later, so that the best round is kept.
+sooner or later, so that the best round is kept, and groups of cables are moved together (`regroup`).
 
 Units      m
 """
@@ -18,8 +18,10 @@ from typing import Final
 import numpy as np
 
 from routecut.model.company import Bought
-from routecut.model.job import Cable, HoleState
+from routecut.model.job import Cable
 from routecut.routes.harness import CROWDED_M, Harness, fits
+from routecut.routes.lying import State, occupy, release, state_of
+from routecut.routes.regroup import regroup
 from routecut.routes.search import Way, choose
 
 MOST_ROUNDS: Final = 6
@@ -27,8 +29,6 @@ LEAST_GAIN: Final = 0.001
 """A round that betters the best by less than this share of it is the last."""
 
 _DEARER: Final = 2.0
-_NO_WAY_M: Final = 1000.0
-"""What a cable without a way counts: more than any way there is."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -48,45 +48,13 @@ class Settled:
     bought: Bought
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class _State:
-    ways: dict[str, Way]
-    opened: frozenset[str]
-    total_m: float
-    length_m: float
-    shared_m: float
-    beside_m: float
-
-
-def occupy(harness: Harness, way: Way) -> None:
-    """A cable lies where it has chosen to."""
-    cable = way.cable
-    for hole in way.holes:
-        harness.load.setdefault(hole.name, []).append(cable.type.diameter_m)
-    if harness.company is not None:
-        harness.company.lie(cable.name, cable.cable_class, hops_of(harness, way))
-
-
-def release(harness: Harness, way: Way) -> None:
-    """A cable is taken up again."""
-    for hole in way.holes:
-        harness.load[hole.name].remove(way.cable.type.diameter_m)
-    if harness.company is not None:
-        harness.company.lift(way.cable.name)
-
-
-def hops_of(harness: Harness, way: Way) -> np.ndarray:
-    """Rows of the hops of the roadmap that a way takes."""
-    return np.concatenate([np.zeros(0, np.int64), *(harness.hops_along(leg.nodes) for leg in way.legs)])
-
-
 def negotiate(harness: Harness, cables: Sequence[Cable]) -> Settled:
     """Ways for all cables; `harness` is left with them lying where they were settled."""
     order = sorted(cables, key=lambda c: (-c.type.diameter_m, c.name))
     ways: dict[str, Way] = {}
     totals: list[float] = []
-    first: _State | None = None
-    best: _State | None = None
+    first: State | None = None
+    best: State | None = None
     for number in range(MOST_ROUNDS):
         for cable in order:
             if cable.name in ways:
@@ -95,7 +63,7 @@ def negotiate(harness: Harness, cables: Sequence[Cable]) -> Settled:
             if way is not None:
                 ways[cable.name] = way
                 occupy(harness, way)
-        state = _state(harness, ways, len(cables))
+        state = state_of(harness, ways, len(cables))
         totals.append(state.total_m)
         bar = np.inf if best is None else best.total_m * (1 - LEAST_GAIN)
         if best is None or state.total_m < best.total_m:
@@ -115,6 +83,7 @@ def negotiate(harness: Harness, cables: Sequence[Cable]) -> Settled:
     harness.crowding, harness.opened = None, set(best.opened)
     for way in best.ways.values():
         occupy(harness, way)
+    best = regroup(harness, best, len(cables))
     return Settled(best.ways, tuple(totals), _bought(first, best, len(totals)))
 
 
@@ -127,34 +96,7 @@ def _crowd(harness: Harness) -> None:
     harness.crowding = prices
 
 
-def _state(harness: Harness, ways: dict[str, Way], count: int) -> _State:
-    """What the ways cost with all of them lying; infinite where a hole holds too much."""
-    total = (count - len(ways)) * _NO_WAY_M
-    length = shared = beside = 0.0
-    full = any(
-        not fits(hole, harness.load[hole.name])
-        for hole in harness.job.pass_throughs
-        if harness.load.get(hole.name)
-    )
-    for way in ways.values():
-        cable, rows = way.cable, hops_of(harness, way)
-        length += float(harness.roadmap.hops.length_m[rows].sum())
-        total += way.passages_m + sum(leg.cost_m - leg.company_m for leg in way.legs)
-        if harness.company is None:
-            continue
-        harness.company.lift(cable.name)
-        saved = harness.company.discount_m(cable.cable_class, harness.hop_costs_m(cable))[rows]
-        charge = harness.company.charge_m(cable.cable_class)[rows]
-        harness.company.lie(cable.name, cable.cable_class, rows)
-        total += float(charge.sum() - saved.sum())
-        shared += float(harness.roadmap.hops.length_m[rows][saved > 0].sum())
-        beside += float(harness.roadmap.hops.length_m[rows][charge > 0].sum())
-    new = {h.name for h in harness.job.pass_throughs if h.state is not HoleState.EXISTING}
-    opened = frozenset(new & {h.name for way in ways.values() for h in way.holes})
-    return _State(dict(ways), opened, np.inf if full else total, length, shared, beside)
-
-
-def _bought(first: _State, best: _State, rounds: int) -> Bought:
+def _bought(first: State, best: State, rounds: int) -> Bought:
     return Bought(
         rounds=rounds,
         length_before_m=first.length_m,

@@ -15,7 +15,7 @@ from routecut.model.company import COMPANY, HOLE_COST, SEPARATION, OtherWay
 from routecut.roadmap.build import AIR, AIR_FACTOR, LENGTH
 from routecut.routes.chains import FEE, HOLE, chains
 from routecut.routes.harness import Harness, Leg
-from routecut.routes.negotiate import hops_of, occupy, release
+from routecut.routes.lying import hops_of, occupy, release
 from routecut.routes.search import Way, hole_of, terminal, way_by
 from routecut.routes.terminals import Terminal
 

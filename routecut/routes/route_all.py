@@ -24,7 +24,8 @@ from routecut.routes.explain import bend_finding, span_finding, why_no_route
 from routecut.routes.finish import finish
 from routecut.routes.harness import Harness
 from routecut.routes.lanes import lane_of
-from routecut.routes.negotiate import negotiate, occupy, release
+from routecut.routes.lying import occupy, release
+from routecut.routes.negotiate import negotiate
 from routecut.routes.others import other_way
 from routecut.routes.search import Found, find, lay_out, release_corners, with_trunks
 from routecut.routes.strands import Bools, Strand, keep_out_gap_m

@@ -18,7 +18,8 @@ from routecut.routes import negotiate as negotiation
 from routecut.routes.chains import chains
 from routecut.routes.company import BESIDE, SHARED
 from routecut.routes.harness import Harness, fits
-from routecut.routes.negotiate import LEAST_GAIN, MOST_ROUNDS, Settled, hops_of, negotiate
+from routecut.routes.lying import hops_of
+from routecut.routes.negotiate import LEAST_GAIN, MOST_ROUNDS, Settled, negotiate
 from routecut.routes.others import costs_m, other_way
 from routecut.routes.search import way_by
 from tests.routes.scenes import SEPARATION_M, Laid, cable, harness_of, lanes
@@ -104,7 +105,7 @@ def test_no_round_is_kept_that_is_worse_than_the_first(
     harness, settled = settle(cables, wall=wall)
     bought, totals = settled.bought, settled.totals_m
     assert bought.total_after_m <= bought.total_before_m
-    assert bought.total_after_m == min(totals)
+    assert bought.total_after_m <= min(totals)  # groups were moved together after the last round
     assert bought.total_before_m == totals[0]
     assert len(totals) <= MOST_ROUNDS
     # it ends early only when nothing is to be gained any more
