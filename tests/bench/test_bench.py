@@ -17,6 +17,8 @@ from routecut.survey import Survey, survey_job
 from tests.bench.__main__ import child
 from tests.bench.judged import faults, length_m
 from tests.bench.paths import ends_m
+from tests.bench.seeds import Drawn, table
+from tests.bench.seeds import child as child_of_chance
 from tests.bench.table import Row, exponent, page
 from tests.bench.vans import of_faces, write
 
@@ -94,3 +96,27 @@ def _row(planner: str, faces: int, cables: int, seconds: float) -> Row:
         peak_mb=1.0,
         what_if_seconds=2.0,
     )
+
+
+def test_how_much_a_plan_depends_on_chance_is_told_from_the_shortest() -> None:
+    plans = [
+        Drawn(length_m={"A": 2.0, "B": 1.0}, holes={"A": ["h"], "B": []}, unverified=[]),
+        Drawn(length_m={"A": 1.6, "B": 1.002}, holes={"A": ["g", "h"], "B": []}, unverified=["A"]),
+        Drawn(length_m={"B": 1.001}, holes={"B": []}, unverified=["A"]),
+    ]
+    told = table(plans)
+    assert "| A | 1.600 m | 25.0 % | 12.5 % | 25.0 % | g, h / h / no route |" in told
+    assert "| B | 1.000 m | 0.2 % | 0.1 % | 0.0 % | the same |" in told
+    assert "1 of 2 cables are within 0.5 %" in told
+    assert "3.00 m, 15.4 % longer than each on its shortest roadmap (2.60 m)" in told
+    assert "refused by the verifier: 2." in told
+
+
+def test_another_roadmap_is_another_one(tmp_path: Path) -> None:
+    write(tmp_path, 2_000, 1)
+    first, again, other = (child_of_chance(tmp_path, number) for number in (0, 0, 3))
+    assert first == again
+    assert first.length_m.keys() == other.length_m.keys()
+    assert first.length_m != other.length_m
+    for name, length in first.length_m.items():
+        assert other.length_m[name] == pytest.approx(length, rel=0.1)
