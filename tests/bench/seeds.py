@@ -33,12 +33,13 @@ WANTED: Final = 0.005
 
 _HEAD: Final = """# How much a plan depends on chance
 
-Made by `python -m tests.bench.seeds --page` from the program as it is. The roadmap of a vehicle is made of points drawn
-at random along its panels; a plan draws the same ones each time, so that the same job gives the same plan. Here
-the sample van is planned on {count} roadmaps drawn otherwise. What is wanted: the same holes, and every
-cable within 0.5 % of its shortest. A cable that is longer on some of them lies another way there: it
-shares a longer run with others, leaves the way to a cable it has to keep apart from, hangs free where
-elsewhere it follows a panel, or goes round a corner of the body on its other side. Each plan is verified; none is wrong, but some are not the shortest.
+Made by `python -m tests.bench.seeds --page` from the program as it is. The roadmap of a vehicle is made of
+points drawn at random along its panels; a plan draws the same ones each time, so that the same job gives the
+same plan. Here the sample van is planned on {count} roadmaps drawn otherwise. What is wanted: the same holes,
+and every cable within 0.5 % of its shortest. A cable that is longer on some of them lies another way there: it
+shares a longer run with others, leaves the way to a cable it has to keep apart from, hangs free where elsewhere
+it follows a panel, or goes round a corner of the body on its other side. Each plan is verified; none is wrong,
+but some are not the shortest.
 
 | cable | shortest | longer on the worst | in the middle | as planned | holes on all |
 | --- | --- | --- | --- | --- | --- |
