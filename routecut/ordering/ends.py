@@ -99,10 +99,12 @@ def barrel(cable_type: CableType) -> str:
 def shrink_size(diameter_m: float, *, lined: bool) -> str:
     """The smallest heat shrink that goes over a cable and grips it; empty where there is none.
 
+    By its size in inches, and in millimetres as it is sold elsewhere: inside before and after shrinking.
+
     Examples
     --------
     >>> shrink_size(0.0048, lined=False), shrink_size(0.0055, lined=True)
-    ('2:1, 1/4 in', '3:1 adhesive-lined, 3/8 in')
+    ('2:1, 1/4 in (6.4/3.2 mm)', '3:1 adhesive-lined, 3/8 in (9.5/3.2 mm)')
     """
     ratio = "3:1" if lined else "2:1"
     for row in read_rows("heat_shrink"):
@@ -112,5 +114,7 @@ def shrink_size(diameter_m: float, *, lined: bool) -> str:
             to_m(float(row[k]), "in") for k in ("supplied_id_min_in", "recovered_id_max_in")
         )
         if supplied >= OVER * diameter_m and recovered <= diameter_m:
-            return f"{ratio}{' adhesive-lined' if lined else ''}, {row['nominal_in']} in"
+            # halves up, as the trade prints them: 6.35 is 6.4
+            inside_mm = "/".join(f"{1000 * side + 1e-6:.1f}" for side in (supplied, recovered))
+            return f"{ratio}{' adhesive-lined' if lined else ''}, {row['nominal_in']} in ({inside_mm} mm)"
     return ""

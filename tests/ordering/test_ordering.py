@@ -232,7 +232,7 @@ def test_an_order_worked_by_hand() -> None:
         ("control-8, ready-made lead 3000 mm", 2.0, "piece", ("K1", "K2")),
         ("ring M6, for wire-red", 5.0, "piece", ("P1", "P2")),
         ("ring M8, for wire-red", 2.0, "piece", ("P3",)),
-        ("heat shrink, 2:1, 1/4 in", 0.3, "m", ("P1", "P2", "P3")),
+        ("heat shrink, 2:1, 1/4 in (6.4/3.2 mm)", 0.3, "m", ("P1", "P2", "P3")),
         ("label, printed, for a cable end", 14.0, "piece", ("K1", "K2", "K9", "P1", "P2", "P3")),
         ("grommet for a 30 mm hole", 1.0, "piece", ("P1", "P2")),
         ("touch-up primer and paint, small tin", 1.0, "piece", ("P1", "P2")),
