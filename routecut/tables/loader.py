@@ -72,7 +72,7 @@ def cable_types() -> Mapping[str, CableType]:
     Returns
     -------
     read-only mapping of str to CableType
-        Diameters and radii in m; `source` ends with the row's provenance in brackets.
+        Diameters and radii in m; `source` ends with how it is known in brackets.
 
     Examples
     --------
@@ -90,6 +90,6 @@ def cable_types() -> Mapping[str, CableType]:
             max_length_m=to_m(float(longest), "mm") if longest else None,
             description=row["description"],
             conductor=row["conductor"],
-            source=f"{row['source']} ({row['provenance']})",
+            source=f"{row['source']} ({how_known(row['provenance'])})",
         )
     return MappingProxyType(found)

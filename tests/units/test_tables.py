@@ -47,7 +47,7 @@ def test_every_row_can_be_used_and_says_where_it_comes_from() -> None:
 
 
 def test_memory_is_marked_in_the_source() -> None:
-    assert cable_types()["control-8"].source.endswith("(from-memory)")
+    assert cable_types()["control-8"].source.endswith("(from memory)")
 
 
 def test_an_unknown_table_is_refused() -> None:
