@@ -22,11 +22,11 @@ def add_to(app: typer.Typer) -> None:
 def service(
     job: JobArgument,
     name: Annotated[
-        str | None,
+        list[str] | None,
         typer.Argument(
-            metavar="[NAME]",
+            metavar="NAME",
             help="A device, connector, joint, fuse, cable, hole, piece of trim or space, or a question about one, "
-            "in your own words. Without it everything that can be asked about is listed.",
+            "in your own words, quoted or not. Without it everything that can be asked about is listed.",
             show_default=False,
         ),
     ] = None,
@@ -54,7 +54,7 @@ def service(
     if kept.warning:
         note(f"warning: {kept.warning}")
     with asked.asking(job, PLAN_FOLDER, stale=bool(kept.stale)):
-        _tell(kept.plan, name, strip=strip, as_json=as_json)
+        _tell(kept.plan, " ".join(name) if name else None, strip=strip, as_json=as_json)
     print_findings(kept.findings)
 
 

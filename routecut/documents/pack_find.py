@@ -74,6 +74,10 @@ def _entries(plan: Plan, later: Later) -> Iterator[Element]:
     for trim, key in trim_anchors(as_fitted(plan)).items():
         yield _entry(key, trim, "trim, on the service sheet")
     yield _entry(BODY_KEY, "welding, grinding, crash", "what to do before and after, on the service sheet")
+    if plan.service is not None:
+        yield _entry("service-out", "everything out, strip, scrap", "the order, on the service sheet")
+    if plan.as_built is not None:
+        yield _entry("as-built", "as built, record, what was changed", "what was done and measured")
     for entry in (*fault_entries(later.searches), *room_entries(later), *leak_entries(plan)):
         yield _entry(*entry)
 

@@ -12,6 +12,7 @@ from xml.etree.ElementTree import Element
 from routecut.documents.markup import Child, el
 from routecut.documents.pack_parts import anchor, fold, table
 from routecut.documents.reading import natural
+from routecut.documents.service_cautions import trim_cautions
 from routecut.documents.service_leak import wet_holes
 from routecut.documents.service_reach import minutes_in_all, reach_text, trim_text
 from routecut.documents.service_strip import strip_sections
@@ -92,19 +93,13 @@ def reach_sheets(plan: Plan) -> Iterator[Element]:
 
 def _everything_out(plan: Plan, service: Service) -> Iterator[Element]:
     either = service.strip.trims != service.every.trims
-    yield el(
-        "p",
-        "Battery off first, then the fuses, then the trim",
-        ", one of two lists. Where the cables are left in or drawn out by an end" if either else "",
-        ", in this order: ",
-        _in_order(plan, service.every),
-    )
+    yield el("h4", "Battery off first, then the fuses, then the trim in this order")
     if either:
-        yield el(
-            "p",
-            "Where they are lifted out from behind all trim, this list instead, in this order: ",
-            _in_order(plan, service.strip),
-        )
+        yield el("p", "Where cables are left in, or drawn out by an end:")
+    yield from _in_order(plan, service.every)
+    if either:
+        yield el("p", "Where they are lifted out from behind all trim, this list instead:")
+        yield from _in_order(plan, service.strip)
     answer = Answer(
         asked=Asked.STRIP, name="", places=service.places, plugs=service.plugs, blocked=_blocked(plan)
     )
@@ -123,7 +118,16 @@ def _blocked(plan: Plan) -> tuple[ServicePlace, ...]:
     return tuple(p for p in plan.service.places if p.removal is None) if plan.service is not None else ()
 
 
-def _in_order(plan: Plan, removal: Removal) -> str:
-    if not removal.trims:
-        return "nothing comes off."
-    return f"{', '.join(trim_text(plan, t) for t in removal.trims)} ({minutes_in_all(removal)})."
+def _in_order(plan: Plan, removal: Removal) -> Iterator[Element]:
+    """The pieces of trim one by one, each with its time and what to mind there."""
+    if not removal.trims or plan.service is None:
+        yield el("p", "Nothing comes off.")
+        return
+    mind = trim_cautions(plan)
+    lines = []
+    for name in removal.trims:
+        said, trim = trim_text(plan, name), plan.service.trim(name)
+        takes = f"{trim.minutes:g} min" if trim.minutes > 0.0 else "time not given"
+        lines.append(f"{said} ({takes})" + (f". {mind[said]}" if said in mind else ""))
+    yield el("ol", [el("li", line) for line in lines])
+    yield el("p", f"In all: {minutes_in_all(removal)}.")

@@ -27,6 +27,7 @@ from routecut.documents.part_words import spoken
 from routecut.documents.pull_words import comes_off, minutes_text
 from routecut.documents.reading import NO_TERMINATION, cable_numbers, natural
 from routecut.documents.service_body import AFTER, BEFORE
+from routecut.documents.service_cautions import trim_cautions
 from routecut.documents.service_reach import NOTHING_OFF, place_of, reach_text
 from routecut.documents.service_short import doubts, joined_text, joints, no_spare_text, told_whole
 from routecut.model.job import Access, Device, Port
@@ -67,11 +68,13 @@ def service(plan: Plan, later: Later = NOTHING_LATER) -> Element:
     shown = table(heads, _connectors(plan), kind="service connectors")
     parts += [fold(el("h3", "Connectors"), el("p", none_spare), shown, key="service-connectors")]
     parts += [fold(el("h3", "Joints and fuse holders on the way"), *_joints(plan), key="service-joints")]
-    before, keys = off_before(plan), trim_anchors(plan)
+    before, keys, mind = off_before(plan), trim_anchors(plan), trim_cautions(plan)
     off: list[list[Child]] = [
         [
             el("b", o.trim, id=keys[o.trim]),
-            minutes_text(o.minutes) + (f"; {before[o.trim]} off before" if before.get(o.trim) else ""),
+            minutes_text(o.minutes)
+            + (f"; {before[o.trim]} off before" if before.get(o.trim) else "")
+            + (f". {mind[o.trim]}" if o.trim in mind else ""),
             ", ".join(o.cables),
         ]
         for o in comes_off(plan, plan.cables)

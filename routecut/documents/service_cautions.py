@@ -5,13 +5,14 @@ Safe side  battery and airbags are always told
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 
 from routecut.documents.caution_texts import CAUTIONS, Topic
 from routecut.documents.cautions import AT_M, TOPIC_OF, at, is_near, placed_cautions
 from routecut.documents.figures import Lengths
 from routecut.documents.keep_out_words import close_by_text
 from routecut.documents.nearness import distance_m
+from routecut.documents.reading import natural
 from routecut.documents.service_reach import trim_text
 from routecut.model.fitout import CableClass
 from routecut.model.job import Exposure, KeepOut, Reason
@@ -40,11 +41,41 @@ def caution_lines(plan: Plan, answer: Answer, *, at_steps: bool = False) -> Iter
 
 def step_cautions(plan: Plan, answer: Answer, trim: str) -> str:
     """What to mind where a piece of trim comes off, in a few words; empty when nothing is near."""
+    return _near_text(plan, [(named, far) for of, named, far in answer.near if of == trim])
+
+
+def trim_cautions(plan: Plan) -> dict[str, str]:
+    """The same for all trim, by the name it goes by; nothing of trim that nothing is near."""
+    trims = () if plan.service is None else plan.service.trims
+    return {trim_text(plan, t.name): text for t in trims if (text := _near_text(plan, t.near))}
+
+
+def drawn_cautions(plan: Plan) -> Iterator[str]:
+    """What lies near the cables, where all of them are drawn out: a line for each topic."""
+    lengths, by_topic = Lengths(plan.job.length_unit), dict[Topic, list[str]]()
+    for keep_out in plan.job.keep_outs:
+        topic = TOPIC_OF.get(keep_out.reason)
+        found = sorted(
+            (far, natural(c.cable.name), c.cable.name)
+            for c in plan.cables
+            if c.verified is not None
+            and (far := c.verified.least_clearance_m.get(keep_out.name)) is not None
+            and is_near(far, keep_out.clearance_m)
+        )
+        if topic is not None and found:
+            near = ", ".join(f"{name} {lengths.free(max(far, 0.0))}" for far, _, name in found)
+            by_topic.setdefault(topic, []).append(f"{keep_out.name} (from {near})")
+    for topic, told in by_topic.items():
+        yield f"CAUTION {topic}: {'; '.join(told)}"
+
+
+def _near_text(plan: Plan, near: Iterable[tuple[str, float]]) -> str:
+    """Keep-outs near a piece of trim, by topic."""
     lengths = Lengths(plan.job.length_unit)
     by_topic: dict[Topic, list[str]] = {}
-    for of, named, far in answer.near:
+    for named, far in near:
         topic = TOPIC_OF.get(_reason_of(plan, named))
-        if of == trim and topic is not None:
+        if topic is not None:
             gap = "at it" if far < AT_M else lengths.free(far)
             by_topic.setdefault(topic, []).append(f"{named} {gap}")
     return "; ".join(f"CAUTION {topic}: {', '.join(found)}" for topic, found in by_topic.items())

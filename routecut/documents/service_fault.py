@@ -24,7 +24,7 @@ from routecut.model.service import Answer, Asked, PlaceKind, ServicePlace
 
 LIVE: Final = (
     (
-        "The battery stays connected for these tests: rings and watch off, insulated probes with a fused lead, no "
+        "The battery stays connected while volts are read: rings and watch off, insulated probes with a fused lead, no "
         "spanner and no bare probe across its posts or from its positive to metal: that is a short of hundreds of "
         "amperes."
     ),
@@ -33,7 +33,10 @@ LIVE: Final = (
         "cable. Where trim comes off for a test: battery off and the maker's wait first, trim off, then battery on "
         "again to measure."
     ),
-    "Ohms only with the fuse pulled and both ends undone: a meter on ohms across a live lead is destroyed.",
+    (
+        "Ohms only with the fuse pulled, and what is measured undone where the step says so: a meter on ohms across "
+        "a live lead is destroyed."
+    ),
 )
 """Said before the first test."""
 

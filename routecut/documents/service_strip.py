@@ -12,6 +12,7 @@ from typing import Final
 from routecut.documents.figures import Lengths, count, millimetres
 from routecut.documents.pull_words import clips_along, clips_of
 from routecut.documents.reading import pulling_order
+from routecut.documents.service_cautions import drawn_cautions
 from routecut.documents.service_reach import Section, reach_text
 from routecut.documents.service_short import joints_of, odd_lengths
 from routecut.model.plan import Plan, PlannedCable
@@ -33,6 +34,7 @@ def strip_sections(plan: Plan, answer: Answer, record: Record = NO_RECORD) -> It
     lengths = Lengths(plan.job.length_unit)
     shut = {p.name for p in answer.blocked if p.kind is PlaceKind.CONNECTOR}
     yield Section("Not in the minutes of the trim", (_not_counted(plan),))
+    yield Section("Mind, where cables are drawn out", tuple(drawn_cautions(plan)))
     out = [
         f"{c.cable.name}: {_undone(plan, c, shut)}{_unclipped(plan, c)}{_drawn(c)}"
         + _joined(plan, c, record)
@@ -69,6 +71,7 @@ def strip_sections(plan: Plan, answer: Answer, record: Record = NO_RECORD) -> It
                 if line.fact.what is What.SWAPPED and line.fact.kind is Kind.DEVICE
             ),
             "Holes antennas sit in, screw holes of devices and clips: look for them, and plug or seal each.",
+            "What stays in: insulate each cut end of a conductor, one by one, and label it (common practice).",
         ),
     )
 

@@ -79,6 +79,10 @@ _BUILT: Final = re.compile(
     r"\b(as (it was |it is )?(drawn|planned|built)|deviat\w*|deviations?|differs? from the (plan|drawing))\b"
 )
 """Asks for all that was built otherwise."""
+_CHANGED: Final = re.compile(
+    r"\b((what|who|anything) (was |has been )?(changed|altered|done)|what did .*\b(change|alter|do)|record|history)\b"
+)
+"""The same, unless it is asked of something by its name."""
 
 _WHOLE: Final = frozenset(
     """antenna antennas badly bad poor poorly wrong reads reading readings high higher too much power measure measured
@@ -189,7 +193,7 @@ def understood(called: Calls, text: str) -> Question:
         )
     if focus is None and _NEW.search(whole):
         focus = Focus.DRAW
-    if focus is None and _BUILT.search(whole):
+    if focus is None and (_BUILT.search(whole) or (_CHANGED.search(whole) and not meant(called, text))):
         return Question(things=((Asked.JOB, "everything"),), focus=Focus.BUILT)
     asked = [w for w in words if w not in (_STOP if focus is None else _STOP | _FOCUS[focus])]
     more = focus is Focus.FUSES and bool(asked) and _says_more_than_fuses(called, words)

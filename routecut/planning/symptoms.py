@@ -27,8 +27,8 @@ _SILENT: Final = re.compile(
 _DEAD: Final = re.compile(
     r"\b((no|low|too few|lost|loses|little|missing) (power|volts?|voltage|supply|current)|under.?voltage|brown.?out"
     r"|(volts?|voltage) (is |are |at [\w .]+ (is |are )?)?(too )?low|^dead\b"
-    r"|(is|are|was|went|goes|seems|stays|looks|gone) dead"
-    r"|dead (radio|modem|amplifier|hailer|speaker|head|terminal|microphone)|died"
+    r"|(is|are|was|went|goes|seems|stays|looks|gone) dead|\bdead$"
+    r"|dead (radio|modem|amplifier|hailer|horn|speaker|head|terminal|microphone)|died"
     r"|(doesn'?t|does not|won'?t|will not|no longer|can'?t) (turn|switch|power|come|start|work|boot|respond)\w*"
     r"|(is|are) not working|stopped working|not work(ing)?|out of order"
     r"|(cuts|drops|switches|turns) (itself )?(out|off)"
@@ -39,9 +39,11 @@ _BLOWS: Final = re.compile(
 )
 """A fuse that was changed and opened again: the fault is behind it."""
 _NOT: Final = re.compile(
-    r"\b(what|who|which|everything) (is|are|goes|else is|else goes) dead\b|\bdead (then|when|if)\b"
+    r"\b(what|who|which|everything) (\w+ )?(is|are|go|goes|else is|else goes) dead\b|\bdead (then|when|if)\b"
 )
 """Asks what a fuse makes dead."""
+_WORKS: Final = re.compile(r"^.*\b(works?|working|fine|ok|okay|alive)\b\W+(but|only|just)\b")
+"""What comes before it is told to be in order."""
 
 _ALSO: Final = {"loudspeaker": "speaker", "transceiver": "radio"}
 """What a kind of device is called as well."""
@@ -104,6 +106,7 @@ def fault_question(plan: Plan, called: Calls, text: str) -> Question | None:
     whole = folded(text)
     if symptom is None or whole in called or (re.search(r"\bfuses?\b", whole) and not _BLOWS.search(whole)):
         return None
+    text = _WORKS.sub("", whole)
     on = [name for kind, name in meant(called, text) if kind in {Asked.CABLE, Asked.FUSE, Asked.CONNECTOR}]
     devices = _hang_on(plan, on, symptom)
     if not devices:

@@ -44,6 +44,14 @@ def test_a_hole_tells_what_runs_through_it(run: Run, kept: Path) -> None:
     assert "CAUTION battery" in ran.out
 
 
+def test_a_question_need_not_be_quoted(run: Run, kept: Path) -> None:
+    (hole, *_) = json.loads(run("service", kept, "--json").out)["hole"]
+    words = f"what runs through {hole}".split()
+    assert len(words) > 3
+    loose = run("service", kept, *words)
+    assert (loose.code, loose.out) == (0, run("service", kept, " ".join(words)).out)
+
+
 def test_without_a_plan_it_says_what_to_do_and_writes_nothing(run: Run, job: Path) -> None:
     ran = run("service", job)
     assert (ran.code, ran.out) == (1, "")

@@ -12,14 +12,18 @@ import pytest
 
 from routecut.documents import pack_html
 from routecut.documents.harness import rows_of
+from routecut.documents.markup import html as written
+from routecut.documents.pack_find import find_panel
 from routecut.documents.pull_words import comes_off
 from routecut.documents.reading import hole_numbers, pulling_order
+from routecut.model.as_built import AsBuilt
 from routecut.model.plan import Plan
+from routecut.model.record import Record
 from routecut.model.sizing import Limit, Sizing, Supply
 from tests.documents.browser import DESKTOP, PHONE, chromium, opened
 from tests.documents.sample import body
 from tests.documents.test_page import settled
-from tests.service.test_answer import sized
+from tests.service.test_answer import room, sized
 
 
 @pytest.fixture(scope="module")
@@ -98,6 +102,7 @@ def test_everything_in_the_pack_can_be_found(browser: Any, file: Path, plan: Pla
     keep_outs = {k.name for k in plan.job.keep_outs}
     jointed = {f"joint of {c.cable.name}" for c in plan.cables if c.lead is not None and c.lead.joints}
     assert jointed
+    assert plan.service is None
     work = {"welding, grinding, crash", "water, leak, seal, drip loop"}
     sorts = (
         {c.cable.name for c in plan.cables},
@@ -225,3 +230,16 @@ def test_on_a_phone_names_do_not_crowd_until_one_is_closer(browser: Any, file: P
             settled(page)
             named = max(named, page.evaluate(f"{shown.format('.device')}.length"))
         assert named > 0
+
+
+def test_everything_out_and_the_record_are_found_where_they_are() -> None:
+    there = {
+        "service-out": "everything out, strip, scrap",
+        "as-built": "as built, record, what was changed",
+    }
+    plan = room()
+    bare = written(find_panel(replace(plan, service=None, as_built=None)))
+    full = written(find_panel(replace(plan, as_built=AsBuilt(record=Record()))))
+    for key, named in there.items():
+        assert f'href="#{key}"><b>{named}</b>' in full
+        assert f'href="#{key}"' not in bare

@@ -9,6 +9,7 @@ from typing import cast
 from routecut.documents.markup import html as written
 from routecut.documents.pack_find import find_panel
 from routecut.documents.pack_service import in_front, service
+from routecut.model.job import KeepOut, Reason, Sphere
 from routecut.model.plan import Covered, Plan
 from routecut.model.sizing import Electrical, Sizing
 from tests.service.test_answer import room
@@ -101,6 +102,27 @@ def test_the_sheet_tells_how_all_is_got_at_and_every_link_on_it_leads_somewhere(
         ["H1", "room", "post trim, lining (20 min) off"],
     ]
     (lining,) = [row for row in rows(page, "What comes off") if row[0] == "lining"]
-    assert lining[1] == "12 min; post trim off before"
+    assert lining[1] == "12 min; post trim off before. CAUTION airbag: curtain airbag 88 mm"
     out = page.split("Everything out")[-1]
     assert "H1 (cavity / room): blanking plug for 20 mm" in out
+
+
+def test_trim_and_everything_out_say_what_to_mind_where_it_comes_off() -> None:
+    plan = room()
+    assert plan.service is not None
+    near = {"lining": (("curtain airbag", 0.115), ("tank", 0.0))}
+    trims = tuple(replace(t, near=near.get(t.name, ())) for t in plan.service.trims)
+    keep_outs = tuple(
+        KeepOut(name=name, reason=reason, shape=Sphere(at_m=(9.0, 9.0, 9.0), radius_m=0.1))
+        for name, reason in (("curtain airbag", Reason.AIRBAG), ("tank", Reason.FUEL))
+    )
+    plan = replace(
+        plan, service=replace(plan.service, trims=trims), job=replace(plan.job, keep_outs=keep_outs)
+    )
+    said = "CAUTION airbag: curtain airbag 115 mm; CAUTION fuel: tank at it"
+    page = written(service(plan))
+    (lining,) = [row for row in rows(page, "What comes off") if row[0] == "lining"]
+    assert lining[1] == f"12 min; post trim off before. {said}"
+    out = page.split('id="service-out"')[1].split('id="service-keep-outs"')[0]
+    assert f"lining (12 min). {said}" in out
+    assert page.count(said) == page.count("lining (12 min). ") + 1

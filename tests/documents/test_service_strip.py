@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+import re
+
 from routecut.documents import cut_list_csv
+from routecut.documents.cautions import TOPIC_OF, is_near
 from routecut.documents.markup import html as written
 from routecut.documents.pack_service import service
 from routecut.documents.pull_words import clips_along, clips_of
@@ -34,3 +37,22 @@ def test_a_joint_says_from_which_end_and_along_what_it_is_measured(plan: Plan) -
     assert fact_text(fact, plan.job) == f"cable D1: joint 2300 mm {where}cab"
     (built,) = joints(plan, ["D1"], Record(lines=(RecordLine(number=1, fact=fact),)))
     assert built == f"D1 2300 mm {where}cab, by the record"
+
+
+def test_what_is_near_a_cable_that_is_drawn_out_is_told_with_every_cable_near_it(plan: Plan) -> None:
+    told = {s.title: s.lines for s in strip_sections(plan, Answer(asked=Asked.STRIP, name=""))}
+    lines = " ".join(told["Mind, where cables are drawn out"])
+    near = [
+        (keep_out, c.cable.name)
+        for keep_out in plan.job.keep_outs
+        for c in plan.cables
+        if keep_out.reason in TOPIC_OF
+        and c.verified is not None
+        and is_near(c.verified.least_clearance_m.get(keep_out.name, 9.0), keep_out.clearance_m)
+    ]
+    assert near
+    for keep_out, cable in near:
+        assert f"CAUTION {TOPIC_OF[keep_out.reason]}: " in lines
+        (own,) = re.findall(rf"{re.escape(keep_out.name)} \(from ([^)]*)\)", lines)
+        assert cable in [part.split()[0] for part in own.split(", ")]
+    assert len(re.findall(r"\d mm", lines)) == len(near)

@@ -130,6 +130,8 @@ def test_a_speaker_is_told_from_its_pair_and_from_what_drives_it(wired: Plan) ->
         ("the fuse of the amp blew again", ["amp"], Symptom.POWER),
         ("silent speaker", ["speaker"], Symptom.SOUND),
         ("the loudspeaker is dead", ["speaker"], Symptom.SOUND),
+        ("loudspeaker dead", ["speaker"], Symptom.SOUND),
+        ("radio works but the speaker dead", ["speaker"], Symptom.SOUND),
         ("no sound from the radio", ["radio"], Symptom.SOUND),
         ("A2 has no sound", ["speaker"], Symptom.SOUND),
         ("the amp is silent", ["amp"], Symptom.POWER),  # it has no speaker: what is left is its power
@@ -158,6 +160,7 @@ def test_without_a_device_all_it_could_be_are_listed(wired: Plan) -> None:
     "text",
     [
         "what is dead when I pull P2",
+        "which things go dead when I pull P2",
         "which fuse: the radio is dead",
         "replace the radio",
         "what voltage should the radio get",
