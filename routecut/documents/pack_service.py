@@ -34,7 +34,7 @@ from routecut.model.job import Access, Device, Port
 from routecut.model.later import NOTHING_LATER, Later
 from routecut.model.plan import Plan, PlannedCable
 from routecut.model.record import NO_RECORD, Kind
-from routecut.model.service import PlaceKind
+from routecut.model.service import ROUNDING_M, PlaceKind
 
 AT_END_M: Final = 0.15
 """Trim that begins or ends this near to a connector is in front of it (common practice, no source). [m]"""
@@ -246,13 +246,26 @@ def _spare(plan: Plan, port: Port, planned: PlannedCable) -> str:
     lengths = Lengths(plan.job.length_unit)
     told = [f"loop {lengths.text(port.service_loop_m)}"] if port.service_loop_m > 0.0 else []
     again = f"re-terminations at {port.full_name}"
-    told += [
-        f"{line.why.partition(' used by')[0]} to terminate it again"
-        for line in (planned.cut.lines if planned.cut is not None else ())
-        if line.what == again
-    ]
+    record = NO_RECORD if plan.as_built is None else plan.as_built.record
+    short_m = record.short_m(planned.cable.name)
+    for line in planned.cut.lines if planned.cut is not None else ():
+        if line.what == again:
+            kept = f"{line.why.partition(' used by')[0]} to terminate it again"
+            told.append(
+                kept if short_m <= 0.0 else f"{kept} planned, {_left(lengths, line.length_m - short_m)}"
+            )
     if planned.lead is not None and planned.lead.lengths_m:
         told.append(f"{lengths.free(planned.lead.surplus_m)} over in the lead")
     if not told:
         return "none kept"
+    if short_m > 0.0:
+        told.append(
+            f"it ended {lengths.up(short_m)} short by the record, nobody said at which end: as if all of it were "
+            "missing at this one"
+        )
     return "; ".join([*told, *doubts(plan, planned.cable.name)])
+
+
+def _left(lengths: Lengths, left_m: float) -> str:
+    """What is left of a length once what was missing is off it."""
+    return f"{lengths.free(left_m)} of it left" if left_m > ROUNDING_M else "NONE of it left"

@@ -9,13 +9,13 @@ from collections.abc import Iterator
 from typing import Final
 
 from routecut.documents.difference_text import sides
-from routecut.documents.figures import Lengths
+from routecut.documents.figures import Lengths, count
 from routecut.documents.service_short import doubts, joined_text, lies_text
 from routecut.model.as_built import FORWARD, REFLECTED, RESISTANCE
 from routecut.model.plan import Plan
 from routecut.model.record import Record, What
 from routecut.model.running import along
-from routecut.model.service import Spare
+from routecut.model.service import Spare, again_left, loop_left
 
 _READ: Final = {RESISTANCE, FORWARD, REFLECTED, "cut length", "left over"}
 """Rows that are told with the readings and the lengths."""
@@ -69,19 +69,45 @@ def as_laid(plan: Plan, name: str) -> Iterator[str]:
 
 def spare_text(plan: Plan, spare: Spare, record: Record) -> str:
     """What is kept at one end of a cable, as planned; and that it is less, where the cable ended short."""
-    lengths = Lengths(plan.job.length_unit)
+    lengths, short_m = Lengths(plan.job.length_unit), record.short_m(spare.cable)
     told = []
     if spare.ready_made:
         told.append("ready-made, its connector is not made again")
         if spare.surplus_m > 0.0 and spare.other not in spare.parked:
             told.append(spare.parked or f"{lengths.free(spare.surplus_m)} over in the lead")
-    elif spare.again > 0:
-        told.append(f"can be terminated again {spare.again} times, {lengths.text(spare.each_m)} each")
     else:
-        told.append("nothing kept for terminating again")
-    told.append(f"loop {lengths.text(spare.loop_m)}" if spare.loop_m > 0.0 else "no loop")
-    if (short_m := record.short_m(spare.cable)) > 0.0:
-        told.append(f"IT ENDED {lengths.up(short_m)} SHORT by the record: so much less of this is there")
+        told.append(_again_text(lengths, spare, short_m))
+    told.append(_loop_text(lengths, spare, short_m))
+    if short_m > 0.0:
+        told.append(
+            f"IT ENDED {lengths.up(short_m)} SHORT by the record, nobody said at which end: as if all of it were "
+            "missing at this one"
+        )
     else:
         told += doubts(plan, spare.cable)
     return f"{spare.cable} at {spare.port} (from {spare.other}): {'; '.join(told)}"
+
+
+def _again_text(lengths: Lengths, spare: Spare, short_m: float) -> str:
+    """How often an end can be made again with what is left there."""
+    if spare.again < 1:
+        return "nothing kept for terminating again"
+    left = again_left(spare.again, spare.each_m, short_m)
+    if left < 1:
+        return f"can't be terminated again: it ended {lengths.up(short_m)} short by the record"
+    return f"can be terminated again {count(left, 'time')}, {lengths.text(spare.each_m)} each"
+
+
+def _loop_text(lengths: Lengths, spare: Spare, short_m: float) -> str:
+    """The loop at an end: as planned, and what is left of it where more was missing than was kept for new ends."""
+    if spare.loop_m <= 0.0:
+        return "no loop"
+    left_m = loop_left(spare, short_m)
+    planned = f"loop {lengths.text(spare.loop_m)}"
+    if left_m >= spare.loop_m:
+        return planned
+    return (
+        f"{planned} planned, {lengths.free(left_m)} of it left"
+        if left_m > 0.0
+        else f"{planned} planned, none left"
+    )

@@ -9,8 +9,10 @@ from typing import cast
 from routecut.documents.markup import html as written
 from routecut.documents.pack_find import find_panel
 from routecut.documents.pack_service import in_front, service
+from routecut.model.as_built import AsBuilt
 from routecut.model.job import KeepOut, Reason, Sphere
 from routecut.model.plan import Covered, Plan
+from routecut.model.record import Fact, Kind, Record, RecordLine, What
 from routecut.model.sizing import Electrical, Sizing
 from tests.service.test_answer import room
 
@@ -126,3 +128,18 @@ def test_trim_and_everything_out_say_what_to_mind_where_it_comes_off() -> None:
     out = page.split('id="service-out"')[1].split('id="service-keep-outs"')[0]
     assert f"lining (12 min). {said}" in out
     assert page.count(said) == page.count("lining (12 min). ") + 1
+
+
+def test_ends_that_are_gone_by_the_record_are_not_promised_on_the_sheet() -> None:
+    """D1 keeps 20 mm at each end."""
+    plan = room()
+    for short_m, told in ((0.0, ""), (0.005, "15 mm of it left"), (0.02, "NONE of it left")):
+        fact = Fact(what=What.LEFT_OVER, kind=Kind.CABLE, name="D1", length_m=-short_m)
+        record = Record(lines=(RecordLine(number=1, fact=fact),))
+        page = written(service(replace(plan, as_built=AsBuilt(record=record))))
+        cells = [(row[2], row[-1]) for row in rows(page, "Connectors")]
+        assert len([cell for name, cell in cells if name == "D1"]) == 2
+        for name, cell in cells:
+            assert ("of it left" in cell) is (name == "D1" and short_m > 0.0)
+            assert ("short by the record" in cell) is (name == "D1" and short_m > 0.0)
+            assert name != "D1" or told in cell

@@ -8,7 +8,7 @@ import pytest
 
 from routecut.documents import answers_json, service_text
 from routecut.documents.reading import hole_numbers
-from routecut.documents.service_lengths import length_lines
+from routecut.documents.service_lengths import length_lines, spare_text
 from routecut.documents.service_words import sections
 from routecut.errors import OutOfRangeError
 from routecut.model.as_built import AsBuilt, Difference, Relaid
@@ -632,6 +632,29 @@ def test_no_whole_cable_is_spare_and_a_short_end_has_less_than_was_planned(plan:
     assert of_d1
     assert all("IT ENDED 40 mm SHORT" in line for line in of_d1)
     assert not any("SHORT" in line for line in second.lines if not line.startswith("D1 at "))
+    assert all("can't be terminated again: it ended 40 mm short by the record" in line for line in of_d1)
+
+
+@pytest.mark.parametrize(
+    ("short_m", "again", "loop"),
+    [
+        (0.0, "can be terminated again 2 times, 10 mm each", "; loop 200 mm"),
+        (0.003, "can be terminated again 1 time, 10 mm each", "; loop 200 mm; IT ENDED 3 mm SHORT"),
+        (0.010, "can be terminated again 1 time, 10 mm each", "; loop 200 mm; IT ENDED"),
+        (0.011, "can't be terminated again: it ended 11 mm short by the record", "; loop 200 mm; IT ENDED"),
+        (0.050, "can't be terminated again", "; loop 200 mm planned, 170 mm of it left; IT ENDED"),
+        (0.300, "can't be terminated again", "; loop 200 mm planned, none left; IT ENDED"),
+    ],
+)
+def test_only_what_is_left_of_the_ends_is_promised(plan: Plan, short_m: float, again: str, loop: str) -> None:
+    """D1 keeps 2 x 10 mm and a loop of 200 mm at each end; what was missing comes off the ends first."""
+    record = told(Fact(what=What.LEFT_OVER, kind=Kind.CABLE, name="D1", length_m=-short_m))
+    spares = answer(plan, Asked.CABLE, "D1").spares
+    assert len(spares) == 2
+    for spare in spares:
+        line = spare_text(plan, replace(spare, again=2, each_m=0.010, kept_m=0.020, loop_m=0.2), record)
+        assert f": {again}" in line
+        assert loop in line
 
 
 def test_the_number_of_a_hole_in_the_pack_is_a_name_for_it(plan: Plan) -> None:
