@@ -34,7 +34,8 @@ from routecut.model.job import Access, Device, Port
 from routecut.model.later import NOTHING_LATER, Later
 from routecut.model.plan import Plan, PlannedCable
 from routecut.model.record import NO_RECORD, Kind
-from routecut.model.service import ROUNDING_M, PlaceKind
+from routecut.model.service import PlaceKind
+from routecut.model.spare import ROUNDING_M
 
 AT_END_M: Final = 0.15
 """Trim that begins or ends this near to a connector is in front of it (common practice, no source). [m]"""

@@ -15,7 +15,8 @@ from routecut.model.as_built import FORWARD, REFLECTED, RESISTANCE
 from routecut.model.plan import Plan
 from routecut.model.record import Record, What
 from routecut.model.running import along
-from routecut.model.service import Spare, again_left, loop_left
+from routecut.model.service import Spare
+from routecut.model.spare import again_left, loop_left
 
 _READ: Final = {RESISTANCE, FORWARD, REFLECTED, "cut length", "left over"}
 """Rows that are told with the readings and the lengths."""

@@ -10,6 +10,7 @@ from routecut.documents.caution_texts import DEFER
 from routecut.documents.part_words import spoken
 from routecut.documents.reading import natural
 from routecut.documents.service_cautions import caution_text, topics
+from routecut.documents.service_damage import damage_sections
 from routecut.documents.service_words import headline, sections
 from routecut.model.plan import Plan
 from routecut.model.record import NO_RECORD, Record
@@ -55,7 +56,7 @@ def _together(answers: Sequence[Answer]) -> list[list[Answer]]:
 
 
 def _answer(plan: Plan, answer: Answer, record: Record) -> Iterator[str]:
-    for section in sections(plan, answer, record):
+    for section in (*damage_sections(plan, answer, record), *sections(plan, answer, record)):
         yield f"  {section.title}:"
         for number, line in enumerate(section.lines, start=1):
             mark = f"{number}. " if section.numbered else ""

@@ -7,7 +7,6 @@ Source     the job: `removal_minutes` and `after` of ``[[surface]]``, `access` o
 
 from __future__ import annotations
 
-import math
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from enum import StrEnum
@@ -24,10 +23,6 @@ UNKNOWN_MINUTES: Final = 60.0
 
 NEAR_KEEP_OUT_M: Final = 0.3
 """A cable nearer to a keep-out is in the way of work on what it stands for (common practice, no source). [m]"""
-
-
-ROUNDING_M: Final = 1e-6
-"""Lengths that differ by less are the same: 20 mm less 10 mm are one of 10 mm, though floats fall short of it. [m]"""
 
 
 class PlaceKind(StrEnum):
@@ -301,34 +296,6 @@ class Spare:
     parked: str = ""
 
 
-def again_left(again: int, each_m: float, short_m: float) -> int:
-    """How often an end can be made again, where its cable ended short.
-
-    Nobody records at which end the length was missing, so each end counts as the one.
-
-    Parameters
-    ----------
-    again : int
-        How often, as planned.
-    each_m, short_m : float
-        Used up by one; missing by the record, 0 where nothing is. [m]
-
-    Examples
-    --------
-    >>> again_left(2, 0.010, 0.010), again_left(2, 0.010, 0.011), again_left(3, 0.010, 0.020)
-    (1, 0, 1)
-    """
-    if short_m <= 0.0:
-        return again
-    return max(math.floor((again * each_m - short_m + ROUNDING_M) / each_m), 0) if each_m > 0.0 else 0
-
-
-def loop_left(spare: Spare, short_m: float) -> float:
-    """What is left of the loop at an end, once what was kept for new ends is gone too. [m]"""
-    kept_m = 0.0 if spare.ready_made else spare.again * spare.each_m
-    return max(spare.loop_m - max(short_m - kept_m, 0.0), 0.0)
-
-
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Answer:
     """What a question about service is answered with.
@@ -377,6 +344,8 @@ class Answer:
         The way of one more cable.
     spare_holes : tuple of SpareHole
         All holes that are there with their room, where that was asked for.
+    damaged_at : tuple of str
+        Holes where the cable that was asked about is said to be damaged.
     """
 
     asked: Asked
@@ -402,3 +371,4 @@ class Answer:
     searches: tuple[FaultSearch, ...] = ()
     one_more: OneMore | None = None
     spare_holes: tuple[SpareHole, ...] = ()
+    damaged_at: tuple[str, ...] = ()

@@ -142,6 +142,8 @@ class Question:
         A point where the body is worked on. [m]
     taken : str
         How it was understood, where no whole name stands in it; to be said before the answer.
+    damaged_at : tuple of str
+        Holes where the cable that was named is damaged.
     """
 
     things: tuple[Thing, ...] = ()
@@ -153,6 +155,7 @@ class Question:
     cable_class: str = ""
     at_m: Vec3 | None = None
     taken: str = ""
+    damaged_at: tuple[str, ...] = ()
 
 
 def understood(called: Calls, text: str) -> Question:

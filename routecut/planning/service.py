@@ -22,6 +22,7 @@ from routecut.model.job import CableClass
 from routecut.model.plan import Plan
 from routecut.model.service import Answer, Asked, Focus
 from routecut.planning.by_number import by_number, sided
+from routecut.planning.damage_asked import damage_question
 from routecut.planning.leak_asked import leak_answers, leak_question
 from routecut.planning.more_asked import more_answers, more_question
 from routecut.planning.questions import Calls, Question, folded, understood
@@ -169,7 +170,7 @@ def question(plan: Plan, text: str) -> Question:
         Nothing is called that, or too much; the message has the nearest names.
     """
     called, text = {**calls(plan), **_coax(plan, text)}, sided(plan.job, text)
-    for asked in (by_number, fault_question, more_question, leak_question):
+    for asked in (by_number, damage_question, fault_question, more_question, leak_question):
         if (found := asked(plan, called, text)) is not None:
             return found
     return understood(called, text)
@@ -200,7 +201,10 @@ def answers(plan: Plan, text: str | Question) -> list[Answer]:
         return leak_answers(plan, asked)
     if asked.focus is Focus.ROOM:
         return more_answers(plan, asked)
-    return [replace(answer(plan, kind, name), focus=asked.focus) for kind, name in asked.things]
+    return [
+        replace(answer(plan, kind, name), focus=asked.focus, damaged_at=asked.damaged_at)
+        for kind, name in asked.things
+    ]
 
 
 def strip(plan: Plan) -> list[Answer]:
