@@ -124,4 +124,4 @@ def room_line(room: HoleRoom, *, more: bool) -> str:
     if room.largest_m > 0.0:
         then = "" if more and not room.fits else f" (at most {share(room.most_with)} then)"
         return f"{told}; what still goes in beside is up to {millimetres(room.largest_m)} thick{then}"
-    return f"{told}; nothing more goes in"
+    return f"{told}; nothing more goes in: with one more, at most {share(room.most_with)} in all"

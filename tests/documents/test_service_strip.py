@@ -6,12 +6,14 @@ import re
 
 from routecut.documents import cut_list_csv
 from routecut.documents.cautions import TOPIC_OF, is_near
+from routecut.documents.draw_words import room_line
 from routecut.documents.markup import html as written
 from routecut.documents.pack_service import service
 from routecut.documents.pull_words import clips_along, clips_of
 from routecut.documents.record_text import fact_text
 from routecut.documents.service_short import joints
 from routecut.documents.service_strip import strip_sections
+from routecut.model.one_more import HoleRoom
 from routecut.model.plan import Plan
 from routecut.model.record import NO_RECORD, Fact, Kind, Record, RecordLine, What
 from routecut.model.service import Answer, Asked
@@ -56,3 +58,11 @@ def test_what_is_near_a_cable_that_is_drawn_out_is_told_with_every_cable_near_it
         (own,) = re.findall(rf"{re.escape(keep_out.name)} \(from ([^)]*)\)", lines)
         assert cable in [part.split()[0] for part in own.split(", ")]
     assert len(re.findall(r"\d mm", lines)) == len(near)
+
+
+def test_a_full_hole_says_what_one_more_would_have_to_keep() -> None:
+    """Of one cable 53 % may be filled, of two 31 (NEC chapter 9 table 1): 31 and room for none is no contradiction."""
+    full = HoleRoom(hole="gland", filled=0.31, most=0.53, with_one_more=0.4, most_with=0.31, largest_m=0.0)
+    assert room_line(full, more=False) == (
+        "gland: 31 % filled, at most 53 % as it is; nothing more goes in: with one more, at most 31 % in all"
+    )
