@@ -249,7 +249,8 @@ def _join(roadmap: Roadmap, way: Found, first: int, least: int, line: _Line) -> 
         middle = from_m[clear] + share * (to_m[clear] - from_m[clear])
         clear[clear] = keep_out_gap_m([strand], middle, owner) >= 0
     straight = np.linalg.norm(to_m - from_m, axis=1)
-    hangs = _hangs(roadmap, from_m, to_m, strand.stand_off_m)
+    hangs = np.zeros(len(to_m))
+    hangs[clear] = _hangs(roadmap, from_m[clear], to_m[clear], strand.stand_off_m)
     clear &= hangs * straight <= BRIDGE_SHARE * strand.bridge_m
     if not clear.any():
         return None
