@@ -37,7 +37,8 @@ _CHOICES: Final = 8
 """In all each cable chooses so many times anew, on average."""
 
 _PASSES: Final = 2
-_LEAST_GAIN: Final = 1e-5
+_LEAST_GAIN_M: Final = 0.015
+"""A move that gains less is none: ways along the roadmap are long by more than that, and not all by the same."""
 
 
 @dataclass(eq=False)
@@ -99,7 +100,7 @@ class _Mover:
                     new[name] = found
                     occupy(harness, found)
         state = state_of(harness, ways | new, self.count)
-        if len(new) == len(old) and state.total_m < self.state.total_m * (1 - _LEAST_GAIN):
+        if len(new) == len(old) and state.total_m < self.state.total_m - _LEAST_GAIN_M:
             self.state = state
             return True
         for way in new.values():

@@ -70,7 +70,7 @@ def test_an_answer_tells_both_and_one_where_they_print_alike(plan: Plan) -> None
 
 
 def test_the_test_sheet_tells_both(plan: Plan) -> None:
-    told = re.sub(r"<[^>]+>", "|", written(power_and_coax(plan)))
+    told = re.sub(r"<[^>]+>", "|", written(power_and_coax(plan))).replace("\N{NO-BREAK SPACE}", " ")
     assert "planned 8.2, as built 8.0 m\N{GREEK CAPITAL LETTER OMEGA}" in told
     assert "as built 0.11 / 0.11 V" in told
     assert "as built 13.0 / 12.8 V" in told
