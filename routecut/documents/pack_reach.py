@@ -11,6 +11,7 @@ from xml.etree.ElementTree import Element
 
 from routecut.documents.markup import Child, el
 from routecut.documents.pack_parts import anchor, fold, table
+from routecut.documents.pull_words import minutes_text
 from routecut.documents.reading import natural
 from routecut.documents.service_cautions import trim_cautions
 from routecut.documents.service_leak import wet_holes
@@ -127,7 +128,6 @@ def _in_order(plan: Plan, removal: Removal) -> Iterator[Element]:
     lines = []
     for name in removal.trims:
         said, trim = trim_text(plan, name), plan.service.trim(name)
-        takes = f"{trim.minutes:g} min" if trim.minutes > 0.0 else "time not given"
-        lines.append(f"{said} ({takes})" + (f". {mind[said]}" if said in mind else ""))
+        lines.append(f"{said} ({minutes_text(trim.minutes)})" + (f". {mind[said]}" if said in mind else ""))
     yield el("ol", [el("li", line) for line in lines])
     yield el("p", f"In all: {minutes_in_all(removal)}.")

@@ -13,6 +13,7 @@ from routecut.documents.draw_words import draw_lines, new_length, room_line
 from routecut.documents.figures import Lengths, count, millimetres
 from routecut.documents.fuse_words import below_text
 from routecut.documents.keep_out_words import kind_text, near_lines, trims_near
+from routecut.documents.pull_words import minutes_text
 from routecut.documents.reading import hole_numbers, natural
 from routecut.documents.record_text import fact_text
 from routecut.documents.service_body import only_body_work
@@ -315,14 +316,15 @@ def _steps(plan: Plan, answer: Answer, removal: Removal) -> Iterator[str]:
     assert service is not None  # noqa: S101 - an answer comes from a study
     for number, name in enumerate(removal.trims, start=1):
         trim = service.trim(name)
-        takes = f"{trim.minutes:g} min" if trim.minutes > 0.0 else "time not given"
         why = ""
         for later in removal.trims[number:]:
             if name in service.trim(later).after:
                 why = f"; before {trim_text(plan, later)}"
                 break
         mind = step_cautions(plan, answer, name)
-        yield f"{number}. {trim_text(plan, name)} ({takes}{why})" + (f". {mind}" if mind else "")
+        yield f"{number}. {trim_text(plan, name)} ({minutes_text(trim.minutes)}{why})" + (
+            f". {mind}" if mind else ""
+        )
 
 
 def _behind(plan: Plan, answer: Answer, trims: Iterable[str]) -> Iterator[str]:

@@ -54,20 +54,22 @@ class _Mover:
         """Cables by how far the others have pushed them out of their own way, the furthest first."""
         ways, far = self.state.ways, {}
         for name, way in ways.items():
-            release(self.harness, way)
-            own = choose(self.harness, way.cable, alone=True)
-            occupy(self.harness, way)
+            own = self.own(way)
             far[name] = alone_m(way) - alone_m(own) if own is not None else 0.0
         return sorted((n for n in ways if far[n] >= _PUSHED_M), key=lambda n: (-far[n], n))
+
+    def own(self, way: Way) -> Way | None:
+        """Where a cable would lie as if it were alone; it is left where it lies."""
+        release(self.harness, way)
+        found = choose(self.harness, way.cable, alone=True)
+        occupy(self.harness, way)
+        return found
 
     def groups(self, lead: str) -> Iterator[tuple[str, ...]]:
         """Who is taken up with a cable, in the order of choosing: its companions, then with those in its way."""
         company, ways = self.harness.company, self.state.ways
         assert company is not None  # noqa: S101  without company nobody is pushed
-        way, group = ways[lead], group_of(ways[lead].cable.cable_class)
-        release(self.harness, way)
-        own = choose(self.harness, way.cable, alone=True)
-        occupy(self.harness, way)
+        own, group = self.own(ways[lead]), group_of(ways[lead].cable.cable_class)
         if own is None:
             return
         hops = hops_of(self.harness, own)
